@@ -1,0 +1,3 @@
+export * from "./length.ts";
+export * from "./point.ts";
+export * from "./transform.ts";

@@ -1,0 +1,73 @@
+import type { Contour, Outline, Path, Rect, Um } from "@kitforme/geometry";
+
+/** The operations of ISO 19593-1 that this house knows. */
+export const OPERATIONS = ["creasing", "perforating", "partialCutting", "cutting"] as const;
+export type Operation = (typeof OPERATIONS)[number];
+
+/** A line of the drawing that a tool follows, flattened to `FLATTEN_TOLERANCE`. `closed` rings do not repeat their first point. */
+export interface Line {
+  readonly operation: Operation;
+  readonly closed: boolean;
+  readonly points: Path<"drawing">;
+}
+
+/** The picture of a piece as it was handed in; bytes are checked by prepress, not here. */
+export type Artwork =
+  /** All of the drawing that is no line: an SVG document, root rewritten to px width/height and a viewBox of the drawing's
+   * millimetres, so that 1 user unit of the root = 1 mm. `box` is the whole drawing. */
+  | { readonly kind: "drawing"; readonly svg: string; readonly box: Rect; readonly file: string }
+  | {
+      readonly kind: "file";
+      readonly format: "svg" | "pdf" | "png" | "jpeg" | "tiff";
+      readonly bytes: Uint8Array;
+      readonly box: Rect;
+      readonly file: string;
+    };
+
+export interface Slot {
+  readonly slot: string;
+  /** Where the text must fit, drawing space. */
+  readonly box: Rect;
+  /** Font files in the order they are tried; the bundled font comes last by itself. */
+  readonly fonts: readonly { readonly file: string; readonly bytes: Uint8Array }[];
+  /** Type sizes in points. */
+  readonly size: number;
+  readonly leastSize: number;
+  readonly align: "left" | "centre" | "right";
+  /** `#rrggbb` as written. */
+  readonly colour: string;
+  /** How far the text stays from any cut or crease. */
+  readonly safe: Um;
+}
+
+export interface Piece {
+  readonly kit: string;
+  readonly piece: string;
+  readonly perKit: number;
+  readonly stock: string;
+  /** The drawing's true size. */
+  readonly size: { readonly width: Um; readonly height: Um };
+  /** Outlines with their openings: several are several parts that travel as one piece. */
+  readonly parts: readonly Outline<"drawing">[];
+  /** Every line of the piece, the cutting contours of `parts` and inner slits among them. */
+  readonly lines: readonly Line[];
+  readonly artwork: Artwork | null;
+  /** Overrides the press's bleed. */
+  readonly bleed?: Um;
+  /** Direction the paper's grain must run in the drawing. */
+  readonly grain?: "vertical" | "horizontal";
+  /** Allowed turns in degrees counter-clockwise, before grain; `"any"` is free rotation. */
+  readonly turns: readonly number[] | "any";
+  /** How made bleed is drawn: exact nearest, or softened for photographs. */
+  readonly spread: "nearest" | "soft";
+  readonly slots: readonly Slot[];
+}
+
+export interface Kit {
+  readonly kit: string;
+  readonly title: string;
+  readonly pieces: readonly Piece[];
+}
+
+/** One ring of an outline with the operation name, for those who need plain contours. */
+export type Ring = Contour<"drawing">;

@@ -1,0 +1,33 @@
+/** Where a finding was met. Everything that is known is filled in; `at` is millimetres in drawing coordinates. */
+export interface Place {
+  readonly order?: string;
+  readonly line?: number;
+  readonly kit?: string;
+  readonly piece?: string;
+  readonly slot?: string;
+  readonly operation?: string;
+  readonly file?: string;
+  readonly stock?: string;
+  readonly sheet?: number;
+  readonly at?: readonly [x: number, y: number];
+}
+
+/** `error` stops the job, `warning` is printed and made all the same, `note` is for the record. */
+export type Level = "error" | "warning" | "note";
+
+/** A problem in the input: data, never an exception. The message says what is wrong with numbers, the hint what to do. */
+export interface Finding {
+  readonly level: Level;
+  readonly rule: string;
+  readonly where: Place;
+  readonly message: string;
+  readonly hint: string;
+}
+
+/** A value with the findings met on the way. `value` is absent when an error stands among them and nothing can be made. */
+export interface Answer<T> {
+  readonly value?: T;
+  readonly findings: readonly Finding[];
+}
+
+export const hasErrors = (findings: readonly Finding[]): boolean => findings.some((f) => f.level === "error");

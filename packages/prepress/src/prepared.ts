@@ -1,0 +1,84 @@
+import type { Contour, Outline, Rect } from "@kitforme/geometry";
+import type { Finding, Piece } from "@kitforme/kit";
+
+/** Ink of vector shapes, shares from 0 to 1. */
+export type Ink =
+  | { readonly space: "cmyk"; readonly c: number; readonly m: number; readonly y: number; readonly k: number }
+  | { readonly space: "rgb"; readonly r: number; readonly g: number; readonly b: number }
+  | { readonly space: "grey"; readonly g: number };
+
+export const BLACK: Ink = { space: "cmyk", c: 0, m: 0, y: 0, k: 1 };
+
+/** A picture ready to be embedded. `id` is a hash of all it is made of: equal ids are embedded once. */
+export interface Raster {
+  readonly id: string;
+  readonly width: number;
+  readonly height: number;
+  readonly space: "grey" | "rgb" | "cmyk";
+  /** ICC profile the values are in; absent: device values of the press. */
+  readonly profile?: Uint8Array;
+  /** `raw`: 8 bits a channel, rows from the top, no padding, cmyk as ink amounts. `jpeg`: the designer's file, passed through;
+   * `inverted`: its CMYK values are stored inverted (Adobe marker). */
+  readonly data: { readonly kind: "raw" | "jpeg"; readonly bytes: Uint8Array; readonly inverted?: boolean };
+}
+
+/** A page of a PDF that stays vectors. */
+export interface Page {
+  readonly id: string;
+  readonly bytes: Uint8Array;
+  /** Page number from 0. */
+  readonly index: number;
+}
+
+/** One layer of a prepared picture, drawn bottom to top. `box` (drawing space, may be fractional) is what it fills; `clip` limits it. */
+export type Layer =
+  | {
+      readonly kind: "raster";
+      readonly raster: Raster;
+      readonly box: Rect;
+      readonly clip: readonly Contour<"drawing">[] | null;
+    }
+  | {
+      readonly kind: "page";
+      readonly page: Page;
+      readonly box: Rect;
+      readonly clip: readonly Contour<"drawing">[] | null;
+    };
+
+/** What was found and made around one piece: the base of the tolerance statement. Micrometres. */
+export interface BleedFound {
+  /** Bleed asked for. */
+  readonly wanted: number;
+  /** Least width of coloured paper beyond the outline that is really there, designer's own plus made. */
+  readonly least: number;
+  /** Square micrometres of the band that the designer had drawn, and that were made. */
+  readonly own: number;
+  readonly made: number;
+}
+
+/** A piece ready for press, without its texts. */
+export interface PreparedPiece {
+  readonly piece: Piece;
+  /** All that ink may cover: the outline grown by the bleed, openings shrunk; equals `piece.parts` for unprinted pieces. */
+  readonly reach: readonly Outline<"drawing">[];
+  readonly layers: readonly Layer[];
+  readonly bleed: BleedFound | null;
+}
+
+/** A text set into its slot: closed outlines, nonzero filled, in drawing space (floats, micrometres, y down). */
+export interface SetText {
+  readonly slot: string;
+  readonly text: string;
+  /** Points. */
+  readonly size: number;
+  readonly ink: Ink;
+  /** SVG path data in micrometres of the drawing: absolute M L C Q Z only. */
+  readonly outlines: string;
+  /** Bounds of the ink. */
+  readonly box: Rect;
+}
+
+export interface Prepared<T> {
+  readonly value?: T;
+  readonly findings: readonly Finding[];
+}

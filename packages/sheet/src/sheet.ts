@@ -1,0 +1,70 @@
+import type { Matrix, Path, Point, Um } from "@kitforme/geometry";
+import type { Operation, Stock, Wording } from "@kitforme/kit";
+import type { Ink, PreparedPiece, SetText } from "@kitforme/prepress";
+
+export interface Mark {
+  readonly at: Point<"sheet">;
+  readonly shape: "disc" | "square" | "cross";
+  readonly size: Um;
+}
+
+/** Whose pieces a placement makes as the run goes: numbers `first` to `last` of that piece in that order, from 1. */
+export interface Serve {
+  readonly order: string;
+  readonly first: number;
+  readonly last: number;
+}
+
+/** One piece at its place. */
+export interface Placed {
+  /** Number on this sheet from 1, as the proof and the docket show it. */
+  readonly number: number;
+  readonly prepared: PreparedPiece;
+  readonly wording: Wording;
+  readonly texts: readonly SetText[];
+  readonly turn: number;
+  /** Drawing to sheet, micrometres. */
+  readonly matrix: Matrix;
+  readonly serves: readonly Serve[];
+}
+
+/** A line for the cutter at its place, in the order it is worked. */
+export interface SheetLine {
+  readonly operation: Operation;
+  readonly closed: boolean;
+  readonly points: Path<"sheet">;
+  /** `number` of the piece it belongs to. */
+  readonly placed: number;
+}
+
+/** Filled shape of the sheet itself: code modules, slug letters. Path data in micrometres of the sheet (y up), absolute M L C Q Z. */
+export interface SheetInk {
+  readonly outlines: string;
+  readonly ink: Ink;
+}
+
+/** One press sheet: everything at fixed places. After it nobody decides anything; writers only translate. */
+export interface Sheet {
+  readonly job: string;
+  readonly sheet: number;
+  readonly of: number;
+  readonly stock: Stock;
+  readonly width: Um;
+  readonly height: Um;
+  readonly run: number;
+  /** Content of the sheet's code (Data Matrix). */
+  readonly code: string;
+  /** The slug line in words. */
+  readonly slug: string;
+  /** Number of the sheet whose cut files this one can share; itself when first. */
+  readonly cutAs: Sheet["sheet"];
+  readonly marks: readonly Mark[];
+  readonly inks: readonly SheetInk[];
+  readonly placed: readonly Placed[];
+  /** In working order: creases, perforations, partial cuts, cuts; openings before the outline around them. */
+  readonly lines: readonly SheetLine[];
+  /** Area inside the placed outlines less openings over the area of the sheet. */
+  readonly yield: number;
+  /** Millimetres under the blade: cutting and partialCutting. */
+  readonly cutLength: number;
+}

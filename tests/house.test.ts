@@ -1,0 +1,116 @@
+// The fences of the house: who may import whom. `tsc -b` does not guard them, this test does.
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { describe, expect, it } from "vitest";
+
+/** Left may import right, and nothing else. Every third-party package has one owner, named twice only by intent. */
+const MAY_IMPORT: Record<string, readonly string[]> = {
+  geometry: ["clipper-lib"],
+  kit: ["@kitforme/geometry", "zod", "saxes", "css-tree", "css-select", "domhandler", "@bramus/specificity", "svgpath"],
+  prepress: [
+    "@kitforme/geometry",
+    "@kitforme/kit",
+    "sharp",
+    "harfbuzzjs",
+    "bidi-js",
+    "wawoff2",
+    "@hyzyla/pdfium",
+    // Second owner of pdf-lib: prepress opens PDF artwork, files writes sheets.
+    "pdf-lib",
+  ],
+  layout: ["@kitforme/geometry"],
+  sheet: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/layout", "bwip-js"],
+  files: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/sheet", "pdf-lib"],
+  run: [
+    "@kitforme/geometry",
+    "@kitforme/kit",
+    "@kitforme/prepress",
+    "@kitforme/layout",
+    "@kitforme/sheet",
+    "@kitforme/files",
+  ],
+  worker: ["@kitforme/run", "@kitforme/kit", "bullmq", "ioredis", "commander", "pino", "prom-client", "cli-progress"],
+};
+
+/** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */
+const NO_WORLD = ["geometry", "kit", "layout", "sheet"];
+
+const sources = (folder: string): string[] =>
+  readdirSync(folder, { withFileTypes: true }).flatMap((e) =>
+    e.isDirectory() ? sources(join(folder, e.name)) : /\.[cm]?ts$/.test(e.name) ? [join(folder, e.name)] : [],
+  );
+
+const folderOf = (room: string): string => (room === "worker" ? "worker/src" : `packages/${room}/src`);
+const importsOf = (text: string): string[] =>
+  [
+    ...text.matchAll(
+      /(?:^|[\s;])(?:import|export)\s[^'"`;]*?from\s*["']([^"']+)["']|import\(\s*["']([^"']+)["']\s*\)|^import\s+["']([^"']+)["']/gm,
+    ),
+  ].map((m) => (m[1] ?? m[2] ?? m[3]) as string);
+const packageOf = (specifier: string): string =>
+  specifier.startsWith("@") ? specifier.split("/").slice(0, 2).join("/") : (specifier.split("/")[0] as string);
+
+describe.each(Object.keys(MAY_IMPORT))("%s", (room) => {
+  const files = sources(folderOf(room));
+
+  it("has sources", () => {
+    expect(files.length).toBeGreaterThan(0);
+  });
+
+  it("imports only what the map allows", () => {
+    const strangers = files.flatMap((file) =>
+      importsOf(readFileSync(file, "utf8"))
+        .filter((s) => !s.startsWith(".") && !s.startsWith("node:"))
+        .filter((s) => !MAY_IMPORT[room]?.includes(packageOf(s)))
+        .map((s) => `${file} imports ${s}: ${room} may import only ${MAY_IMPORT[room]?.join(", ")}`),
+    );
+    expect(strangers).toEqual([]);
+  });
+
+  it("declares what it imports", () => {
+    const manifest = JSON.parse(readFileSync(join(folderOf(room), "..", "package.json"), "utf8")) as {
+      dependencies?: Record<string, string>;
+    };
+    const used = new Set(
+      files
+        .flatMap((f) => importsOf(readFileSync(f, "utf8")))
+        .filter((s) => !s.startsWith(".") && !s.startsWith("node:"))
+        .map(packageOf),
+    );
+    expect([...used].filter((p) => !(p in (manifest.dependencies ?? {})))).toEqual([]);
+  });
+
+  it("has no import cycle between its files", () => {
+    const edges = new Map(
+      files.map((f) => [
+        f,
+        importsOf(readFileSync(f, "utf8"))
+          .filter((s) => s.startsWith("."))
+          .map((s) => join(f, "..", s)),
+      ]),
+    );
+    const done = new Set<string>();
+    const walk = (file: string, path: string[]): string[] | undefined => {
+      if (path.includes(file)) return [...path.slice(path.indexOf(file)), file];
+      if (done.has(file)) return undefined;
+      for (const next of edges.get(file) ?? []) {
+        const cycle = walk(next, [...path, file]);
+        if (cycle) return cycle;
+      }
+      done.add(file);
+      return undefined;
+    };
+    expect(files.map((f) => walk(f, [])).find(Boolean)).toBeUndefined();
+  });
+
+  it.runIf(NO_WORLD.includes(room))("touches neither disk, network, clock nor chance", () => {
+    const touched = files.flatMap((file) => {
+      const text = readFileSync(file, "utf8");
+      const worldly = importsOf(text).filter((s) => /^node:(fs|net|http|https|child_process|os)/.test(s));
+      if (/\bMath\.random\b|\bDate\.now\b|\bnew Date\(\)|\bperformance\.now\b/.test(text))
+        worldly.push("clock or chance");
+      return worldly.map((w) => `${file}: ${w}`);
+    });
+    expect(touched).toEqual([]);
+  });
+});
