@@ -1,0 +1,49 @@
+/** What is remembered of one (contour, resolution, source set): who owns it says how many bytes it is. */
+export interface Kept {
+  readonly bytes: number;
+}
+
+/**
+ * Index maps of earlier pieces, for all copies, orders and jobs of a process. Bounded by bytes; what was used longest ago
+ * goes first. Holds no pixels: the same contour with another picture still hits.
+ */
+export class BleedCache {
+  readonly #most: number;
+  readonly #kept = new Map<string, Kept>();
+  #bytes = 0;
+
+  /** @param mostBytes what all maps together may weigh; a 300 ppi piece of 200 x 250 mm weighs about 2 MB. */
+  constructor(mostBytes = 64 * 2 ** 20) {
+    this.#most = mostBytes;
+  }
+
+  /** Bytes held now. */
+  get bytes(): number {
+    return this.#bytes;
+  }
+
+  recall<T extends Kept>(key: string): T | undefined {
+    const found = this.#kept.get(key);
+    if (!found) return undefined;
+    // A Map lists its keys by age of insertion: taking out and putting back makes it the youngest.
+    this.#kept.delete(key);
+    this.#kept.set(key, found);
+    return found as T;
+  }
+
+  remember(key: string, kept: Kept): void {
+    const old = this.#kept.get(key);
+    if (old) {
+      this.#bytes -= old.bytes;
+      this.#kept.delete(key);
+    }
+    if (kept.bytes > this.#most) return;
+    this.#kept.set(key, kept);
+    this.#bytes += kept.bytes;
+    for (const [eldest, { bytes }] of this.#kept) {
+      if (this.#bytes <= this.#most) break;
+      this.#kept.delete(eldest);
+      this.#bytes -= bytes;
+    }
+  }
+}

@@ -1,0 +1,2 @@
+export { BleedCache } from "./cache.ts";
+export type { BleedMade, BleedRequest, PixelGrid, Tile } from "./request.ts";
