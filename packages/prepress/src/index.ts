@@ -1,1 +1,6 @@
 export * from "./prepared.ts";
+export * from "./artwork/encode-png.ts";
+export * from "./artwork/overlay.ts";
+export * from "./artwork/render-page.ts";
+export * from "./colour/ink.ts";
+export * from "./colour/profile.ts";
