@@ -4,17 +4,39 @@ import { defineConfig } from "vitest/config";
 const root = fileURLToPath(new URL("..", import.meta.url));
 
 // Tests run on the sources: the export condition "source" of every package leads to src/index.ts, so no build is needed
-// and no list of aliases can go stale.
+// and no list of aliases can go stale. Only tests/command runs what was built, as a user does.
+const shared = {
+  pool: "forks" as const,
+  testTimeout: 30_000,
+  hookTimeout: 60_000,
+};
+
 export default defineConfig({
   root,
   resolve: { conditions: ["source"] },
   ssr: { resolve: { conditions: ["source"] } },
   test: {
-    include: ["tests/**/*.test.ts"],
-    testTimeout: 30_000,
-    hookTimeout: 60_000,
-    pool: "forks",
     maxWorkers: 2,
     coverage: { include: ["packages/*/src/**/*.ts", "worker/src/**/*.ts"] },
+    projects: [
+      {
+        extends: true,
+        test: { ...shared, name: "rooms", include: ["tests/**/*.test.ts"], exclude: ["tests/queue/**", "tests/command/**"] },
+      },
+      {
+        extends: true,
+        test: { ...shared, name: "command", include: ["tests/command/**/*.test.ts"], testTimeout: 120_000 },
+      },
+      {
+        extends: true,
+        test: {
+          ...shared,
+          name: "queue",
+          include: ["tests/queue/**/*.test.ts"],
+          globalSetup: ["tests/support/redis-server.ts"],
+          testTimeout: 120_000,
+        },
+      },
+    ],
   },
 });

@@ -1,0 +1,76 @@
+import type { Kit, Order, Piece, Wording } from "@kitforme/kit";
+
+/** Numbers `first` to `last` of one piece in one order, from 1. */
+export interface Numbers {
+  readonly order: string;
+  readonly first: number;
+  readonly last: number;
+}
+
+/** One piece with one wording, wanted so many times, and by whom: what a placement on a sheet makes. */
+export interface Article {
+  readonly id: string;
+  readonly piece: Piece;
+  /** Only the slots of this piece that carry words. */
+  readonly wording: Wording;
+  readonly copies: number;
+  readonly wanted: readonly Numbers[];
+}
+
+/** The words of a copy that this piece shows; a blank text prints nothing and is no wording. */
+const wordingOf = (piece: Piece, texts: Wording | undefined): Wording => {
+  const words: Record<string, string> = {};
+  for (const { slot } of piece.slots) {
+    const text = texts?.[slot];
+    if (text !== undefined && text.trim() !== "") words[slot] = text;
+  }
+  return words;
+};
+
+/**
+ * Orders to articles. The pieces of kit copy c (counted over the order's lines of that kit, from 1) carry the numbers
+ * (c - 1) * perKit + 1 to c * perKit; equal pieces with equal words are one article whoever ordered them.
+ * Orders are taken by due date, then name, so that the early ones are served from the first sheets.
+ */
+export const articlesOf = (orders: readonly Order[], kits: ReadonlyMap<string, Kit>): Article[] => {
+  const articles = new Map<string, { piece: Piece; wording: Wording; copies: number; wanted: Numbers[] }>();
+  const byDue = [...orders].sort((a, b) => compare(a.due ?? "9999", b.due ?? "9999") || compare(a.order, b.order));
+  for (const { order, lines } of byDue) {
+    const copiesSoFar = new Map<string, number>();
+    for (const line of lines) {
+      const kit = kits.get(line.kit);
+      if (!kit) throw new Error(`order ${order} was let through with the unknown kit ${line.kit}`);
+      const before = copiesSoFar.get(line.kit) ?? 0;
+      copiesSoFar.set(line.kit, before + line.quantity);
+      for (const piece of kit.pieces)
+        for (const { texts, from, to } of stretches(piece, line.texts, line.quantity)) {
+          const id = JSON.stringify([piece.kit, piece.piece, texts]);
+          const article = articles.get(id) ?? { piece, wording: texts, copies: 0, wanted: [] };
+          articles.set(id, article);
+          article.copies += (to - from) * piece.perKit;
+          const first = (before + from) * piece.perKit + 1;
+          const last = (before + to) * piece.perKit;
+          const tail = article.wanted.at(-1);
+          if (tail && tail.order === order && tail.last + 1 === first)
+            article.wanted[article.wanted.length - 1] = { ...tail, last };
+          else article.wanted.push({ order, first, last });
+        }
+    }
+  }
+  return [...articles].map(([id, article]) => ({ id, ...article }));
+};
+
+/** Neighbouring copies with the same words, as half-open ranges of copies from 0. */
+const stretches = (piece: Piece, texts: readonly Wording[] | undefined, quantity: number) => {
+  if (!texts || piece.slots.length === 0) return [{ texts: {} as Wording, from: 0, to: quantity }];
+  const found: { texts: Wording; from: number; to: number }[] = [];
+  for (let copy = 0; copy < quantity; copy++) {
+    const words = wordingOf(piece, texts[copy]);
+    const tail = found.at(-1);
+    if (tail && JSON.stringify(tail.texts) === JSON.stringify(words)) tail.to = copy + 1;
+    else found.push({ texts: words, from: copy, to: copy + 1 });
+  }
+  return found;
+};
+
+const compare = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);

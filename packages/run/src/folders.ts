@@ -1,0 +1,100 @@
+import { randomUUID } from "node:crypto";
+import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from "node:fs/promises";
+import { join, sep } from "node:path";
+import type { Destination, KitStore } from "./world.ts";
+
+const missing = (error: unknown): boolean =>
+  error instanceof Error && "code" in error && ["ENOENT", "ENOTDIR", "EISDIR"].includes(String(error.code));
+
+/** A folder of kit folders as a store. A link that leads out of its kit's folder reads as "no such file". */
+export const kitsIn = (root: string): KitStore => ({
+  async folders() {
+    const entries = await readdir(root);
+    const kits: string[] = [];
+    for (const name of entries.sort())
+      if (await stat(join(root, name, "kit.json")).then((s) => s.isFile(), () => false)) kits.push(name);
+    return kits;
+  },
+  async read(folder, path) {
+    try {
+      const home = await realpath(join(root, folder));
+      const file = await realpath(join(home, ...path.split("/")));
+      return file.startsWith(home + sep) ? await readFile(file) : undefined;
+    } catch (error) {
+      if (missing(error)) return undefined;
+      throw error;
+    }
+  },
+});
+
+/** Several kit folders, each with its own path, as one store (`check` is given them one by one). */
+export const kitsAt = (paths: readonly string[]): KitStore => {
+  const byName = new Map(paths.map((path) => [path.replace(/[\\/]+$/, ""), path]));
+  const split = (path: string) => {
+    const at = Math.max(path.lastIndexOf("/"), path.lastIndexOf(sep));
+    return at < 0 ? { root: ".", folder: path } : { root: path.slice(0, at) || sep, folder: path.slice(at + 1) };
+  };
+  return {
+    folders: () => Promise.resolve([...byName.keys()]),
+    read(folder, path) {
+      const { root, folder: name } = split(folder);
+      return kitsIn(root).read(name, path);
+    },
+  };
+};
+
+const MANIFEST = "job.json";
+/** Names this house writes: only these are ever removed from a folder that is used again. */
+const OURS = /^(job\.(json|docket\.(pdf|txt))|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl)|proof\.png))$/;
+const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;
+
+/**
+ * A real folder as a destination. A file appears under its name only when it is whole and on the disk (temporary name,
+ * sync, rename); the manifest of an earlier job is taken away first, so a folder with `job.json` is always finished.
+ */
+export const jobFolder = (folder: string): Destination => {
+  const written = new Set<string>();
+  const write = async (name: string, bytes: Uint8Array) => {
+    if (!OURS.test(name)) throw new Error(`${name} is not a name a job folder holds`);
+    const part = join(folder, `.kitforme-${randomUUID()}.part`);
+    const file = await open(part, "wx");
+    try {
+      await file.writeFile(bytes);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(part, join(folder, name));
+    written.add(name);
+  };
+  return {
+    async open() {
+      await mkdir(folder, { recursive: true });
+      await rm(join(folder, MANIFEST), { force: true });
+      for (const name of await readdir(folder)) if (TEMPORARY.test(name)) await rm(join(folder, name), { force: true });
+    },
+    put: write,
+    async finish(name, bytes) {
+      for (const old of await readdir(folder))
+        if (OURS.test(old) && !written.has(old)) await rm(join(folder, old), { force: true });
+      await write(name, bytes);
+      // The rename itself must survive a power cut: sync the folder's entry too, where the system lets us.
+      const entry = await open(folder, "r").catch(() => null);
+      if (entry) {
+        await entry.sync().catch(() => undefined);
+        await entry.close();
+      }
+    },
+  };
+};
+
+/** A destination that keeps everything in memory, for library users and tests. */
+export const inMemory = (): Destination & { readonly files: Map<string, Uint8Array> } => {
+  const files = new Map<string, Uint8Array>();
+  return {
+    files,
+    open: () => Promise.resolve(files.clear()),
+    put: (name, bytes) => Promise.resolve(void files.set(name, bytes)),
+    finish: (name, bytes) => Promise.resolve(void files.set(name, bytes)),
+  };
+};

@@ -1,0 +1,26 @@
+/** The world of a run: where kits come from and where files go. Everything else a run does is a function of its input. */
+
+/** Kits by folder. Paths are `folder/name`, forward slashes; `kit` has refused every name that could leave the folder. */
+export interface KitStore {
+  /** Folder names that hold a `kit.json`, sorted. */
+  folders(): Promise<readonly string[]>;
+  /** Bytes of a file; undefined when there is none. */
+  read(folder: string, path: string): Promise<Uint8Array | undefined>;
+}
+
+/** Where a job's files go. `put` must leave either the whole file or none under its name. */
+export interface Destination {
+  /** Called once before the first file: whatever an earlier, unfinished or other job left must not look finished any more. */
+  open(): Promise<void>;
+  put(name: string, bytes: Uint8Array): Promise<void>;
+  /** Writes the manifest, last; files of an earlier job that this one did not write are gone after it. */
+  finish(name: string, bytes: Uint8Array): Promise<void>;
+}
+
+/** How far a run is. `of` is 0 when unknown. */
+export interface Progress {
+  readonly phase: "read" | "prepare" | "gang" | "write";
+  readonly done: number;
+  readonly of: number;
+  readonly what: string;
+}

@@ -1,0 +1,110 @@
+import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
+import { check } from "./commands/check.ts";
+import { make } from "./commands/make.ts";
+import { status } from "./commands/status.ts";
+import { submit } from "./commands/submit.ts";
+import { work } from "./commands/work.ts";
+import { EXIT } from "./exit.ts";
+import { outletOf } from "./outlet.ts";
+import { DEFAULT_PREFIX } from "./queue/names.ts";
+import { DEFAULT_URL } from "./queue/redis.ts";
+
+const whole = (least: number) => (text: string): number => {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < least) throw new InvalidArgumentError(`A whole number from ${least} is wanted.`);
+  return value;
+};
+
+const effort = () =>
+  new Option("--effort <effort>", "how long the layout is searched; counted in iterations, so the result is the same everywhere")
+    .choices(["quick", "normal", "best"])
+    .default("normal");
+const json = () => new Option("--json", "machine-readable lines on standard output; words go to standard error");
+const redis = () => new Option("--redis <url>", "the queue's Redis").env("REDIS_URL").default(DEFAULT_URL);
+const prefix = () => new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
+
+/** The command `kitforme`. Returns the exit code; never throws. */
+export const main = async (argv: readonly string[]): Promise<number> => {
+  let code: number = EXIT.done;
+  const program = new Command("kitforme")
+    .description("Orders for printable paper kits in, press sheets out: print PDFs and cut files that match.")
+    .exitOverride()
+    .showHelpAfterError("(kitforme --help, or kitforme <command> --help, lists what it takes)");
+
+  program
+    .command("make")
+    .description("make the press sheets of some orders, here and now, with no server")
+    .argument("<order.json...>", "the orders to gang on common sheets")
+    .requiredOption("--shop <shop.json>", "stocks, presses and cutters of the shop")
+    .requiredOption("--kits <folder>", "folder of kit folders")
+    .requiredOption("--out <folder>", "job folder to write; job.json comes last")
+    .addOption(effort())
+    .addOption(new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)))
+    .addOption(json())
+    .action(async (orders: string[], options) => {
+      code = await make(orders, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("check")
+    .description("report findings about kits and orders, make nothing")
+    .argument("<kit-folder|order.json...>", "kit folders and orders")
+    .requiredOption("--shop <shop.json>", "stocks, presses and cutters of the shop")
+    .option("--kits <folder>", "folder of kit folders that the orders are held against")
+    .addOption(json())
+    .action(async (paths: string[], options) => {
+      code = await check(paths, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("work")
+    .description("take orders from the queue and make them, until stopped by SIGTERM or SIGINT")
+    .addOption(new Option("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP").makeOptionMandatory())
+    .addOption(new Option("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
+    .addOption(new Option("--out <folder>", "folder that receives a job folder per batch").env("KITFORME_OUT").makeOptionMandatory())
+    .addOption(new Option("--concurrency <n>", "jobs at once in this process").env("KITFORME_CONCURRENCY").argParser(whole(1)).default(1))
+    .addOption(new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back").env("KITFORME_GRACE").argParser(whole(0)).default(25))
+    .addOption(new Option("--health <[host:]port>", "listen here for /health and /metrics").env("KITFORME_HEALTH"))
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (options) => {
+      code = await work(options, outletOf(options.json === true));
+    });
+
+  program
+    .command("submit")
+    .description("put orders on the queue; those of one call are ganged together")
+    .argument("<order.json...>", "the orders")
+    .addOption(effort())
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (orders: string[], options) => {
+      code = await submit(orders, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("status")
+    .description("say where orders are: waiting, being made, made, refused or failed")
+    .argument("[order]", "name of an order; all of them when left out")
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (order: string | undefined, options) => {
+      code = await status(order, options, outletOf(options.json === true));
+    });
+
+  try {
+    await program.parseAsync([...argv], { from: "user" });
+    return code;
+  } catch (error) {
+    // Commander has printed its own words already; help and version come this way with code 0.
+    if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
+    const words = error instanceof Error ? error.message : String(error);
+    process.stderr.write(`kitforme failed, and the fault is its own or its surroundings': ${words}\n`);
+    if (process.env["KITFORME_TRACE"] && error instanceof Error) process.stderr.write(`${error.stack}\n`);
+    else process.stderr.write("(KITFORME_TRACE=1 prints where; please report it)\n");
+    return EXIT.ours;
+  }
+};

@@ -1,0 +1,38 @@
+import { createServer, type Server } from "node:http";
+import { Counter, Gauge, Registry } from "prom-client";
+
+export interface Health {
+  readonly orders: Counter<"end">;
+  readonly retries: Counter;
+  close(): Promise<void>;
+}
+
+/**
+ * GET /health: 200 `ready`, or 503 `away` while Redis cannot be reached. GET /metrics: counts in the Prometheus text format.
+ * `address` is PORT or HOST:PORT; without a host only this machine is listened to.
+ */
+export const startHealth = async (address: string, ready: () => boolean): Promise<Health> => {
+  const [port, host] = address.includes(":")
+    ? [address.slice(address.lastIndexOf(":") + 1), address.slice(0, address.lastIndexOf(":"))]
+    : [address, "127.0.0.1"];
+  const register = new Registry();
+  const orders = new Counter({ name: "kitforme_orders_total", help: "Orders by how they ended", labelNames: ["end"], registers: [register] });
+  const retries = new Counter({ name: "kitforme_retries_total", help: "Attempts that failed and are tried again", registers: [register] });
+  new Gauge({
+    name: "kitforme_ready", help: "1 while Redis is reached and jobs are taken", registers: [register],
+    collect() {
+      this.set(ready() ? 1 : 0);
+    },
+  });
+  const server: Server = createServer((request, response) => {
+    if (request.url === "/health") response.writeHead(ready() ? 200 : 503).end(ready() ? "ready\n" : "away\n");
+    else if (request.url === "/metrics")
+      void register.metrics().then((text) => response.writeHead(200, { "content-type": register.contentType }).end(text));
+    else response.writeHead(404).end("try /health or /metrics\n");
+  });
+  await new Promise<void>((resolve, reject) => {
+    server.once("error", reject);
+    server.listen(Number(port), host, resolve);
+  });
+  return { orders, retries, close: () => new Promise((resolve) => void server.close(() => resolve())) };
+};

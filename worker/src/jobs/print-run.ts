@@ -1,0 +1,92 @@
+import { join } from "node:path";
+import { type Effort, type Finding, hasErrors, jobFolder, kitsIn, type Progress, run } from "@kitforme/run";
+import { readFile } from "node:fs/promises";
+
+/** What one print run needs; plain data, so that it can cross to a thread. */
+export interface PrintRun {
+  readonly orders: readonly { readonly name: string; readonly file: string; readonly text: string }[];
+  readonly shop: string;
+  readonly kits: string;
+  readonly out: string;
+  readonly effort: Effort;
+}
+
+/** How it ended, order by order. `made` is absent when nothing could be made. */
+export interface PrintRunEnd {
+  readonly made?: {
+    readonly job: string;
+    readonly folder: string;
+    readonly orders: readonly string[];
+    readonly findings: readonly Finding[];
+  };
+  readonly refused: readonly { readonly order: string; readonly findings: readonly Finding[] }[];
+}
+
+/**
+ * Makes a batch of orders into one job folder. Orders that the findings blame are refused and the others made without
+ * them: one order with a wrong name must not keep a night's work from the press. Needs no Redis.
+ */
+export const printRun = async (
+  { orders, shop, kits, out, effort }: PrintRun,
+  options: { readonly onProgress?: (progress: Progress) => void; readonly signal?: AbortSignal } = {},
+): Promise<PrintRunEnd> => {
+  const refused: { order: string; findings: readonly Finding[] }[] = [];
+  let left = [...orders];
+  while (left.length > 0) {
+    const outcome = await run(
+      { shop: { file: shop, text: await readFile(shop, "utf8") }, orders: left.map(({ file, text }) => ({ file, text })) },
+      { kits: kitsIn(kits), out: (job) => jobFolder(join(out, job)) },
+      { effort, ...options },
+    );
+    if (outcome.job)
+      return {
+        made: {
+          job: outcome.job.job,
+          folder: join(out, outcome.job.job),
+          orders: left.map((o) => o.name),
+          findings: outcome.findings,
+        },
+        refused,
+      };
+    const blamed = blame(left, outcome.findings);
+    for (const order of blamed) refused.push({ order: order.name, findings: of(order, outcome.findings) });
+    left = left.filter((order) => !blamed.includes(order));
+  }
+  return { refused };
+};
+
+type Ordered = PrintRun["orders"][number];
+
+const namesKit = (order: Ordered, kit: string): boolean => {
+  const content = JSON.parse(order.text) as { lines?: { kit?: unknown }[] } | null;
+  return content?.lines?.some((line) => line?.kit === kit) === true;
+};
+
+const isAbout = (order: Ordered, { where }: Finding): boolean =>
+  where.order !== undefined
+    ? where.order === order.name
+    : where.kit !== undefined
+      ? readable(order) && namesKit(order, where.kit)
+      : where.file === undefined || where.file === order.file;
+
+const readable = (order: Ordered): boolean => {
+  try {
+    JSON.parse(order.text);
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+/** Orders that an error speaks of; all of them when no error speaks of any (the shop's own file, say). */
+const blame = (orders: readonly Ordered[], findings: readonly Finding[]): readonly Ordered[] => {
+  if (!hasErrors(findings)) throw new Error("a run ended with neither a job nor an error");
+  const errors = findings.filter((f) => f.level === "error");
+  const blamed = orders.filter((order) => errors.some((f) => isAbout(order, f)));
+  return blamed.length > 0 ? blamed : orders;
+};
+
+const of = (order: Ordered, findings: readonly Finding[]): readonly Finding[] => {
+  const about = findings.filter((f) => isAbout(order, f));
+  return about.length > 0 ? about : findings;
+};

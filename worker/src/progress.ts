@@ -1,0 +1,46 @@
+import type { Progress } from "@kitforme/run";
+import cliProgress from "cli-progress";
+import type { Outlet } from "./outlet.ts";
+
+const PHASES: Record<Progress["phase"], string> = {
+  read: "reading kits and orders",
+  prepare: "preparing pieces",
+  gang: "laying out sheets",
+  write: "writing sheets",
+};
+
+export interface Shown {
+  readonly onProgress: (progress: Progress) => void;
+  readonly stop: () => void;
+}
+
+/** Progress for people on standard error: a bar on a terminal, a line per phase elsewhere; with `--json` also a line per step. */
+export const showProgress = (outlet: Outlet): Shown => {
+  let phase: Progress["phase"] | undefined;
+  const bar = outlet.terminal
+    ? new cliProgress.SingleBar(
+        { format: "{bar} {value}/{total} {words}", hideCursor: true, clearOnComplete: true, stream: process.stderr, barsize: 24 },
+        cliProgress.Presets.shades_grey,
+      )
+    : undefined;
+  let running = false;
+  return {
+    onProgress(progress) {
+      outlet.event("progress", progress);
+      const words = `${PHASES[progress.phase]}${progress.what ? `: ${progress.what}` : ""}`;
+      if (bar) {
+        const total = Math.max(progress.of, progress.done, 1);
+        if (running) {
+          bar.setTotal(total);
+          bar.update(progress.done, { words });
+        } else bar.start(total, progress.done, { words });
+        running = true;
+      } else if (progress.phase !== phase) outlet.say(`${PHASES[progress.phase]} ...`);
+      phase = progress.phase;
+    },
+    stop() {
+      if (running) bar?.stop();
+      running = false;
+    },
+  };
+};

@@ -1,0 +1,15 @@
+/** Codes of the operating system that clear by themselves or by an operator's hand: the job is worth another try. */
+const WEATHER = new Set([
+  "ENOSPC", "EDQUOT", "EIO", "EBUSY", "EMFILE", "ENFILE", "EAGAIN", "ENOMEM", "ESTALE", "EROFS", "EACCES", "EPERM", "ENOENT",
+  "ENOTCONN", "ETIMEDOUT", "ECONNRESET", "ECONNREFUSED", "EPIPE", "EHOSTUNREACH", "ENETUNREACH", "ENOTFOUND", "EAI_AGAIN",
+]);
+
+/**
+ * Whose fault a failure is. `weather`: disk or network, retried with back-off. `ours`: a bug, the same again on every try,
+ * so it is not retried. (A fault of the input is neither: it is an answer with findings and never thrown.)
+ */
+export const kindOf = (error: unknown): "weather" | "ours" => {
+  for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++)
+    if ("code" in e && typeof e.code === "string" && WEATHER.has(e.code)) return "weather";
+  return "ours";
+};

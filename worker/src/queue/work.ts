@@ -1,0 +1,138 @@
+import type { Finding } from "@kitforme/run";
+import { type Job, UnrecoverableError, WaitingError, Worker } from "bullmq";
+import type { Redis } from "ioredis";
+import { type Pool, poolOf } from "../jobs/pool.ts";
+import { kindOf } from "./failures.ts";
+import { type Answer, type Batch, type Claim, type Keys, QUEUE } from "./names.ts";
+
+export interface WorkSettings {
+  readonly shop: string;
+  readonly kits: string;
+  readonly out: string;
+  /** Jobs at once in this process; each has a thread of its own. */
+  readonly concurrency: number;
+  /** Milliseconds that a running job gets after a stop before it is handed back. */
+  readonly grace: number;
+}
+
+export interface WorkEvents {
+  readonly onEnd?: (job: string, answers: ReadonlyMap<string, Answer>) => void;
+  readonly onTrouble?: (job: string | undefined, error: Error, again: boolean) => void;
+}
+
+export interface Working {
+  /** Ready to take jobs. */
+  readonly ready: () => boolean;
+  /** Takes no more jobs; finishes what runs within the grace, hands the rest back to the queue. */
+  stop(): Promise<void>;
+}
+
+/** Takes batches from the queue and makes them, until stopped. */
+export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, events: WorkEvents = {}): Working => {
+  const pool = poolOf(settings.concurrency);
+  const handBack = new AbortController();
+  const worker = new Worker(
+    QUEUE,
+    (job, token, signal) => makeBatch(job, token, redis, keys, settings, pool, AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]), events),
+    {
+      connection: redis,
+      prefix: keys.prefix,
+      concurrency: settings.concurrency,
+      // A killed process is noticed after at most half a minute; its job is done again, to the same bytes.
+      lockDuration: 30_000,
+      stalledInterval: 15_000,
+      maxStalledCount: 5,
+    },
+  );
+  worker.on("error", (error) => events.onTrouble?.(undefined, error, true));
+  worker.on("failed", (job, error) =>
+    events.onTrouble?.(job?.id, error, job !== undefined && job.finishedOn === undefined),
+  );
+  return {
+    ready: () => redis.status === "ready" && worker.isRunning(),
+    async stop() {
+      const timer = setTimeout(() => handBack.abort(), settings.grace);
+      await worker.close();
+      clearTimeout(timer);
+      await pool.close();
+    },
+  };
+};
+
+const makeBatch = async (
+  job: Job,
+  token: string | undefined,
+  redis: Redis,
+  keys: Keys,
+  settings: WorkSettings,
+  pool: Pool,
+  signal: AbortSignal,
+  events: WorkEvents,
+): Promise<unknown> => {
+  const id = job.id as string;
+  const held = await redis.hget(keys.batches, id);
+  if (held === null) return { already: "ended" };
+  const batch = JSON.parse(held) as Batch;
+  const orders = await claimedBy(redis, keys, id, batch);
+  if (orders.length === 0) return await end(redis, keys, id, new Map());
+  try {
+    const { made, refused } = await pool.run(
+      { orders, effort: batch.effort, shop: settings.shop, kits: settings.kits, out: settings.out },
+      signal,
+      (progress) => void job.updateProgress({ ...progress }).catch(() => undefined),
+    );
+    const answers = new Map<string, Answer>(
+      refused.map(({ order, findings }) => [order, { end: "refused", batch: id, findings }]),
+    );
+    for (const order of made?.orders ?? [])
+      answers.set(order, {
+        end: "made", batch: id, job: made?.job as string, folder: made?.folder as string,
+        findings: (made?.findings ?? []).filter((f) => f.where.order === undefined || f.where.order === order),
+      });
+    await end(redis, keys, id, answers);
+    events.onEnd?.(id, answers);
+    // Nothing made: the job has failed for its input. Its answer stands; trying again would only find the same.
+    if (!made) throw new UnrecoverableError(inShort(refused.flatMap((r) => r.findings)));
+    return { job: made.job, folder: made.folder, refused: refused.map((r) => r.order) };
+  } catch (error) {
+    if (error instanceof UnrecoverableError) throw error;
+    if (signal.aborted) {
+      // Stopped in the middle: back to the front of the queue, for another worker or the next start of this one.
+      await job.moveToWait(token);
+      throw new WaitingError();
+    }
+    const last = job.attemptsMade + 1 >= (job.opts.attempts ?? 1);
+    if (kindOf(error) === "weather" && !last) throw error;
+    const reason = error instanceof Error ? error.message : String(error);
+    const failed: Answer = { end: "failed", batch: id, reason };
+    await end(redis, keys, id, new Map(orders.map((o) => [o.name, failed])));
+    throw new UnrecoverableError(reason);
+  }
+};
+
+/** The batch's orders less those that another batch holds the claim of (two submitters at the same moment). */
+const claimedBy = async (redis: Redis, keys: Keys, id: string, batch: Batch): Promise<Batch["orders"]> => {
+  if (batch.orders.length === 0) return [];
+  const claims = await redis.hmget(keys.claims, ...batch.orders.map((o) => o.name));
+  return batch.orders.filter((_, i) => (JSON.parse(claims[i] ?? "null") as Claim | null)?.batch === id);
+};
+
+/**
+ * Writes the answers and lets go of the batch, in one transaction. Orders that were made keep their claim: the same order
+ * again is not made again. Refused and failed orders lose it, so that they can come again, changed or after the kit is mended.
+ */
+const end = async (redis: Redis, keys: Keys, id: string, answers: ReadonlyMap<string, Answer>): Promise<void> => {
+  const all = redis.multi().hdel(keys.batches, id);
+  for (const [order, answer] of answers) {
+    all.hset(keys.answers, order, JSON.stringify(answer));
+    if (answer.end !== "made") all.hdel(keys.claims, order);
+  }
+  const results = await all.exec();
+  const error = results?.find(([e]) => e)?.[0];
+  if (error) throw error;
+};
+
+const inShort = (findings: readonly Finding[]): string => {
+  const errors = findings.filter((f) => f.level === "error");
+  return `the input is at fault: ${errors.map((f) => f.rule).join(", ")}`.slice(0, 500);
+};
