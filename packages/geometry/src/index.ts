@@ -1,3 +1,16 @@
+export * from "./combine.ts";
+export * from "./contour.ts";
+export * from "./crossing.ts";
+export * from "./distance.ts";
+export * from "./flatten.ts";
 export * from "./length.ts";
+export * from "./offset.ts";
+export type { Side } from "./orient.ts";
+export * from "./outline.ts";
+export * from "./overlap.ts";
+export * from "./path.ts";
+export * from "./place.ts";
 export * from "./point.ts";
+export * from "./rect.ts";
+export * from "./simplify.ts";
 export * from "./transform.ts";

@@ -26,5 +26,7 @@ export const FLATTEN_TOLERANCE: Um = 4;
 export const CLOSED_WITHIN: Um = 10;
 /** Ends this near are joined, with a warning. */
 export const JOINED_WITHIN: Um = 100;
+/** How far a grown or shrunk contour may stray from the true one. */
+export const OFFSET_TOLERANCE: Um = 4;
 /** Rounding of two independently placed points: what `verifyForme` forgives. */
 export const ROUNDING: Um = 2;
