@@ -1,1 +1,2 @@
-export type { Sheet } from "@kitforme/sheet";
+export * from "./cut/index.ts";
+export * from "./print.ts";

@@ -1,0 +1,87 @@
+import { type Matrix, type Rect, toPoints } from "@kitforme/geometry";
+import type { Mark } from "@kitforme/sheet";
+import { decimal } from "../decimal.ts";
+import { markShape } from "../mark.ts";
+
+// Content streams as text, in points. One unit of the last decimal is 0.04 µm: nothing the press could show.
+
+/** A length of micrometres in points. */
+export const pt = (um: number): string => decimal(toPoints(um), 4);
+
+/** A matrix in points as the operands of `cm`. */
+export const operands = ([a, b, c, d, e, f]: Matrix): string =>
+  `${[a, b, c, d].map((n) => decimal(n, 8)).join(" ")} ${[e, f].map((n) => decimal(n, 4)).join(" ")}`;
+
+/** A placement, whose numbers a to d are plain and whose move is micrometres, in points. */
+export const placing = ([a, b, c, d, e, f]: Matrix): Matrix => [a, b, c, d, toPoints(e), toPoints(f)];
+
+/** The unit square (y up, as pictures have it) to a box of the drawing (y down), in points. */
+export const filling = ({ x, y, width, height }: Rect): Matrix => [
+  toPoints(width),
+  0,
+  0,
+  -toPoints(height),
+  toPoints(x),
+  toPoints(y + height),
+];
+
+/** A closed ring as a subpath. */
+export const ring = (points: readonly { readonly x: number; readonly y: number }[]): string =>
+  `${points.map((p, i) => `${pt(p.x)} ${pt(p.y)} ${i === 0 ? "m" : "l"}`).join("\n")}\nh`;
+
+/**
+ * Path data (absolute M L C Q Z, micrometres) as path operators. PDF has no quadratic curve: its two thirds rule is exact.
+ *
+ * @param number how a number of the data is written; left out: micrometres as points
+ */
+export const pathOperators = (outlines: string, number: (value: number) => string = pt): string => {
+  const parts: string[] = [];
+  let x = 0;
+  let y = 0;
+  for (const [, command, operandText] of outlines.matchAll(/([A-Za-z])([^A-Za-z]*)/g)) {
+    const n = (operandText?.match(/-?(?:\d+\.?\d*|\.\d+)/g) ?? []).map(Number);
+    const need = { M: 2, L: 2, C: 6, Q: 4, Z: 0 }[command as string];
+    if (need === undefined || (need === 0 ? n.length > 0 : n.length === 0 || n.length % need !== 0))
+      throw new Error(`path data of this house is absolute M L C Q Z only, not "${command}${operandText}"`);
+    if (need === 0) parts.push("h");
+    for (let i = 0; need > 0 && i < n.length; i += need) {
+      const s = n.slice(i, i + need);
+      const [toX, toY] = [s[need - 2] as number, s[need - 1] as number];
+      if (command === "C") parts.push(`${s.map(number).join(" ")} c`);
+      else if (command === "Q") {
+        const [qx, qy] = s as [number, number];
+        const toward = (from: number, control: number): number => from + (2 / 3) * (control - from);
+        const handles = [toward(x, qx), toward(y, qy), toward(toX, qx), toward(toY, qy), toX, toY];
+        parts.push(`${handles.map(number).join(" ")} c`);
+      }
+      // Further pairs after an M are lines, as in SVG.
+      else parts.push(`${number(toX)} ${number(toY)} ${command === "M" && i === 0 ? "m" : "l"}`);
+      x = toX;
+      y = toY;
+    }
+  }
+  return parts.join("\n");
+};
+
+/** Handle length of a cubic that stands for a quarter circle of radius 1: off by 0.027 % of the radius at most. */
+const QUARTER = 0.5522847498;
+
+/** A circle of four cubics. */
+export const circle = (x: number, y: number, r: number): string => {
+  const k = r * QUARTER;
+  const c = (...n: number[]): string => `${n.map(pt).join(" ")} c`;
+  return [
+    `${pt(x + r)} ${pt(y)} m`,
+    c(x + r, y + k, x + k, y + r, x, y + r),
+    c(x - k, y + r, x - r, y + k, x - r, y),
+    c(x - r, y - k, x - k, y - r, x, y - r),
+    c(x + k, y - r, x + r, y - k, x + r, y),
+    "h",
+  ].join("\n");
+};
+
+/** The solid shape of a mark. */
+export const markPath = (mark: Mark): string => {
+  const shape = markShape(mark);
+  return shape.kind === "circle" ? circle(shape.x, shape.y, shape.radius) : ring(shape.points);
+};

@@ -1,0 +1,188 @@
+import { createHash } from "node:crypto";
+import { multiply } from "@kitforme/geometry";
+import type { Press } from "@kitforme/kit";
+import { BLACK, type Layer, type PreparedPiece, type SetText } from "@kitforme/prepress";
+import type { Placed, Sheet } from "@kitforme/sheet";
+import { PDFContext, PDFDict, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf-lib";
+import { filling, markPath, operands, pathOperators, placing, pt, ring } from "./pdf/content.ts";
+import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";
+import { embedProfile, embedRaster, flateStream, type Profiles } from "./pdf/image.ts";
+import { fillWith, isBlackOnly } from "./pdf/ink.ts";
+import { Pages } from "./pdf/page.ts";
+
+export interface PrintOptions {
+  /** Title of the document, as a person would name it. */
+  readonly title: string;
+  /** Printing condition; `null`, or a profile that is no output profile (sRGB): no output intent and no PDF/X identification. */
+  readonly profile: Condition | null;
+}
+
+/**
+ * The print PDF of a sheet: one page of the sheet's size, built to the checklist of PDF/X-4 when there is a printing
+ * condition. Artwork is embedded once however often it is placed; texts, code, slug and marks are shapes. No line of any
+ * operation is ever written.
+ *
+ * @throws when the stock has no press: unprinted sheets have no print PDF
+ */
+export const writePrint = async (sheet: Sheet, { title, profile }: PrintOptions): Promise<Uint8Array> => {
+  const { press } = sheet.stock;
+  if (!press) throw new Error(`stock ${sheet.stock.stock} is not printed`);
+  const condition = profile && isOutputProfile(profile.bytes) ? profile : null;
+  const context = PDFContext.create();
+  const pen: Pen = {
+    context,
+    colour: press.colour,
+    profiles: { intent: condition?.bytes ?? null, known: new Map() },
+    pages: new Pages(context),
+    drawn: new Map(),
+    rasters: new Map(),
+    transparent: false,
+  };
+  const intent =
+    condition && outputIntent(context, condition, await embedProfile(context, condition.bytes, pen.profiles));
+
+  const forms = new Map<PDFRef, string>();
+  const program: string[] = [];
+  for (const placed of sheet.placed) {
+    const form = await formOf(placed.prepared, pen);
+    if (form && !forms.has(form)) forms.set(form, `P${forms.size + 1}`);
+    program.push(...place(placed, form && forms.get(form), press.colour));
+  }
+  for (const { outlines, ink } of sheet.inks) program.push(fillWith(ink, press.colour), pathOperators(outlines), "f");
+  // One ink for marks, not all of them: cameras see black, and four solid plates would be 400 % of toner.
+  program.push(fillWith(BLACK, press.colour), ...sheet.marks.flatMap((mark) => [markPath(mark), "f"]));
+
+  const contents = context.register(await flateStream(context, Buffer.from(program.join("\n"), "latin1"), {}));
+  const page = {
+    Type: "Page",
+    ...boxes(context, sheet),
+    Resources: {
+      XObject: Object.fromEntries([...forms].map(([ref, name]) => [name, ref])),
+      ExtGState: { Over: { Type: "ExtGState", OP: true, op: true, OPM: 1 } },
+      // The RGB of texts means the same as the RGB of pictures.
+      ...(profile && profile.channels === 3 && !intent
+        ? { ColorSpace: { DefaultRGB: ["ICCBased", await embedProfile(context, profile.bytes, pen.profiles)] } }
+        : {}),
+    },
+    Contents: contents,
+    ...(pen.transparent ? { Group: { S: "Transparency", CS: BLENDING[press.colour], I: true } } : {}),
+  };
+  const pageRef = context.nextRef();
+  const tree = context.register(context.obj({ Type: "Pages", Kids: [pageRef], Count: 1 }));
+  context.assign(pageRef, context.obj({ ...page, Parent: tree }));
+  const { info, metadata } = identify(context, title, intent !== null);
+  context.trailerInfo.Info = info;
+  context.trailerInfo.Root = context.register(
+    context.obj({
+      Type: "Catalog",
+      Pages: tree,
+      Metadata: metadata,
+      ...(intent ? { OutputIntents: [intent] } : {}),
+      ...optionalContent(pen.pages),
+    }),
+  );
+  return serialise(context);
+};
+
+/** What is needed, and what is already in the document, while pieces are drawn. */
+interface Pen {
+  readonly context: PDFContext;
+  readonly colour: Press["colour"];
+  readonly profiles: Profiles;
+  readonly pages: Pages;
+  readonly drawn: Map<string, PDFRef | undefined>;
+  readonly rasters: Map<string, PDFRef>;
+  transparent: boolean;
+}
+
+const BLENDING = { cmyk: "DeviceCMYK", rgb: "DeviceRGB", grey: "DeviceGray" } as const;
+
+/** All five on the page itself: a gang sheet has no single trim, so every box is the sheet (the pieces' are in job.json). */
+const boxes = (context: PDFContext, sheet: Sheet): Record<string, PDFObject> => {
+  const box = [0, 0, Number(pt(sheet.width)), Number(pt(sheet.height))];
+  return Object.fromEntries(["MediaBox", "CropBox", "BleedBox", "TrimBox"].map((name) => [name, context.obj(box)]));
+};
+
+/** Customers' layers stay as they were. No /AS: PDF/X-4 forbids it. */
+const optionalContent = ({ layers }: Pages): Record<string, PDFObject | object> =>
+  layers.all.length === 0
+    ? {}
+    : {
+        OCProperties: {
+          OCGs: layers.all,
+          D: { Name: PDFString.of("Layers"), BaseState: "ON", Order: layers.all, OFF: layers.hidden },
+        },
+      };
+
+/** A piece and its texts at their place. */
+const place = (placed: Placed, form: string | undefined, colour: Press["colour"]): string[] => [
+  "q",
+  `${operands(placing(placed.matrix))} cm`,
+  ...(form ? [`/${form} Do`] : []),
+  ...placed.texts.flatMap((text) => words(text, colour)),
+  "Q",
+];
+
+const words = ({ outlines, ink }: SetText, colour: Press["colour"]): string[] => {
+  const path = pathOperators(outlines);
+  if (path === "") return [];
+  const fill = [fillWith(ink, colour), path, "f"];
+  return colour === "cmyk" && isBlackOnly(ink) ? ["q", "/Over gs", ...fill, "Q"] : fill;
+};
+
+/** The form of a prepared piece in its drawing's points, y down; nothing for a piece without a picture. */
+const formOf = async ({ layers }: PreparedPiece, pen: Pen): Promise<PDFRef | undefined> => {
+  if (layers.length === 0) return undefined;
+  const id = identityOf(layers);
+  if (pen.drawn.has(id)) return pen.drawn.get(id);
+  const inside = new Map<PDFRef, string>();
+  const program: string[] = [];
+  for (const layer of layers) {
+    const [ref, matrix] = await embed(layer, pen);
+    if (!inside.has(ref)) inside.set(ref, `L${inside.size + 1}`);
+    const clip = layer.clip?.map(ring).join("\n");
+    program.push("q", ...(clip ? [clip, "W n"] : []), `${operands(matrix)} cm`, `/${inside.get(ref)} Do`, "Q");
+  }
+  const ref = pen.context.register(
+    await flateStream(pen.context, Buffer.from(program.join("\n"), "latin1"), {
+      Type: PDFName.of("XObject"),
+      Subtype: PDFName.of("Form"),
+      BBox: pen.context.obj(boundsOf(layers)),
+      Resources: pen.context.obj({ XObject: Object.fromEntries([...inside].map(([r, name]) => [name, r])) }),
+    }),
+  );
+  pen.drawn.set(id, ref);
+  return ref;
+};
+
+/** A layer's object, and the matrix from its own space to the drawing's points. */
+const embed = async (layer: Layer, pen: Pen) => {
+  const fill = filling(layer.box);
+  if (layer.kind === "page") {
+    const { ref, toUnit, transparent } = await pen.pages.embed(layer.page);
+    pen.transparent ||= transparent;
+    return [ref, multiply(fill, toUnit)] as const;
+  }
+  const known = pen.rasters.get(layer.raster.id);
+  const ref = known ?? (await embedRaster(pen.context, layer.raster, pen.profiles));
+  pen.rasters.set(layer.raster.id, ref);
+  return [ref, fill] as const;
+};
+
+/** Equal pictures are one form, whichever piece or thread they came from. */
+const identityOf = (layers: readonly Layer[]): string => {
+  const parts = layers.map((l) => [l.kind, l.kind === "page" ? l.page.id : l.raster.id, l.box, l.clip]);
+  return createHash("sha256").update(JSON.stringify(parts)).digest("hex");
+};
+
+/** Bounds of all layers, in points. */
+const boundsOf = (layers: readonly Layer[]): number[] => {
+  const low = (pick: (l: Layer) => number): number => Number(pt(Math.min(...layers.map(pick)))) - 1;
+  const high = (pick: (l: Layer) => number): number => Number(pt(Math.max(...layers.map(pick)))) + 1;
+  return [
+    low((l) => l.box.x),
+    low((l) => l.box.y),
+    high((l) => l.box.x + l.box.width),
+    high((l) => l.box.y + l.box.height),
+  ];
+};
