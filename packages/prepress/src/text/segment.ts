@@ -1,0 +1,93 @@
+import bidiModule from "bidi-js";
+import type { Typeface } from "./typeface.ts";
+
+/** A stretch of text that is shaped in one go: one font, one script, one direction. Offsets are UTF-16 units. */
+export interface Run {
+  readonly face: Typeface;
+  readonly start: number;
+  readonly end: number;
+  /** Embedding level of UAX 9: odd runs right to left. */
+  readonly level: number;
+}
+
+export interface Segmented {
+  /** In the order in which they stand on the line, from left to right. */
+  readonly runs: readonly Run[];
+  /** Grapheme clusters that no font covers, each once. */
+  readonly missing: readonly string[];
+  /** Clusters set in another font than the first, with that font. */
+  readonly fallbacks: readonly { readonly face: Typeface; readonly clusters: readonly string[] }[];
+}
+
+// The package's types describe an ES module, but Node loads its CommonJS file, whose export is the factory itself.
+const bidi = (bidiModule as unknown as typeof bidiModule.default)();
+const graphemes = new Intl.Segmenter("en", { granularity: "grapheme" });
+
+// Shaping takes its rules from the first letter of a run, so a run must not hold two scripts. A cluster of a script that is
+// not listed, of digits or of punctuation stays with the run before it.
+const SCRIPTS = (
+  "Latin Greek Cyrillic Armenian Hebrew Arabic Syriac Thaana Devanagari Bengali Gurmukhi Gujarati Oriya Tamil Telugu " +
+  "Kannada Malayalam Sinhala Thai Lao Tibetan Myanmar Georgian Hangul Ethiopic Cherokee Khmer Mongolian Hiragana Katakana Han"
+).split(" ");
+const SCRIPT_TESTS = SCRIPTS.map((script) => new RegExp(`\\p{Script=${script}}`, "u"));
+const scriptOf = (cluster: string): number => SCRIPT_TESTS.findIndex((test) => test.test(cluster));
+
+const IGNORABLE = /\p{Default_Ignorable_Code_Point}/u;
+const allCovered = (face: Typeface, text: string): boolean =>
+  Array.from(text).every((c) => face.covers(c.codePointAt(0) as number) || IGNORABLE.test(c));
+
+/** Whether a face can draw a cluster. A font may hold the composed letter or its parts: shaping joins and parts them. */
+const canDraw = (face: Typeface, cluster: string): boolean =>
+  allCovered(face, cluster) || allCovered(face, cluster.normalize("NFD"));
+
+/**
+ * Cuts a clean line into runs and puts them in visual order (UAX 9, rule L2). Fonts are tried in the order given, cluster
+ * by cluster, so that a base letter and its marks always come from one font.
+ */
+export const segment = (text: string, faces: readonly Typeface[]): Segmented => {
+  const { levels } = bidi.getEmbeddingLevels(text, "auto");
+  const missing = new Set<string>();
+  const fallbacks = new Map<Typeface, Set<string>>();
+  const runs: { face: Typeface; start: number; end: number; level: number; script: number }[] = [];
+  for (const { segment: cluster, index } of graphemes.segment(text)) {
+    const last = runs.at(-1);
+    const face = faces.find((f) => canDraw(f, cluster));
+    if (!face) {
+      missing.add(cluster);
+      continue;
+    }
+    if (face !== faces[0]) fallbacks.set(face, (fallbacks.get(face) ?? new Set()).add(cluster));
+    const level = levels[index] ?? 0;
+    const script = scriptOf(cluster);
+    const joins =
+      last &&
+      last.end === index &&
+      last.face === face &&
+      last.level === level &&
+      (script < 0 || last.script < 0 || script === last.script);
+    if (joins) {
+      last.end = index + cluster.length;
+      if (last.script < 0) last.script = script;
+    } else runs.push({ face, start: index, end: index + cluster.length, level, script });
+  }
+  return {
+    runs: visualOrder(runs),
+    missing: [...missing],
+    fallbacks: [...fallbacks].map(([face, clusters]) => ({ face, clusters: [...clusters] })),
+  };
+};
+
+/** From the highest level down to 1, turn round every stretch of runs at that level or above. */
+const visualOrder = (logical: readonly Run[]): readonly Run[] => {
+  const runs = [...logical];
+  const highest = runs.reduce((level, run) => Math.max(level, run.level), 0);
+  for (let level = highest; level > 0; level--) {
+    for (let from = 0; from < runs.length; from++) {
+      let to = from;
+      while (to < runs.length && (runs[to] as Run).level >= level) to++;
+      if (to > from + 1) runs.splice(from, to - from, ...runs.slice(from, to).reverse());
+      if (to > from) from = to;
+    }
+  }
+  return runs;
+};

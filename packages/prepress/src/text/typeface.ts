@@ -1,0 +1,77 @@
+import * as hb from "harfbuzzjs";
+import type { Permission } from "./permission.ts";
+import { permissionOf } from "./permission.ts";
+import { unpackFont } from "./unpack.ts";
+
+/** A font file opened for setting. Metrics are shares of the type size (em), y up from the baseline. */
+export interface Typeface {
+  readonly file: string;
+  readonly font: hb.Font;
+  readonly unitsPerEm: number;
+  /** Height above and depth below the baseline that the font keeps for a line; both positive. */
+  readonly ascent: number;
+  readonly descent: number;
+  readonly covers: (codePoint: number) => boolean;
+  readonly permission: Permission;
+  /** Axes of a variable font, of which the default instance is set; empty for a plain one. */
+  readonly axes: readonly string[];
+}
+
+/** A font that cannot be set, and why. */
+export interface Refusal {
+  readonly file: string;
+  readonly refused: "unreadable" | "colour";
+  readonly reason: string;
+}
+
+/** Tables without which nothing can be set; the outlines are asked for apart. */
+const NEEDED = ["cmap", "head", "hhea", "hmtx", "maxp"];
+const OUTLINES = ["glyf", "CFF ", "CFF2"];
+const COLOUR = ["COLR", "SVG ", "CBDT", "sbix"];
+
+/** Opens an sfnt file (see `unpackFont`). */
+export const openSfnt = (sfnt: Uint8Array, file: string): Typeface | Refusal => {
+  const face = new hb.Face(new hb.Blob(sfnt));
+  const has = (tag: string): boolean => (face.referenceTable(tag)?.length ?? 0) > 0;
+  const refuse = (refused: Refusal["refused"], reason: string): Refusal => ({ file, refused, reason });
+  const missing = NEEDED.filter((tag) => !has(tag));
+  if (missing.length > 0) return refuse("unreadable", `its tables ${missing.join(", ")} are missing or broken`);
+  const colour = COLOUR.filter(has);
+  if (colour.length > 0) return refuse("colour", `it paints its letters itself (table ${colour.join(", ").trim()})`);
+  if (!OUTLINES.some(has)) return refuse("unreadable", "it holds no outlines");
+  const font = new hb.Font(face);
+  const unicodes = new Set(face.collectUnicodes());
+  if (unicodes.size === 0) return refuse("unreadable", "it names no characters");
+  const { ascender, descender } = font.hExtents();
+  // `referenceTable` hands out a view of wasm memory that any later call may detach: read it at once.
+  const permission = permissionOf(face.referenceTable("OS/2")?.slice());
+  return {
+    file,
+    font,
+    unitsPerEm: face.upem,
+    ascent: ascender / face.upem,
+    descent: -descender / face.upem,
+    covers: (codePoint) => unicodes.has(codePoint),
+    permission,
+    axes: Object.keys(face.getAxisInfos()),
+  };
+};
+
+// Opening a font costs some milliseconds and a copy of the file; the same bytes come back for every name of an order.
+const opened = new WeakMap<Uint8Array, Promise<Typeface | Refusal>>();
+
+/** Opens a font file of a kit, whatever its packing. The same byte array is opened once. */
+export const openTypeface = (bytes: Uint8Array, file: string): Promise<Typeface | Refusal> => {
+  const known = opened.get(bytes);
+  if (known) return known;
+  const opening = unpackFont(bytes).then(
+    (sfnt) => openSfnt(sfnt, file),
+    (reason: unknown): Refusal => ({
+      file,
+      refused: "unreadable",
+      reason: reason instanceof Error ? reason.message : String(reason),
+    }),
+  );
+  opened.set(bytes, opening);
+  return opening;
+};

@@ -1,0 +1,152 @@
+import { readFileSync } from "node:fs";
+import { deflateSync } from "node:zlib";
+import { mm } from "@kitforme/geometry";
+import type { Piece, Slot } from "@kitforme/kit";
+import { BLACK, setText } from "@kitforme/prepress";
+import { describe, expect, it } from "vitest";
+import { compress } from "wawoff2";
+
+const LORA = new Uint8Array(readFileSync(new URL("../../fixtures/fonts/Lora-Bold.ttf", import.meta.url)));
+const SQUARE = [
+  { x: 0, y: 0 },
+  { x: mm(100), y: 0 },
+  { x: mm(100), y: mm(50) },
+  { x: 0, y: mm(50) },
+];
+const PIECE: Piece = {
+  kit: "harbour",
+  piece: "wall",
+  perKit: 1,
+  stock: "card",
+  size: { width: mm(100), height: mm(50) },
+  parts: [{ outer: SQUARE, openings: [] }],
+  lines: [{ operation: "cutting", closed: true, points: SQUARE }],
+  artwork: null,
+  turns: [0],
+  spread: "nearest",
+  slots: [],
+};
+const setIn = (bytes: Uint8Array) => {
+  const slot: Slot = {
+    slot: "boat",
+    box: { x: mm(10), y: mm(10), width: mm(80), height: mm(30) },
+    fonts: [{ file: "fonts/name.ttf", bytes }],
+    size: 24,
+    leastSize: 8,
+    align: "left",
+    colour: "#000000",
+    safe: 0,
+  };
+  return setText(slot, "Solveig", PIECE, BLACK);
+};
+
+/** Where the directory entry of a table lies in an sfnt file. */
+const entryOf = (font: Uint8Array, tag: string): number => {
+  const view = new DataView(font.buffer, font.byteOffset);
+  for (let at = 12; at < 12 + 16 * view.getUint16(4); at += 16)
+    if (String.fromCharCode(...font.subarray(at, at + 4)) === tag) return at;
+  throw new Error(`no table ${tag}`);
+};
+const renamed = (tag: string, as: string): Uint8Array => {
+  const font = LORA.slice();
+  font.set(new TextEncoder().encode(as), entryOf(font, tag));
+  // Readers look tables up by halving, so the directory must stay sorted.
+  const end = 12 + 16 * new DataView(font.buffer).getUint16(4);
+  const entries: Uint8Array[] = [];
+  for (let at = 12; at < end; at += 16) entries.push(font.slice(at, at + 16));
+  entries.sort((a, b) => Buffer.compare(a.subarray(0, 4), b.subarray(0, 4)));
+  font.set(Buffer.concat(entries), 12);
+  return font;
+};
+const permitted = (version: number, fsType: number): Uint8Array => {
+  const font = LORA.slice();
+  const view = new DataView(font.buffer);
+  const os2 = view.getUint32(entryOf(font, "OS/2") + 8);
+  view.setUint16(os2, version);
+  view.setUint16(os2 + 8, fsType);
+  return font;
+};
+/** WOFF 1.0 of an sfnt file (W3C, WOFF File Format 1.0, sections 4 and 5). */
+const woff = (font: Uint8Array): Uint8Array => {
+  const from = new DataView(font.buffer, font.byteOffset);
+  const count = from.getUint16(4);
+  const parts: Uint8Array[] = [new Uint8Array(44 + 20 * count)];
+  const head = new DataView((parts[0] as Uint8Array).buffer);
+  head.setUint32(0, 0x774f4646);
+  head.setUint32(4, from.getUint32(0));
+  head.setUint16(12, count);
+  head.setUint32(16, font.length);
+  let end = 44 + 20 * count;
+  for (let i = 0; i < count; i++) {
+    const [entry, to] = [12 + 16 * i, 44 + 20 * i];
+    const [offset, length] = [from.getUint32(entry + 8), from.getUint32(entry + 12)];
+    const raw = font.subarray(offset, offset + length);
+    const packed = new Uint8Array(deflateSync(raw));
+    const data = packed.length < length ? packed : raw;
+    head.setUint32(to, from.getUint32(entry));
+    head.setUint32(to + 4, end);
+    head.setUint32(to + 8, data.length);
+    head.setUint32(to + 12, length);
+    head.setUint32(to + 16, from.getUint32(entry + 4));
+    const padded = new Uint8Array((data.length + 3) & ~3);
+    padded.set(data);
+    parts.push(padded);
+    end += padded.length;
+  }
+  return new Uint8Array(Buffer.concat(parts));
+};
+const ruled = async (bytes: Uint8Array) => {
+  const { value, findings } = await setIn(bytes);
+  return { set: value !== undefined, rules: findings.map((f) => `${f.level} ${f.rule}`) };
+};
+
+describe("packings", () => {
+  it("reads WOFF and WOFF2 as the font they hold", async () => {
+    const plain = (await setIn(LORA)).value?.outlines;
+    expect(plain?.length).toBeGreaterThan(100);
+    expect((await setIn(woff(LORA))).value?.outlines).toBe(plain);
+    expect((await setIn(new Uint8Array(await compress(LORA)))).value?.outlines).toBe(plain);
+  });
+
+  it.each([
+    ["nothing", new Uint8Array()],
+    ["words", new TextEncoder().encode("this is no font at all")],
+    ["a font cut short", LORA.slice(0, 400)],
+    ["a font without its character map", renamed("cmap", "xxxx")],
+    ["a font without outlines", renamed("glyf", "xxxx")],
+    ["a WOFF cut short", woff(LORA).slice(0, 900)],
+  ])("refuses %s", async (_, bytes) => {
+    expect(await ruled(bytes)).toEqual({ set: false, rules: ["error font-unreadable"] });
+  });
+
+  it("refuses a WOFF2 cut short", async () => {
+    const packed = new Uint8Array(await compress(LORA));
+    expect(await ruled(packed.slice(0, 2000))).toEqual({ set: false, rules: ["error font-unreadable"] });
+  });
+
+  it("refuses a font that paints its letters itself", async () => {
+    expect(await ruled(renamed("gasp", "COLR"))).toEqual({ set: false, rules: ["error font-colour"] });
+  });
+});
+
+describe("permission bits (OpenType specification, OS/2 fsType)", () => {
+  it.each([
+    ["installable", 4, 0x0000, true],
+    ["preview and print", 4, 0x0004, true],
+    ["editable", 4, 0x0008, true],
+    ["no subsetting, which outlines are not", 4, 0x0100, true],
+    ["restricted", 4, 0x0002, false],
+    ["restricted and editable in an old table: the milder holds", 2, 0x000a, true],
+    ["restricted and editable in a new table, which must not be", 4, 0x000a, false],
+    ["bitmaps only", 4, 0x0200, false],
+  ])("%s", async (_, version, fsType, set) => {
+    expect(await ruled(permitted(version, fsType))).toEqual({
+      set,
+      rules: set ? [] : ["error font-forbids-embedding"],
+    });
+  });
+
+  it("warns when a font says nothing about it", async () => {
+    expect(await ruled(renamed("OS/2", "xxxx"))).toEqual({ set: true, rules: ["warning font-permission-unknown"] });
+  });
+});
