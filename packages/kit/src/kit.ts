@@ -38,6 +38,8 @@ export interface Slot {
   readonly colour: string;
   /** How far the text stays from any cut or crease. */
   readonly safe: Um;
+  /** An order that leaves it empty is at fault. */
+  readonly required?: boolean;
 }
 
 export interface Piece {

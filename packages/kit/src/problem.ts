@@ -9,6 +9,8 @@ export interface Place {
   readonly file?: string;
   readonly stock?: string;
   readonly sheet?: number;
+  /** JSON path of the field, as in `pieces[0].slots[1].box`. */
+  readonly field?: string;
   readonly at?: readonly [x: number, y: number];
 }
 

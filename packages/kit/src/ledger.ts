@@ -1,0 +1,32 @@
+import type { Finding, Place } from "./problem.ts";
+import { type Facts, type Rule, say } from "./say.ts";
+
+/** As many findings of one rule are told in full; the rest is counted in the last one. */
+const MOST_PER_RULE = 40;
+
+/** Findings about one thing, gathered in the order they are met. */
+export interface Ledger {
+  readonly say: <R extends Rule>(rule: R, facts: Facts[R], more?: Place) => void;
+  readonly add: (findings: readonly Finding[]) => void;
+  readonly findings: () => readonly Finding[];
+}
+
+export const ledger = (where: Place): Ledger => {
+  const findings: Finding[] = [];
+  const counts = new Map<string, number>();
+  const add = (finding: Finding): void => {
+    const met = (counts.get(finding.rule) ?? 0) + 1;
+    counts.set(finding.rule, met);
+    if (met <= MOST_PER_RULE) findings.push(finding);
+  };
+  return {
+    say: (rule, facts, more) => add(say(rule, { ...where, ...more }, facts)),
+    add: (all) => all.forEach(add),
+    findings: () =>
+      findings.map((finding, i) => {
+        const more = (counts.get(finding.rule) ?? 0) - MOST_PER_RULE;
+        const last = more > 0 && findings.findLastIndex((f) => f.rule === finding.rule) === i;
+        return last ? { ...finding, message: `${finding.message} (And ${more} more like this.)` } : finding;
+      }),
+  };
+};

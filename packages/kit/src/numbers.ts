@@ -1,0 +1,25 @@
+import { type Point, toMm, type Um } from "@kitforme/geometry";
+
+/** A number for people: at most three decimals, no trailing zeros, never `-0`. */
+export const told = (value: number): string => {
+  const rounded = Math.round(value * 1000) / 1000;
+  return String(rounded === 0 ? 0 : rounded);
+};
+
+/** Micrometres told in millimetres. */
+export const toldMm = (um: Um): string => told(toMm(um));
+
+/** A drawing point as `Place.at`: millimetres, three decimals. */
+export const placeOf = (p: Point): readonly [number, number] => [
+  Math.round(p.x) / 1000 || 0,
+  Math.round(p.y) / 1000 || 0,
+];
+
+/** A foreign text inside a sentence: short, on one line, with what cannot be seen made visible. */
+export const quoted = (text: string): string => {
+  const cut = text.length > 60 ? `${text.slice(0, 57)}...` : text;
+  return JSON.stringify(cut).replace(
+    /[\u007f-\u009f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]/g,
+    (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`,
+  );
+};

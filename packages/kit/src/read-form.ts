@@ -1,0 +1,34 @@
+import type { z } from "zod";
+import { faults } from "./forms/fault.ts";
+import type { Answer, Finding, Place } from "./problem.ts";
+import { say } from "./say.ts";
+
+/** Longest JSON text that is read, in characters. */
+const LONGEST_TEXT = 32 * 1024 * 1024;
+
+/** A JSON text or a value that was one, believed to have the form, or every fault of it with its JSON path. Never throws. */
+export const readForm = <T>(form: z.ZodType<T>, input: unknown, where: Place): Answer<T> => {
+  let data = input;
+  if (typeof input === "string") {
+    if (input.length > LONGEST_TEXT)
+      return {
+        findings: [say("file-too-large", where, { path: where.file ?? "", bytes: input.length, most: LONGEST_TEXT })],
+      };
+    try {
+      // A byte order mark is no JSON, but many editors write it.
+      data = JSON.parse(input.startsWith("\ufeff") ? input.slice(1) : input);
+    } catch (e) {
+      const what = e instanceof Error ? e.message.replace(/\s+/g, " ").slice(0, 200) : "it cannot be parsed";
+      return { findings: [say("json-broken", where, { what })] };
+    }
+  }
+  const result = form.safeParse(data);
+  if (result.success) return { value: result.data, findings: [] };
+  const findings: Finding[] = faults(result.error, data).map((fault) =>
+    say("field-wrong", { ...where, field: fault.field }, fault),
+  );
+  return { findings: findings.length > MOST_FAULTS ? findings.slice(0, MOST_FAULTS) : findings };
+};
+
+/** A file that is wrong everywhere is told as wrong at its first places. */
+const MOST_FAULTS = 200;

@@ -1,0 +1,143 @@
+import { mm } from "@kitforme/geometry";
+import { type ShopForm, shopForm } from "./forms/shop-form.ts";
+import { badName } from "./guard.ts";
+import { OPERATIONS } from "./kit.ts";
+import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
+import { readForm } from "./read-form.ts";
+import { say } from "./say.ts";
+import type { Cutter, Margins, Press, Shop, Stock } from "./shop.ts";
+
+const FILE = "shop.json";
+
+const marginsOf = (m: Margins): Margins => ({
+  top: mm(m.top),
+  right: mm(m.right),
+  bottom: mm(m.bottom),
+  left: mm(m.left),
+});
+
+const pressOf = (name: string, form: ShopForm["presses"][string]): Press => ({
+  name,
+  margins: marginsOf(form.margins),
+  resolution: form.resolution,
+  bleed: mm(form.bleed),
+  colour: form.colour,
+  register: mm(form.register),
+});
+
+const cutterOf = (name: string, form: ShopForm["cutters"][string]): Cutter => ({
+  name,
+  formats: [...new Set(form.formats)],
+  tolerance: mm(form.tolerance),
+  clearance: mm(form.clearance),
+  margins: marginsOf(form.margins),
+  marks: { shape: form.marks.shape, size: mm(form.marks.size), clear: mm(form.marks.clear) },
+  tools: Object.fromEntries(
+    OPERATIONS.flatMap((o) => {
+      const tool = form.tools[o];
+      return tool ? [[o, { pen: tool.pen }]] : [];
+    }),
+  ),
+});
+
+/** The names of one noun, judged as parts of file names. */
+const judgedNames = (noun: string, names: readonly string[]): Finding[] =>
+  names.flatMap((name) => {
+    const why = badName(name);
+    return why ? [say("name-bad", { file: FILE, field: `${noun}s` }, { noun, name, why })] : [];
+  });
+
+const judgedTools = (name: string, form: ShopForm["cutters"][string]): Finding[] => {
+  const where: Place = { file: FILE, field: `cutters.${name}.tools` };
+  const pens = new Map<number, string[]>();
+  for (const o of OPERATIONS) {
+    const tool = form.tools[o];
+    if (tool) pens.set(tool.pen, [...(pens.get(tool.pen) ?? []), o]);
+  }
+  return [
+    ...Object.keys(form.tools)
+      .filter((t) => !(OPERATIONS as readonly string[]).includes(t))
+      .map((tool) => say("tool-unknown", where, { cutter: name, tool })),
+    ...[...pens]
+      .filter(([, operations]) => operations.length > 1)
+      .map(([pen, operations]) => say("pens-shared", where, { cutter: name, pen, operations })),
+  ];
+};
+
+const hasRoom = (sheet: { width: number; height: number }, m: Margins): boolean =>
+  sheet.width > m.left + m.right && sheet.height > m.top + m.bottom;
+
+/** One stock with its press and cutter looked up by their own names, or findings. */
+const stockOf = (
+  name: string,
+  form: ShopForm["stocks"][string],
+  presses: ReadonlyMap<string, Press>,
+  cutters: ReadonlyMap<string, Cutter>,
+): Answer<Stock> => {
+  const where: Place = { file: FILE, stock: name };
+  const findings: Finding[] = [];
+  const press = form.press === null ? null : presses.get(form.press);
+  const cutter = cutters.get(form.cutter);
+  if (press === undefined)
+    findings.push(say("press-unknown", where, { stock: name, press: form.press ?? "", known: [...presses.keys()] }));
+  if (!cutter)
+    findings.push(say("cutter-unknown", where, { stock: name, cutter: form.cutter, known: [...cutters.keys()] }));
+  const sizes = new Map<string, { width: number; height: number }>();
+  for (const [w, h] of [form.sheet, ...(form.sheets ?? [])]) {
+    const sheet = { width: mm(w), height: mm(h) };
+    sizes.set(`${sheet.width} ${sheet.height}`, sheet);
+    for (const machine of [press, cutter])
+      if (machine && !hasRoom(sheet, machine.margins))
+        findings.push(say("sheet-without-room", where, { stock: name, sheet: [w, h], machine: machine.name }));
+  }
+  if (press === undefined || !cutter) return { findings };
+  return {
+    findings,
+    value: {
+      stock: name,
+      title: form.title ?? name,
+      sheets: [...sizes.values()],
+      ...(form.caliper === undefined ? {} : { caliper: mm(form.caliper) }),
+      ...(form.grain === undefined ? {} : { grain: form.grain }),
+      press,
+      cutter,
+    },
+  };
+};
+
+/**
+ * A shop as its shop.json describes it: the only maker of a `Shop`.
+ * @param input the text of shop.json, or the value that JSON.parse made of it; millimetres
+ * @returns the shop in micrometres, or every fault at once; never throws
+ */
+export const readShop = (input: unknown): Answer<Shop> => {
+  const form = readForm(shopForm, input, { file: FILE });
+  if (!form.value) return { findings: form.findings };
+  const { stocks, presses, cutters, setup, overs } = form.value;
+  const findings: Finding[] = [
+    ...judgedNames("stock", Object.keys(stocks)),
+    ...judgedNames("press", Object.keys(presses)),
+    ...judgedNames("cutter", Object.keys(cutters)),
+  ];
+  if (Object.keys(stocks).length === 0) findings.push(say("shop-empty", { file: FILE }, { what: "stocks" }));
+  if (Object.keys(cutters).length === 0) findings.push(say("shop-empty", { file: FILE }, { what: "cutters" }));
+  for (const [name, cutter] of Object.entries(cutters)) findings.push(...judgedTools(name, cutter));
+  const pressMap = new Map(Object.entries(presses).map(([name, p]) => [name, pressOf(name, p)]));
+  const cutterMap = new Map(Object.entries(cutters).map(([name, c]) => [name, cutterOf(name, c)]));
+  // Without a prototype: a piece may ask for a stock named "constructor", and must not be given one.
+  const read: Record<string, Stock> = Object.create(null) as Record<string, Stock>;
+  for (const [name, form] of Object.entries(stocks)) {
+    const stock = stockOf(name, form, pressMap, cutterMap);
+    findings.push(...stock.findings);
+    if (stock.value) read[name] = stock.value;
+  }
+  if (hasErrors(findings)) return { findings };
+  return {
+    findings,
+    value: {
+      stocks: read,
+      setup: { sheetChange: setup.sheetChange, newLayout: setup.newLayout },
+      overs: { sheets: overs.sheets, share: overs.share },
+    },
+  };
+};

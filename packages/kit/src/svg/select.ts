@@ -1,0 +1,113 @@
+// CSS selectors on the tree, with a budget: `a ~ b` or `:nth-child()` over 100,000 siblings is a quadratic walk, and a
+// drawing may not hold the shop up.
+import { compile, type Options, selectAll } from "css-select";
+import { type AnyNode, Element, Text } from "domhandler";
+import { textOf } from "./parse.ts";
+
+/** Looks at the tree that all selectors of one drawing may take together: about two seconds. */
+const BUDGET = 60_000_000;
+
+class TooMuchWork extends Error {}
+
+export interface Selecting {
+  /** Elements found, in document order; or why not. */
+  readonly find: (selector: string, root: Element) => { readonly elements: Element[] } | { readonly why: string };
+  /** A test for one selector, or why there is none. The test throws nothing: past the budget it says no. */
+  readonly matcher: (selector: string) => { readonly test: (element: Element) => boolean } | { readonly why: string };
+  /** Was the budget spent? */
+  readonly spent: () => boolean;
+}
+
+const whyOf = (e: unknown): string =>
+  e instanceof TooMuchWork
+    ? "it takes too long on so large a drawing"
+    : e instanceof RangeError
+      ? "it is nested too deeply"
+      : (e instanceof Error ? e.message : "it cannot be parsed").split("\n")[0]?.slice(0, 160) ?? "";
+
+export const selecting = (): Selecting => {
+  let left = BUDGET;
+  const spend = (n = 1): void => {
+    left -= n;
+    if (left < 0) throw new TooMuchWork();
+  };
+  const isTag = (node: AnyNode): node is Element => {
+    spend();
+    return node instanceof Element;
+  };
+  const childrenOf = (node: AnyNode): AnyNode[] => {
+    spend();
+    return node instanceof Element ? node.children : [];
+  };
+  const siblingsOf = (node: AnyNode): AnyNode[] => {
+    spend();
+    return node.parent ? node.parent.children : [node];
+  };
+  const options: Options<AnyNode, Element> = {
+    xmlMode: true,
+    cacheResults: false,
+    adapter: {
+      isTag,
+      getAttributeValue: (element, name) => element.attribs[name],
+      getChildren: childrenOf,
+      getName: (element) => element.name,
+      getParent: (element) => {
+        spend();
+        return element.parent;
+      },
+      getSiblings: siblingsOf,
+      getText: (node) => {
+        if (node instanceof Text) return node.data;
+        if (!(node instanceof Element)) return "";
+        const text = textOf(node);
+        spend(10 + text.length);
+        return text;
+      },
+      hasAttrib: (element, name) => Object.hasOwn(element.attribs, name),
+      removeSubsets: (nodes) => nodes.filter((n) => !nodes.some((m) => m !== n && isAbove(m, n, spend))),
+      prevElementSibling: (node) => {
+        let prev = node.prev;
+        while (prev && !(prev instanceof Element)) {
+          spend();
+          prev = prev.prev;
+        }
+        return prev;
+      },
+    },
+  };
+  return {
+    find: (selector, root) => {
+      try {
+        const test = compile(selector, options);
+        return { elements: selectAll(test, root, options).concat(test(root) ? [root] : []) };
+      } catch (e) {
+        return { why: whyOf(e) };
+      }
+    },
+    matcher: (selector) => {
+      try {
+        const test = compile(selector, options);
+        return {
+          test: (element) => {
+            try {
+              return left >= 0 && test(element);
+            } catch {
+              return false;
+            }
+          },
+        };
+      } catch (e) {
+        return { why: whyOf(e) };
+      }
+    },
+    spent: () => left < 0,
+  };
+};
+
+const isAbove = (above: AnyNode, node: AnyNode, spend: () => void): boolean => {
+  for (let p: AnyNode | null = node.parent; p; p = p.parent) {
+    spend();
+    if (p === above) return true;
+  }
+  return false;
+};

@@ -1,0 +1,47 @@
+import { quoted } from "../numbers.ts";
+import { error, type Words, warning } from "./sentence.ts";
+
+/** What can be wrong with the text of a JSON file before its meaning is looked at. */
+export interface FormFacts {
+  "json-broken": { readonly what: string };
+  "field-wrong": { readonly field: string; readonly what: string; readonly hint: string };
+  "name-bad": { readonly noun: string; readonly name: string; readonly why: string };
+  "name-twice": { readonly noun: string; readonly name: string; readonly times: number };
+  "path-outside-kit": { readonly field: string; readonly path: string; readonly why: string };
+  "file-missing": { readonly field: string; readonly path: string };
+  "file-too-large": { readonly path: string; readonly bytes: number; readonly most: number };
+  "kit-folder": { readonly kit: string; readonly folder: string };
+}
+
+export const FORM_WORDS: Words<FormFacts> = {
+  "json-broken": ({ what }) =>
+    error(`This is not JSON: ${what}.`, "Open the file in an editor that checks JSON and correct the place named."),
+  "field-wrong": ({ field, what, hint }) => error(`${field || "The file"}: ${what}.`, hint),
+  "name-bad": ({ noun, name, why }) =>
+    error(
+      `The ${noun} name ${quoted(name)} ${why}.`,
+      "Names become parts of file names: use letters, digits, spaces inside, hyphens, dots inside and underscores.",
+    ),
+  "name-twice": ({ noun, name, times }) =>
+    error(`The ${noun} name ${quoted(name)} is used ${times} times.`, `Give every ${noun} a name of its own.`),
+  "path-outside-kit": ({ field, path, why }) =>
+    error(
+      `${field}: the path ${quoted(path)} ${why}; it was not opened.`,
+      "Name a file inside the kit's folder, with forward slashes, like fonts/Name.ttf.",
+    ),
+  "file-missing": ({ field, path }) =>
+    error(
+      `${field}: there is no file ${quoted(path)} in the kit.`,
+      "Put the file into the kit's folder or correct the name (capital letters count).",
+    ),
+  "file-too-large": ({ path, bytes, most }) =>
+    error(
+      `The file ${quoted(path)} has ${bytes} bytes; at most ${most} are read.`,
+      "Split the drawing or place large pictures as files of their own.",
+    ),
+  "kit-folder": ({ kit, folder }) =>
+    warning(
+      `The kit calls itself ${quoted(kit)}, its folder is ${quoted(folder)}.`,
+      "Orders use the name in kit.json; give the folder the same name to avoid mistakes.",
+    ),
+};

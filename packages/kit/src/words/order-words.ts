@@ -1,0 +1,52 @@
+import { quoted } from "../numbers.ts";
+import { error, type Words, warning } from "./sentence.ts";
+
+/** What can be wrong with an order, against the kits it names. */
+export interface OrderFacts {
+  "kit-unknown": { readonly kit: string; readonly known: readonly string[] };
+  "kit-at-fault": { readonly kit: string };
+  "slot-unknown": { readonly slot: string; readonly copies: readonly number[]; readonly known: readonly string[] };
+  "slot-without-text": { readonly slot: string; readonly copies: readonly number[]; readonly required: boolean };
+  "texts-count": { readonly quantity: number; readonly texts: number };
+  "text-unprintable": { readonly slot: string; readonly copy: number; readonly why: string };
+  "order-twice": { readonly order: string; readonly first: string };
+}
+
+const copiesTold = (copies: readonly number[]): string =>
+  copies.length === 1
+    ? `copy ${copies[0]}`
+    : copies.length <= 6
+      ? `copies ${copies.join(", ")}`
+      : `copies ${copies.slice(0, 5).join(", ")} and ${copies.length - 5} more`;
+
+export const ORDER_WORDS: Words<OrderFacts> = {
+  "kit-unknown": ({ kit, known }) =>
+    error(
+      `There is no kit ${quoted(kit)}.`,
+      known.length > 0 ? `Kits on hand: ${known.slice(0, 20).join(", ")}.` : "No kit is on hand: check the kits' folder.",
+    ),
+  "kit-at-fault": ({ kit }) =>
+    error(`The kit ${quoted(kit)} has faults of its own, so its pieces cannot be made.`, "Correct the kit first."),
+  "slot-unknown": ({ slot, copies, known }) =>
+    error(
+      `${copiesTold(copies)}: the kit has no slot ${quoted(slot)}.`,
+      known.length > 0 ? `Its slots are ${known.join(", ")}.` : "The kit has no slots: leave out texts.",
+    ),
+  "slot-without-text": ({ slot, copies, required }) =>
+    (required ? error : warning)(
+      `${copiesTold(copies)}: no text for the slot ${quoted(slot)}${required ? ", which must have one" : "; it stays empty"}.`,
+      "Add the text, or an empty text if it shall stay empty.",
+    ),
+  "texts-count": ({ quantity, texts }) =>
+    error(
+      `${quantity} ${quantity === 1 ? "copy is" : "copies are"} ordered, but there are texts for ${texts}.`,
+      "Give one entry of texts per copy, or split the line.",
+    ),
+  "text-unprintable": ({ slot, copy, why }) =>
+    error(`Copy ${copy}: the text for ${quoted(slot)} ${why}.`, "Type the text anew without it."),
+  "order-twice": ({ order, first }) =>
+    error(
+      `The order ${quoted(order)} came before with other content (${first}).`,
+      "Give a changed order a new name, or hand in only one of the two.",
+    ),
+};

@@ -1,0 +1,192 @@
+import { quoted, told } from "../numbers.ts";
+import { error, note, type Words, warning } from "./sentence.ts";
+
+/** What can be wrong with the lines, slots and artwork of a piece. Lengths in millimetres. */
+export interface PieceFacts {
+  "operation-unknown": { readonly operation: string };
+  "selector-bad": { readonly selector: string; readonly why: string };
+  "selector-finds-nothing": { readonly selector: string; readonly near: readonly string[] };
+  "lines-empty": { readonly selector: string; readonly elements: number };
+  "line-two-operations": { readonly element: string; readonly operations: readonly string[] };
+  "line-hidden": { readonly element: string; readonly by: string };
+  "line-clipped": { readonly element: string; readonly by: string };
+  "line-not-a-shape": { readonly element: string };
+  "contour-open": { readonly gap: number; readonly from: readonly [number, number]; readonly to: readonly [number, number] };
+  "contour-nearly-closed": { readonly gap: number };
+  "contour-crosses-itself": { readonly times: number };
+  "contours-cross": { readonly times: number; readonly operations: readonly [string, string] };
+  "contour-tiny": { readonly width: number; readonly height: number };
+  "opening-outside": { readonly area: number };
+  "cut-outside": { readonly by: number };
+  "line-doubled": { readonly length: number; readonly operations: readonly [string, string]; readonly dropped: boolean };
+  "crease-outside": { readonly by: number; readonly length: number };
+  "perforation-outside": { readonly by: number; readonly length: number };
+  "partial-cut-outside": { readonly by: number; readonly length: number };
+  "outline-missing": { readonly cuts: number };
+  "artwork-empty": { readonly selector: string };
+  "artwork-missing": { readonly file: string };
+  "artwork-unknown": { readonly file: string };
+  "slot-outside": { readonly by: number };
+  "slot-too-near": { readonly distance: number; readonly safe: number; readonly operation: string };
+  "slot-sizes": { readonly size: number; readonly leastSize: number };
+}
+
+const at = (p: readonly [number, number]): string => `(${told(p[0])}, ${told(p[1])})`;
+
+const outside = (what: string) => (facts: { readonly by: number; readonly length: number }) =>
+  error(
+    `A ${what} runs outside the piece for ${told(facts.length)} mm, by up to ${told(facts.by)} mm.`,
+    "End it at the outline or at the opening: beyond it would mark the neighbour.",
+  );
+
+export const PIECE_WORDS: Words<PieceFacts> = {
+  "operation-unknown": ({ operation }) =>
+    warning(
+      `lines names ${quoted(operation)}, which is no operation here; its elements stay artwork.`,
+      "Operations are cutting, partialCutting, creasing and perforating.",
+    ),
+  "selector-bad": ({ selector, why }) =>
+    error(`The selector ${quoted(selector)} is not understood: ${why}.`, "Write a CSS selector, like #cut or .crease."),
+  "selector-finds-nothing": ({ selector, near }) =>
+    error(
+      `The selector ${quoted(selector)} finds nothing in the drawing.`,
+      near.length > 0 ? `The drawing has ${near.join(", ")}.` : "Correct the selector or name the element in the drawing.",
+    ),
+  "lines-empty": ({ selector, elements }) =>
+    error(
+      `The selector ${quoted(selector)} finds ${elements} ${elements === 1 ? "element" : "elements"}, but no line is drawn by ${elements === 1 ? "it" : "them"}.`,
+      "Draw the lines on that layer, or take the operation out of lines.",
+    ),
+  "line-two-operations": ({ element, operations }) =>
+    error(
+      `${element} is selected for ${operations.join(" and for ")}.`,
+      "Let each element be found by the selector of one operation only.",
+    ),
+  "line-hidden": ({ element, by }) =>
+    error(
+      `${element} is selected as a line but hidden (${by}); a hidden line is not worked.`,
+      "Show it, delete it, or let the selector not find it.",
+    ),
+  "line-clipped": ({ element, by }) =>
+    error(
+      `${element} is selected as a line but clipped or masked (${by}); a line is worked whole or not at all.`,
+      "Release the clip or mask from the line layer.",
+    ),
+  "line-not-a-shape": ({ element }) =>
+    error(`${element} is selected as a line but draws no line.`, "Turn it into paths, or let the selector not find it."),
+  "contour-open": ({ gap, from, to }) =>
+    error(
+      `A cutting contour is open: its ends at ${at(from)} and ${at(to)} are ${told(gap)} mm apart.`,
+      "Join the two ends in the drawing. Ends up to 0.1 mm apart are joined for you.",
+    ),
+  "contour-nearly-closed": ({ gap }) =>
+    warning(`Ends of a contour ${told(gap)} mm apart were joined.`, "Nothing to do if they were meant to meet."),
+  "contour-crosses-itself": ({ times }) =>
+    error(
+      `A contour crosses itself ${times === 1 ? "once" : `at ${times} places`}.`,
+      "Redraw the contour there so that it goes round once.",
+    ),
+  "contours-cross": ({ times, operations }) =>
+    error(
+      `${operations[0] === operations[1] ? `Two ${operations[0]} lines cross` : `A ${operations[0]} line crosses a ${operations[1]} line`} ${times === 1 ? "once" : `at ${times} places`}.`,
+      "Move them apart or unite them into one contour.",
+    ),
+  "contour-tiny": ({ width, height }) =>
+    warning(
+      `A contour is only ${told(width)} x ${told(height)} mm.`,
+      "If it is a stray click, delete it; a blade needs about 3 mm for a hole.",
+    ),
+  "opening-outside": ({ area }) =>
+    error(
+      `A contour of ${told(area)} mm2 lies inside an opening, where there is no paper.`,
+      "Delete it, or make it a piece of its own.",
+    ),
+  "cut-outside": ({ by }) =>
+    error(
+      `An open cut runs outside the piece by ${told(by)} mm.`,
+      "A slit lies inside the outline; a contour is closed. Close it or end it at the outline.",
+    ),
+  "line-doubled": ({ length, operations, dropped }) =>
+    warning(
+      `${operations[0] === operations[1] ? `Two ${operations[0]} lines lie` : `A ${operations[0]} and a ${operations[1]} line lie`} on each other for ${told(length)} mm.${dropped ? " The second was left out." : ""}`,
+      dropped ? "Nothing to do; delete the copy in the drawing when convenient." : "Delete one of the two there, or the tool goes over it twice.",
+    ),
+  "crease-outside": outside("crease"),
+  "perforation-outside": outside("perforation"),
+  "partial-cut-outside": outside("partial cut"),
+  "outline-missing": ({ cuts }) =>
+    error(
+      cuts === 0
+        ? "The piece has no cutting line, so it has no outline."
+        : `None of the ${cuts} cutting lines is a closed contour, so the piece has no outline.`,
+      "Give lines.cutting a selector that finds a closed contour around the piece.",
+    ),
+  "artwork-empty": ({ selector }) =>
+    error(
+      `The artwork selector ${quoted(selector)} finds elements, but nothing that prints.`,
+      "Select the printed layer, or write null for an unprinted piece.",
+    ),
+  "artwork-missing": ({ file }) =>
+    error(
+      `The artwork file ${quoted(file)} is not in the kit.`,
+      "Put the file into the kit's folder or correct the name (capital letters count).",
+    ),
+  "artwork-unknown": ({ file }) =>
+    error(`The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF.`, "Export it in one of these formats."),
+  "slot-outside": ({ by }) =>
+    error(
+      `The slot's box reaches ${told(by)} mm outside the piece.`,
+      "Move the box inside the outline and off the openings; x and y are measured from the drawing's top-left corner.",
+    ),
+  "slot-too-near": ({ distance, safe, operation }) =>
+    warning(
+      `The slot's box comes within ${told(distance)} mm of a ${operation} line; safe is ${told(safe)} mm.`,
+      "Make the box smaller or move it. A text that really comes too near is an error when it is set.",
+    ),
+  "slot-sizes": ({ size, leastSize }) =>
+    error(`leastSize ${told(leastSize)} pt is larger than size ${told(size)} pt.`, "Exchange the two."),
+};
+
+/** What can be wrong with a piece in a given shop. Lengths in millimetres. */
+export interface FitFacts {
+  "stock-unknown": { readonly stock: string; readonly known: readonly string[] };
+  "piece-too-large": { readonly over: readonly [number, number]; readonly sheet: readonly [number, number]; readonly turn: number };
+  "grain-forbids-all-turns": { readonly grain: string; readonly turns: readonly number[]; readonly needed: readonly number[] };
+  "grain-of-stock-unknown": { readonly stock: string };
+  "opening-closes-bleed": { readonly bleed: number; readonly width: number };
+  "tool-missing": { readonly operation: string; readonly cutter: string };
+  "artwork-on-unprinted-stock": { readonly stock: string };
+  "slot-on-unprinted-stock": { readonly stock: string };
+}
+
+export const FIT_WORDS: Words<FitFacts> = {
+  "stock-unknown": ({ stock, known }) =>
+    error(`The shop has no stock ${quoted(stock)}.`, known.length > 0 ? `Stocks on hand: ${known.join(", ")}.` : "Describe the stock in shop.json."),
+  "piece-too-large": ({ over, sheet, turn }) =>
+    error(
+      `The piece with its bleed does not fit any sheet of its stock: on ${told(sheet[0])} x ${told(sheet[1])} mm, turned ${told(turn)} degrees, ` +
+        `it is ${told(over[0])} mm too wide and ${told(over[1])} mm too high.`,
+      "Split the piece, allow another turn, or use a stock with larger sheets.",
+    ),
+  "grain-forbids-all-turns": ({ grain, turns, needed }) =>
+    error(
+      `The grain must run ${grain}, which needs a turn of ${needed.join(" or ")} degrees, but only ${turns.map(told).join(", ")} are allowed.`,
+      "Allow one of these turns, or leave grain out.",
+    ),
+  "grain-of-stock-unknown": ({ stock }) =>
+    warning(`The piece asks for a grain direction, but stock ${quoted(stock)} does not tell its own.`, 'Write "grain" for the stock in shop.json.'),
+  "opening-closes-bleed": ({ bleed, width }) =>
+    note(
+      `An opening about ${told(width)} mm wide is narrower than twice the bleed of ${told(bleed)} mm: the bleed fills it.`,
+      "Nothing to do: the waste inside the opening is printed all over.",
+    ),
+  "tool-missing": ({ operation, cutter }) =>
+    error(
+      `The piece has ${operation} lines, but cutter ${quoted(cutter)} has no tool for ${operation}.`,
+      "Add the tool to the cutter in shop.json, or use a stock for another cutter.",
+    ),
+  "artwork-on-unprinted-stock": ({ stock }) =>
+    error(`The piece has artwork, but stock ${quoted(stock)} is not printed.`, 'Write "artwork": null, or use a printed stock.'),
+  "slot-on-unprinted-stock": ({ stock }) =>
+    error(`The piece has slots for text, but stock ${quoted(stock)} is not printed.`, "Take the slots out, or use a printed stock."),
+};

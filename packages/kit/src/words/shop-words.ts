@@ -1,0 +1,41 @@
+import { quoted, told } from "../numbers.ts";
+import { error, type Words, warning } from "./sentence.ts";
+
+/** What can be wrong with a shop beyond its form. */
+export interface ShopFacts {
+  "shop-empty": { readonly what: string };
+  "press-unknown": { readonly stock: string; readonly press: string; readonly known: readonly string[] };
+  "cutter-unknown": { readonly stock: string; readonly cutter: string; readonly known: readonly string[] };
+  "pens-shared": { readonly cutter: string; readonly pen: number; readonly operations: readonly string[] };
+  "tool-unknown": { readonly cutter: string; readonly tool: string };
+  "sheet-without-room": { readonly stock: string; readonly sheet: readonly [number, number]; readonly machine: string };
+}
+
+export const SHOP_WORDS: Words<ShopFacts> = {
+  "shop-empty": ({ what }) => error(`The shop has no ${what}.`, `Describe at least one under "${what}".`),
+  "press-unknown": ({ stock, press, known }) =>
+    error(
+      `Stock ${quoted(stock)} is printed on press ${quoted(press)}, which the shop does not have.`,
+      known.length > 0 ? `Known: ${known.join(", ")}; null for unprinted stock.` : "Describe the press under presses.",
+    ),
+  "cutter-unknown": ({ stock, cutter, known }) =>
+    error(
+      `Stock ${quoted(stock)} is cut on ${quoted(cutter)}, which the shop does not have.`,
+      known.length > 0 ? `Known: ${known.join(", ")}.` : "Describe the cutter under cutters.",
+    ),
+  "pens-shared": ({ cutter, pen, operations }) =>
+    warning(
+      `On cutter ${quoted(cutter)}, pen ${pen} is used for ${operations.join(" and ")}.`,
+      "Give each operation its own pen, or the machine cannot tell them apart.",
+    ),
+  "tool-unknown": ({ cutter, tool }) =>
+    warning(
+      `Cutter ${quoted(cutter)} has a tool for ${quoted(tool)}, an operation that is not known.`,
+      "Operations are cutting, partialCutting, creasing and perforating.",
+    ),
+  "sheet-without-room": ({ stock, sheet, machine }) =>
+    error(
+      `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} has no room left inside the margins of ${quoted(machine)}.`,
+      "Correct the sheet's size or the margins.",
+    ),
+};
