@@ -1,2 +1,5 @@
 export * from "./cut/index.ts";
+export * from "./job.ts";
+export * from "./manifest.ts";
 export * from "./print.ts";
+export * from "./proof.ts";

@@ -1,0 +1,52 @@
+import { createHash } from "node:crypto";
+import type { Finding, Order } from "@kitforme/kit";
+import type { Sheet } from "@kitforme/sheet";
+import type { CutFormat } from "./cut/index.ts";
+
+/** A file of the job folder: enough to find it and to know it again. */
+export interface JobFile {
+  readonly name: string;
+  readonly bytes: number;
+  /** Hexadecimal. */
+  readonly sha256: string;
+}
+
+/** A sheet with the files that were written for it. */
+export interface JobSheet {
+  readonly sheet: Sheet;
+  readonly files: {
+    readonly print: JobFile | null;
+    readonly cut: Readonly<Partial<Record<CutFormat, JobFile>>>;
+    readonly proof: JobFile;
+  };
+  /** Whether paper can show at a cut edge, as prepress states it; goes into job.json as it is. */
+  readonly tolerance?: object;
+}
+
+/** A whole job, when everything but its papers and its manifest is written. */
+export interface Job {
+  readonly job: string;
+  readonly sheets: readonly JobSheet[];
+  /** The orders in full: the docket sorts pieces back into them. */
+  readonly orders: readonly Order[];
+  /** Titles of the kits by their names; a kit without one is shown by its name. */
+  readonly titles: Readonly<Record<string, string>>;
+  readonly findings: readonly Finding[];
+  /** What the plan of runs costs in the shop's units, and the least that any plan needs as far as known. */
+  readonly plan: { readonly cost: number; readonly bound: { readonly sheets: number; readonly cost: number } };
+  /** What made the bytes: package or engine to version. */
+  readonly versions: Readonly<Record<string, string>>;
+  /** Papers of the whole job, the docket among them. */
+  readonly papers?: readonly JobFile[];
+}
+
+/** The entry of a file in the manifest. */
+export const jobFile = (name: string, bytes: Uint8Array): JobFile => ({
+  name,
+  bytes: bytes.length,
+  sha256: createHash("sha256").update(bytes).digest("hex"),
+});
+
+/** Numbers of pieces that the orders get of a placement. */
+export const servedBy = (serves: Sheet["placed"][number]["serves"]): number =>
+  serves.reduce((sum, { first, last }) => sum + last - first + 1, 0);

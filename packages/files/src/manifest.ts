@@ -1,0 +1,81 @@
+import type { Um } from "@kitforme/geometry";
+import type { Placed, Sheet } from "@kitforme/sheet";
+import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
+
+/**
+ * `job.json` as an object: the fixed fields of the contract in millimetres, and beyond them what a checker or a store may
+ * want to know: hashes of the files, what each sheet shares its cut with, how far the plan is from the known bound.
+ */
+export const jobJson = (job: Job): object => ({
+  job: job.job,
+  orders: job.orders.map((o) => o.order),
+  sheets: job.sheets.map(sheetJson),
+  totals: totals(job),
+  plan: {
+    cost: rounded(job.plan.cost, 4),
+    bound: { sheets: rounded(job.plan.bound.sheets, 4), cost: rounded(job.plan.bound.cost, 4) },
+  },
+  findings: job.findings,
+  files: [...job.sheets.flatMap(filesOf), ...(job.papers ?? [])],
+  units: { length: "mm", angle: "degree" },
+  versions: job.versions,
+});
+
+/** Exact at the last place kept, and never -0. */
+const rounded = (value: number, places: number): number => Number(value.toFixed(places)) + 0;
+
+/** Whole micrometres are exact in three decimals. */
+const length = (um: Um): number => rounded(um / 1000, 3);
+
+const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
+  sheet: sheet.sheet,
+  stock: sheet.stock.stock,
+  size: [length(sheet.width), length(sheet.height)],
+  run: sheet.run,
+  code: sheet.code,
+  slug: sheet.slug,
+  files: {
+    ...(files.print ? { print: files.print.name } : {}),
+    cut: Object.fromEntries(Object.entries(files.cut).map(([format, file]) => [format, file.name])),
+    proof: files.proof.name,
+  },
+  cutSameAs: sheet.cutAs,
+  marks: sheet.marks.map(({ at, shape, size }) => ({ at: [length(at.x), length(at.y)], shape, size: length(size) })),
+  placements: sheet.placed.map((placed) => placementJson(placed, sheet.run)),
+  yield: rounded(sheet.yield, 4),
+  cutLength: rounded(sheet.cutLength, 3),
+  ...(tolerance ? { tolerance } : {}),
+});
+
+const placementJson = ({ number, prepared, wording, turn, matrix, serves }: Placed, run: number): object => {
+  const [a, b, c, d, e, f] = matrix;
+  return {
+    number,
+    kit: prepared.piece.kit,
+    piece: prepared.piece.piece,
+    texts: wording,
+    turn: rounded(turn, 6),
+    matrix: [...[a, b, c, d].map((n) => rounded(n, 6)), rounded(e / 1000, 3), rounded(f / 1000, 3)],
+    serves: serves.map(({ order, first, last }) => ({ order, first, last })),
+    overs: run - servedBy(serves),
+  };
+};
+
+const totals = ({ sheets }: Job): object => {
+  const sum = (of: (sheet: Sheet) => number): number => sheets.reduce((total, { sheet }) => total + of(sheet), 0);
+  const paper = sum((s) => s.run * s.width * s.height);
+  return {
+    sheets: sum((s) => s.run),
+    layouts: sheets.length,
+    cutLayouts: new Set(sheets.map(({ sheet }) => sheet.cutAs)).size,
+    yield: paper === 0 ? 0 : rounded(sum((s) => s.yield * s.run * s.width * s.height) / paper, 4),
+    pieces: sum((s) => s.placed.reduce((n, p) => n + servedBy(p.serves), 0)),
+    overs: sum((s) => s.placed.reduce((n, p) => n + s.run - servedBy(p.serves), 0)),
+  };
+};
+
+const filesOf = ({ files }: JobSheet): JobFile[] => [
+  ...(files.print ? [files.print] : []),
+  ...Object.values(files.cut),
+  files.proof,
+];
