@@ -5,7 +5,7 @@ import type { Needs } from "./fit.ts";
 import { nextSmaller, originOf } from "./fit.ts";
 import { nearestLine, onPaper } from "./near-line.ts";
 import type { Command } from "./outline.ts";
-import { boundsOf, ringsOf } from "./outline.ts";
+import { ringsOf } from "./outline.ts";
 import type { ShapedLine } from "./shape.ts";
 import { placeLine } from "./shape.ts";
 
@@ -21,17 +21,23 @@ export interface PlacedText {
     | null;
 }
 
-const EMPTY: Rect = { x: 0, y: 0, width: 0, height: 0 };
-const rectOf = (commands: readonly Command[]): Rect => {
-  const b = boundsOf(commands);
-  return b ? { x: b.left, y: b.bottom, width: b.right - b.left, height: b.top - b.bottom } : EMPTY;
-};
+const inkBox = ({ ink }: ShapedLine, em: number, x: number, y: number): Rect =>
+  ink
+    ? {
+        x: x + ink.left * em,
+        y: y - ink.top * em,
+        width: (ink.right - ink.left) * em,
+        height: (ink.top - ink.bottom) * em,
+      }
+    : { x, y, width: 0, height: 0 };
 
 /** Sets the line at `fitting` points and goes on down the sizes while its ink is nearer to a line than the slot allows. */
 export const clearOfLines = (line: ShapedLine, needs: Needs, slot: Slot, piece: Piece, fitting: number): PlacedText => {
   for (let size = fitting; ; ) {
-    const commands = placeLine(line, fromPoints(size), ...originOf(needs, slot.box, slot.align, size), -1);
-    const box = rectOf(commands);
+    const em = fromPoints(size);
+    const [x, y] = originOf(needs, slot.box, slot.align, size);
+    const commands = placeLine(line, em, x, y, -1);
+    const box = inkBox(line, em, x, y);
     const rings = ringsOf(commands);
     const near = nearestLine(rings, piece.lines, slot.safe);
     const smaller = near ? nextSmaller(size, slot) : null;

@@ -1,5 +1,5 @@
 import type { Contour, Outline, Um } from "@kitforme/geometry";
-import { area, bounds, containsPoint, distanceBetween, insideOutlines, touches } from "@kitforme/geometry";
+import { area, bounds, containsPoint, contourOf, distanceBetween, insideOutlines } from "@kitforme/geometry";
 import type { Line } from "@kitforme/kit";
 
 /** The line of a piece that comes nearest to some ink, and how near. */
@@ -16,6 +16,9 @@ const beginsInside = (line: Line, rings: readonly Contour<"drawing">[]): boolean
   return rings.reduce((sum, ring) => sum + (containsPoint(ring, start) >= 0 ? Math.sign(area(ring)) : 0), 0) !== 0;
 };
 
+const isNear = (box: Contour<"drawing">, line: Line, within: Um): boolean =>
+  beginsInside(line, [box]) || distanceBetween({ points: box, closed: true }, line) < within;
+
 /** The nearest of `lines` to ink filled by nonzero winding, as far as it is nearer than `within`; else `null`. */
 export const nearestLine = (
   rings: readonly Contour<"drawing">[],
@@ -23,10 +26,13 @@ export const nearestLine = (
   within: Um,
 ): Nearest | null => {
   let nearest: Nearest | null = null;
-  const boxes = rings.map(bounds);
+  if (rings.length === 0) return null;
+  const boxes = rings.map((ring) => contourOf<"drawing">(bounds(ring)));
+  const whole = contourOf<"drawing">(bounds(boxes.flat()));
   for (const line of lines) {
-    const box = bounds(line.points);
-    const close = rings.filter((_, i) => touches(boxes[i] as (typeof boxes)[number], box, within));
+    // Boxes first: of the many edges of the letters, hardly any ever has to be looked at.
+    if (!isNear(whole, line, within)) continue;
+    const close = rings.filter((_, i) => isNear(boxes[i] as Contour<"drawing">, line, within));
     if (close.length === 0) continue;
     const apart = beginsInside(line, close)
       ? 0

@@ -10,15 +10,32 @@ export interface Command {
 
 type Spot = { readonly x: number; readonly y: number };
 
-const outlines = new WeakMap<Typeface, Map<number, readonly Command[]>>();
+/** A box in a space with y up or down; `bottom` is the least y. */
+export interface Bounds {
+  readonly left: number;
+  readonly right: number;
+  readonly bottom: number;
+  readonly top: number;
+}
 
-/** Outline of a glyph in font units, y up. Drawn once per font. */
-export const glyphOutline = (face: Typeface, glyph: number): readonly Command[] => {
-  const known = outlines.get(face) ?? new Map<number, readonly Command[]>();
+/** A glyph as its font draws it, in font units, y up. `bounds` is `null` for a glyph without ink. */
+export interface GlyphOutline {
+  readonly commands: readonly Command[];
+  readonly bounds: Bounds | null;
+}
+
+const outlines = new WeakMap<Typeface, Map<number, GlyphOutline>>();
+
+/** Outline of a glyph, drawn once per font. */
+export const glyphOutline = (face: Typeface, glyph: number): GlyphOutline => {
+  const known = outlines.get(face) ?? new Map<number, GlyphOutline>();
   outlines.set(face, known);
-  const drawn = known.get(glyph) ?? face.font.glyphToJson(glyph);
-  known.set(glyph, drawn);
-  return drawn;
+  const drawn = known.get(glyph);
+  if (drawn) return drawn;
+  const commands = face.font.glyphToJson(glyph);
+  const outline = { commands, bounds: boundsOf(commands) };
+  known.set(glyph, outline);
+  return outline;
 };
 
 /** Path data, numbers rounded to a tenth of a unit. */
@@ -47,9 +64,7 @@ const bezierAt = (p: readonly number[], t: number): number => {
 };
 
 /** Exact bounds of a path, or `null` when it is empty. */
-export const boundsOf = (
-  commands: readonly Command[],
-): { readonly left: number; readonly right: number; readonly bottom: number; readonly top: number } | null => {
+export const boundsOf = (commands: readonly Command[]): Bounds | null => {
   const xs: number[] = [];
   const ys: number[] = [];
   let [px, py] = [0, 0];

@@ -1,6 +1,6 @@
 import * as hb from "harfbuzzjs";
-import type { Command } from "./outline.ts";
-import { boundsOf, glyphOutline } from "./outline.ts";
+import type { Bounds, Command } from "./outline.ts";
+import { glyphOutline } from "./outline.ts";
 import type { Run } from "./segment.ts";
 import type { Typeface } from "./typeface.ts";
 
@@ -18,7 +18,7 @@ export interface ShapedLine {
   /** How far the pen went. */
   readonly advance: number;
   /** Bounds of the ink, y up; `null` for a line of spaces. */
-  readonly ink: { readonly left: number; readonly right: number; readonly bottom: number; readonly top: number } | null;
+  readonly ink: Bounds | null;
   /** UTF-16 offsets of what came out as the font's sign for a missing glyph. */
   readonly undrawn: readonly number[];
 }
@@ -54,10 +54,10 @@ export const shapeLine = (text: string, runs: readonly Run[]): ShapedLine => {
   return { glyphs, advance: pen, ink: inkOf(glyphs), undrawn };
 };
 
-const inkOf = (glyphs: readonly PlacedGlyph[]): ShapedLine["ink"] => {
-  let ink: ShapedLine["ink"] = null;
+const inkOf = (glyphs: readonly PlacedGlyph[]): Bounds | null => {
+  let ink: Bounds | null = null;
   for (const { face, glyph, x, y } of glyphs) {
-    const box = boundsOf(glyphOutline(face, glyph));
+    const box = glyphOutline(face, glyph).bounds;
     if (!box) continue;
     const em = face.unitsPerEm;
     const [left, right] = [x + box.left / em, x + box.right / em];
@@ -79,7 +79,7 @@ export const placeLine = (line: ShapedLine, scale: number, x: number, y: number,
   line.glyphs.flatMap(({ face, glyph, x: gx, y: gy }) => {
     const unit = scale / face.unitsPerEm;
     const [ox, oy] = [x + gx * scale, y + up * gy * scale];
-    return glyphOutline(face, glyph).map(({ type, values }) => ({
+    return glyphOutline(face, glyph).commands.map(({ type, values }) => ({
       type,
       values: values.map((v, i) => (i % 2 === 0 ? ox + v * unit : oy + up * v * unit)),
     }));
