@@ -1,0 +1,169 @@
+// Sets of pixels as runs. A band around a contour is 5 % of a picture and a few thousand runs; a mask of it would be the
+// size of the picture, and reading that mask costs more than filling the band.
+
+/** A set of pixels on a canvas `rows` high. Row y has the half-open runs `ends[start[y]], ends[start[y] + 1]`, …: sorted,
+ * disjoint, none empty, none touching the next. */
+export interface Runs {
+  readonly rows: number;
+  readonly start: Int32Array;
+  readonly ends: Int32Array;
+}
+
+/** Collects runs row by row. Runs of a row arrive sorted; touching ones are joined. */
+export class RunsWriter {
+  #ends = new Int32Array(1024);
+  #count = 0;
+  #row = 0;
+  readonly #start: Int32Array;
+
+  constructor(rows: number) {
+    this.#start = new Int32Array(rows + 1);
+  }
+
+  add(from: number, to: number): void {
+    if (to <= from) return;
+    const n = this.#count;
+    if (n > (this.#start[this.#row] as number) && this.#ends[n - 1] === from) {
+      this.#ends[n - 1] = to;
+      return;
+    }
+    if (n + 2 > this.#ends.length) {
+      const more = new Int32Array(this.#ends.length * 2);
+      more.set(this.#ends);
+      this.#ends = more;
+    }
+    this.#ends[n] = from;
+    this.#ends[n + 1] = to;
+    this.#count = n + 2;
+  }
+
+  endRow(): void {
+    this.#row++;
+    this.#start[this.#row] = this.#count;
+  }
+
+  done(): Runs {
+    return { rows: this.#start.length - 1, start: this.#start, ends: this.#ends.slice(0, this.#count) };
+  }
+}
+
+// Truth tables over (in a) + 2 (in b).
+const UNION = 0b1110;
+const BOTH = 0b1000;
+const MINUS = 0b0010;
+
+/** Both sets have the same rows. Every end is a toggle, so one walk over the ends of both answers any truth table. */
+const combine = (a: Runs, b: Runs, table: number): Runs => {
+  const out = new RunsWriter(a.rows);
+  for (let y = 0; y < a.rows; y++) {
+    let i = a.start[y] as number;
+    let j = b.start[y] as number;
+    const iEnd = a.start[y + 1] as number;
+    const jEnd = b.start[y + 1] as number;
+    let state = 0;
+    let from = -1;
+    let inside = 0;
+    while (i < iEnd || j < jEnd) {
+      const xa = i < iEnd ? (a.ends[i] as number) : 0x7fffffff;
+      const xb = j < jEnd ? (b.ends[j] as number) : 0x7fffffff;
+      const x = xa < xb ? xa : xb;
+      if (xa === x) {
+        i++;
+        state ^= 1;
+      }
+      if (xb === x) {
+        j++;
+        state ^= 2;
+      }
+      const now = (table >> state) & 1;
+      if (now === inside) continue;
+      if (now) from = x;
+      else out.add(from, x);
+      inside = now;
+    }
+    out.endRow();
+  }
+  return out.done();
+};
+
+export const union = (a: Runs, b: Runs): Runs => combine(a, b, UNION);
+export const intersect = (a: Runs, b: Runs): Runs => combine(a, b, BOTH);
+export const minus = (a: Runs, b: Runs): Runs => combine(a, b, MINUS);
+
+/** The pixels of a rectangle, cut to a canvas of `rows` rows. */
+export const rectangle = (rows: number, x0: number, y0: number, x1: number, y1: number): Runs => {
+  const out = new RunsWriter(rows);
+  for (let y = 0; y < rows; y++) {
+    if (y >= y0 && y < y1) out.add(x0, x1);
+    out.endRow();
+  }
+  return out.done();
+};
+
+/** Half widths of the rows of a structuring element, from row -k to row k. */
+export type Brush = readonly number[];
+
+/** All (dx, dy) with dx² + dy² <= square. */
+export const disc = (square: number): Brush => {
+  const k = Math.floor(Math.sqrt(square));
+  return Array.from({ length: 2 * k + 1 }, (_, i) => Math.floor(Math.sqrt(square - (i - k) ** 2)));
+};
+
+/** All (dx, dy) with |dx|, |dy| <= k. */
+export const block = (k: number): Brush => new Array<number>(2 * k + 1).fill(k);
+
+/** Every pixel that the brush reaches from the set, on the canvas of `width` columns. */
+export const dilate = (set: Runs, brush: Brush, width: number): Runs => {
+  const k = (brush.length - 1) / 2;
+  const out = new RunsWriter(set.rows);
+  let pairs = new Int32Array(64);
+  for (let y = 0; y < set.rows; y++) {
+    let n = 0;
+    for (let dy = Math.max(-k, -y); dy <= k && y + dy < set.rows; dy++) {
+      const w = brush[dy + k] as number;
+      const end = set.start[y + dy + 1] as number;
+      if (n + 2 * (end - (set.start[y + dy] as number)) > pairs.length) {
+        const more = new Int32Array(2 * (n + 2 * (end - (set.start[y + dy] as number))));
+        more.set(pairs);
+        pairs = more;
+      }
+      for (let i = set.start[y + dy] as number; i < end; i += 2) {
+        // Insertion keeps the pairs sorted; rows above and below hold nearly the same runs, so little moves.
+        const from = Math.max(0, (set.ends[i] as number) - w);
+        const to = Math.min(width, (set.ends[i + 1] as number) + w);
+        let at = n;
+        while (at > 0 && (pairs[at - 2] as number) > from) {
+          pairs[at] = pairs[at - 2] as number;
+          pairs[at + 1] = pairs[at - 1] as number;
+          at -= 2;
+        }
+        pairs[at] = from;
+        pairs[at + 1] = to;
+        n += 2;
+      }
+    }
+    let from = 0;
+    let to = -1;
+    for (let i = 0; i < n; i += 2) {
+      const a = pairs[i] as number;
+      const b = pairs[i + 1] as number;
+      if (a > to) {
+        if (to >= 0) out.add(from, to);
+        from = a;
+        to = b;
+      } else if (b > to) to = b;
+    }
+    if (to >= 0) out.add(from, to);
+    out.endRow();
+  }
+  return out.done();
+};
+
+/** Number of pixels. */
+export const count = (set: Runs): number => {
+  let sum = 0;
+  for (let i = 0; i < set.ends.length; i += 2) sum += (set.ends[i + 1] as number) - (set.ends[i] as number);
+  return sum;
+};
+
+export const isEmpty = (set: Runs): boolean => set.ends.length === 0;
