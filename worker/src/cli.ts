@@ -9,19 +9,26 @@ import { outletOf } from "./outlet.ts";
 import { DEFAULT_PREFIX } from "./queue/names.ts";
 import { DEFAULT_URL } from "./queue/redis.ts";
 
-const whole = (least: number) => (text: string): number => {
-  const value = Number(text);
-  if (!Number.isInteger(value) || value < least) throw new InvalidArgumentError(`A whole number from ${least} is wanted.`);
-  return value;
-};
+const whole =
+  (least: number) =>
+  (text: string): number => {
+    const value = Number(text);
+    if (!Number.isInteger(value) || value < least)
+      throw new InvalidArgumentError(`A whole number from ${least} is wanted.`);
+    return value;
+  };
 
 const effort = () =>
-  new Option("--effort <effort>", "how long the layout is searched; counted in iterations, so the result is the same everywhere")
+  new Option(
+    "--effort <effort>",
+    "how long the layout is searched; counted in iterations, so the result is the same everywhere",
+  )
     .choices(["quick", "normal", "best"])
     .default("normal");
 const json = () => new Option("--json", "machine-readable lines on standard output; words go to standard error");
 const redis = () => new Option("--redis <url>", "the queue's Redis").env("REDIS_URL").default(DEFAULT_URL);
-const prefix = () => new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
+const prefix = () =>
+  new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
 
 /** The command `kitforme`. Returns the exit code; never throws. */
 export const main = async (argv: readonly string[]): Promise<number> => {
@@ -39,7 +46,9 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .requiredOption("--kits <folder>", "folder of kit folders")
     .requiredOption("--out <folder>", "job folder to write; job.json comes last")
     .addOption(effort())
-    .addOption(new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)))
+    .addOption(
+      new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)),
+    )
     .addOption(json())
     .action(async (orders: string[], options) => {
       code = await make(orders, options, outletOf(options.json === true));
@@ -59,11 +68,29 @@ export const main = async (argv: readonly string[]): Promise<number> => {
   program
     .command("work")
     .description("take orders from the queue and make them, until stopped by SIGTERM or SIGINT")
-    .addOption(new Option("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP").makeOptionMandatory())
+    .addOption(
+      new Option("--shop <shop.json>", "stocks, presses and cutters of the shop")
+        .env("KITFORME_SHOP")
+        .makeOptionMandatory(),
+    )
     .addOption(new Option("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
-    .addOption(new Option("--out <folder>", "folder that receives a job folder per batch").env("KITFORME_OUT").makeOptionMandatory())
-    .addOption(new Option("--concurrency <n>", "jobs at once in this process").env("KITFORME_CONCURRENCY").argParser(whole(1)).default(1))
-    .addOption(new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back").env("KITFORME_GRACE").argParser(whole(0)).default(25))
+    .addOption(
+      new Option("--out <folder>", "folder that receives a job folder per batch")
+        .env("KITFORME_OUT")
+        .makeOptionMandatory(),
+    )
+    .addOption(
+      new Option("--concurrency <n>", "jobs at once in this process")
+        .env("KITFORME_CONCURRENCY")
+        .argParser(whole(1))
+        .default(1),
+    )
+    .addOption(
+      new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back")
+        .env("KITFORME_GRACE")
+        .argParser(whole(0))
+        .default(25),
+    )
     .addOption(new Option("--health <[host:]port>", "listen here for /health and /metrics").env("KITFORME_HEALTH"))
     .addOption(redis())
     .addOption(prefix())

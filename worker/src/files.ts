@@ -7,7 +7,8 @@ export const readNamed = async (path: string, what: string): Promise<{ text: str
     return { text: await readFile(path, "utf8") };
   } catch (error) {
     const code = error instanceof Error && "code" in error ? String(error.code) : "unknown";
-    const why = { ENOENT: "there is no such file", EISDIR: "it is a folder", EACCES: "it may not be read" }[code] ?? code;
+    const why =
+      { ENOENT: "there is no such file", EISDIR: "it is a folder", EACCES: "it may not be read" }[code] ?? code;
     return {
       finding: {
         level: "error",

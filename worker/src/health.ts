@@ -16,10 +16,21 @@ export const startHealth = async (address: string, ready: () => boolean): Promis
     ? [address.slice(address.lastIndexOf(":") + 1), address.slice(0, address.lastIndexOf(":"))]
     : [address, "127.0.0.1"];
   const register = new Registry();
-  const orders = new Counter({ name: "kitforme_orders_total", help: "Orders by how they ended", labelNames: ["end"], registers: [register] });
-  const retries = new Counter({ name: "kitforme_retries_total", help: "Attempts that failed and are tried again", registers: [register] });
+  const orders = new Counter({
+    name: "kitforme_orders_total",
+    help: "Orders by how they ended",
+    labelNames: ["end"],
+    registers: [register],
+  });
+  const retries = new Counter({
+    name: "kitforme_retries_total",
+    help: "Attempts that failed and are tried again",
+    registers: [register],
+  });
   new Gauge({
-    name: "kitforme_ready", help: "1 while Redis is reached and jobs are taken", registers: [register],
+    name: "kitforme_ready",
+    help: "1 while Redis is reached and jobs are taken",
+    registers: [register],
     collect() {
       this.set(ready() ? 1 : 0);
     },
@@ -27,7 +38,9 @@ export const startHealth = async (address: string, ready: () => boolean): Promis
   const server: Server = createServer((request, response) => {
     if (request.url === "/health") response.writeHead(ready() ? 200 : 503).end(ready() ? "ready\n" : "away\n");
     else if (request.url === "/metrics")
-      void register.metrics().then((text) => response.writeHead(200, { "content-type": register.contentType }).end(text));
+      void register
+        .metrics()
+        .then((text) => response.writeHead(200, { "content-type": register.contentType }).end(text));
     else response.writeHead(404).end("try /health or /metrics\n");
   });
   await new Promise<void>((resolve, reject) => {

@@ -19,7 +19,13 @@ export const showProgress = (outlet: Outlet): Shown => {
   let phase: Progress["phase"] | undefined;
   const bar = outlet.terminal
     ? new cliProgress.SingleBar(
-        { format: "{bar} {value}/{total} {words}", hideCursor: true, clearOnComplete: true, stream: process.stderr, barsize: 24 },
+        {
+          format: "{bar} {value}/{total} {words}",
+          hideCursor: true,
+          clearOnComplete: true,
+          stream: process.stderr,
+          barsize: 24,
+        },
         cliProgress.Presets.shades_grey,
       )
     : undefined;

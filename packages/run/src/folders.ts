@@ -12,7 +12,13 @@ export const kitsIn = (root: string): KitStore => ({
     const entries = await readdir(root);
     const kits: string[] = [];
     for (const name of entries.sort())
-      if (await stat(join(root, name, "kit.json")).then((s) => s.isFile(), () => false)) kits.push(name);
+      if (
+        await stat(join(root, name, "kit.json")).then(
+          (s) => s.isFile(),
+          () => false,
+        )
+      )
+        kits.push(name);
     return kits;
   },
   async read(folder, path) {

@@ -1,1 +1,11 @@
+export { cautionsFor, type Job, jobJson } from "@kitforme/files";
+export type { Finding, Kit, Order, Shop } from "@kitforme/kit";
+export { hasErrors, schemaOf } from "@kitforme/kit";
+export type { Effort } from "@kitforme/layout";
 export type { Sheet } from "@kitforme/sheet";
+export { checkKits, checkOrders } from "./check.ts";
+export { inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
+export type { Input, Named } from "./read-all.ts";
+export { type Options, type Outcome, run } from "./run.ts";
+export { VERSIONS } from "./versions.ts";
+export type { Destination, KitStore, Progress } from "./world.ts";

@@ -9,9 +9,7 @@ import type { Article, Numbers } from "./demands-of.ts";
  */
 export const dealNumbers = (formes: readonly Forme[], articles: readonly Article[]): Serve[][][] => {
   const left = articles.map((a) => [...a.wanted]);
-  const dealt = formes.map((forme) =>
-    forme.placements.map(({ demand }) => take(left[demand] as Numbers[], forme.run)),
-  );
+  const dealt = formes.map((forme) => forme.placements.map(({ demand }) => take(left[demand] as Numbers[], forme.run)));
   const short = articles.filter((_, i) => (left[i] as Numbers[]).length > 0);
   if (short.length > 0) throw new Error(`the plan is short of ${short.map((a) => a.id).join(", ")}`);
   return dealt;

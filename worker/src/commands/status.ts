@@ -25,7 +25,10 @@ export const status = async (order: string | undefined, options: StatusOptions, 
 const inWords = ({ order, state, progress, answer }: OrderStatus, whole: boolean): string => {
   if (answer?.end === "made") return `${order}  made: ${answer.folder} (${countInWords(answer.findings)})`;
   if (answer?.end === "refused")
-    return [`${order}  refused: ${countInWords(answer.findings)}`, ...(whole ? answer.findings.map((f) => `  ${findingInWords(f)}`) : [])].join("\n");
+    return [
+      `${order}  refused: ${countInWords(answer.findings)}`,
+      ...(whole ? answer.findings.map((f) => `  ${findingInWords(f)}`) : []),
+    ].join("\n");
   if (answer?.end === "failed") return `${order}  failed: ${answer.reason}`;
   if (state === "lost") return `${order}  lost on the way: submit it again`;
   return `${order}  ${state === "active" ? `being made${phase(progress)}` : state === "delayed" ? "waiting for another try" : "waiting"}`;

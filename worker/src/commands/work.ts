@@ -23,7 +23,8 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   const redis = workerRedis(options.redis);
   let away = false;
   redis.on("error", (error) => {
-    if (!away) log.warn({ redis: withoutPassword(options.redis), reason: error.message }, "Redis is away; trying again");
+    if (!away)
+      log.warn({ redis: withoutPassword(options.redis), reason: error.message }, "Redis is away; trying again");
     away = true;
   });
   redis.on("ready", () => {
@@ -34,17 +35,29 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   const working = startWork(
     redis,
     keysOf(options.prefix),
-    { shop: options.shop, kits: options.kits, out: options.out, concurrency: options.concurrency, grace: options.grace * 1_000 },
+    {
+      shop: options.shop,
+      kits: options.kits,
+      out: options.out,
+      concurrency: options.concurrency,
+      grace: options.grace * 1_000,
+    },
     {
       onEnd(batch, answers) {
         for (const [order, answer] of answers) {
           counts.health?.orders.inc({ end: answer.end });
-          log.info({ batch, order, end: answer.end, ...(answer.end === "made" ? { folder: answer.folder } : {}) }, "order ended");
+          log.info(
+            { batch, order, end: answer.end, ...(answer.end === "made" ? { folder: answer.folder } : {}) },
+            "order ended",
+          );
         }
       },
       onTrouble(batch, error, again) {
         if (again) counts.health?.retries.inc();
-        log[again ? "warn" : "error"]({ batch, again, reason: error.message }, again ? "trying again" : "batch ended without a job folder");
+        log[again ? "warn" : "error"](
+          { batch, again, reason: error.message },
+          again ? "trying again" : "batch ended without a job folder",
+        );
       },
     },
   );

@@ -34,7 +34,10 @@ export const printRun = async (
   let left = [...orders];
   while (left.length > 0) {
     const outcome = await run(
-      { shop: { file: shop, text: await readFile(shop, "utf8") }, orders: left.map(({ file, text }) => ({ file, text })) },
+      {
+        shop: { file: shop, text: await readFile(shop, "utf8") },
+        orders: left.map(({ file, text }) => ({ file, text })),
+      },
       { kits: kitsIn(kits), out: (job) => jobFolder(join(out, job)) },
       { effort, ...options },
     );

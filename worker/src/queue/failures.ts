@@ -1,7 +1,28 @@
 /** Codes of the operating system that clear by themselves or by an operator's hand: the job is worth another try. */
 const WEATHER = new Set([
-  "ENOSPC", "EDQUOT", "EIO", "EBUSY", "EMFILE", "ENFILE", "EAGAIN", "ENOMEM", "ESTALE", "EROFS", "EACCES", "EPERM", "ENOENT",
-  "ENOTCONN", "ETIMEDOUT", "ECONNRESET", "ECONNREFUSED", "EPIPE", "EHOSTUNREACH", "ENETUNREACH", "ENOTFOUND", "EAI_AGAIN",
+  "ENOSPC",
+  "EDQUOT",
+  "EIO",
+  "EBUSY",
+  "EMFILE",
+  "ENFILE",
+  "EAGAIN",
+  "ENOMEM",
+  "ESTALE",
+  "EROFS",
+  "EACCES",
+  "EPERM",
+  "ENOENT",
+  "ENOTDIR",
+  "ENOTCONN",
+  "ETIMEDOUT",
+  "ECONNRESET",
+  "ECONNREFUSED",
+  "EPIPE",
+  "EHOSTUNREACH",
+  "ENETUNREACH",
+  "ENOTFOUND",
+  "EAI_AGAIN",
 ]);
 
 /**

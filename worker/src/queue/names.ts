@@ -38,21 +38,37 @@ export interface Claim {
 
 /** How an order ended. `refused`: the input is at fault, the findings say how; `failed`: we are, or the weather would not clear. */
 export type Answer =
-  | { readonly end: "made"; readonly batch: string; readonly job: string; readonly folder: string; readonly findings: readonly Finding[] }
+  | {
+      readonly end: "made";
+      readonly batch: string;
+      readonly job: string;
+      readonly folder: string;
+      readonly findings: readonly Finding[];
+    }
   | { readonly end: "refused"; readonly batch: string; readonly findings: readonly Finding[] }
   | { readonly end: "failed"; readonly batch: string; readonly reason: string };
 
 /** Digest of an order's content, blind to white space and to the order of keys in its file. */
 export const digestOf = (order: unknown): string =>
-  createHash("sha256").update(JSON.stringify(sorted(order))).digest("hex").slice(0, 32);
+  createHash("sha256")
+    .update(JSON.stringify(sorted(order)))
+    .digest("hex")
+    .slice(0, 32);
 
 /** Id of a batch: its orders' contents and the effort. Holds a letter in front, since BullMQ refuses whole numbers as ids. */
 export const batchIdOf = (digests: readonly string[], effort: Effort): string =>
-  `b${createHash("sha256").update(JSON.stringify([[...digests].sort(), effort])).digest("hex").slice(0, 23)}`;
+  `b${createHash("sha256")
+    .update(JSON.stringify([[...digests].sort(), effort]))
+    .digest("hex")
+    .slice(0, 23)}`;
 
 const sorted = (value: unknown): unknown =>
   Array.isArray(value)
     ? value.map(sorted)
     : typeof value === "object" && value !== null
-      ? Object.fromEntries(Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1)).map(([k, v]) => [k, sorted(v)]))
+      ? Object.fromEntries(
+          Object.entries(value)
+            .sort(([a], [b]) => (a < b ? -1 : 1))
+            .map(([k, v]) => [k, sorted(v)]),
+        )
       : value;

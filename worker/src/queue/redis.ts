@@ -29,7 +29,10 @@ export const withoutPassword = (url: string): string => {
 /** Redis is not there: the answer of `submit` and `status`, which never wait for it. */
 export class RedisAway extends Error {
   constructor(url: string, cause: unknown) {
-    super(`Redis at ${withoutPassword(url)} cannot be reached (${cause instanceof Error ? cause.message : String(cause)}); start it, or name another with --redis or REDIS_URL`, { cause });
+    super(
+      `Redis at ${withoutPassword(url)} cannot be reached (${cause instanceof Error ? cause.message : String(cause)}); start it, or name another with --redis or REDIS_URL`,
+      { cause },
+    );
   }
 }
 

@@ -27,7 +27,12 @@ export const statusOf = async (redis: Redis, keys: Keys, order?: string): Promis
       else if (claim) {
         const job = await queue.getJob(claim.batch);
         const state = job ? await job.getState() : "unknown";
-        const known = state === "active" || state === "delayed" ? state : state === "unknown" || state === "failed" ? "lost" : "waiting";
+        const known =
+          state === "active" || state === "delayed"
+            ? state
+            : state === "unknown" || state === "failed"
+              ? "lost"
+              : "waiting";
         found.push({ order: name, batch: claim.batch, state: known, ...(job ? { progress: job.progress } : {}) });
       }
     }

@@ -63,10 +63,20 @@ export const submitOrders = async (
   const held = await redis.hmget(keys.claims, ...digests.keys());
   const unclaimed = submissions.filter((s, i) => !held[i] && submissions.findIndex((t) => t.name === s.name) === i);
   const batch: Batch = { orders: unclaimed.map(({ name, file, text }) => ({ name, file, text })), effort };
-  const id = batchIdOf(unclaimed.map((s) => digests.get(s.name) as string), effort);
+  const id = batchIdOf(
+    unclaimed.map((s) => digests.get(s.name) as string),
+    effort,
+  );
   const claims = submissions.flatMap((s) => [s.name, digests.get(s.name) as string]);
   const [verdict, ...names] = (await redis.eval(
-    CLAIM, 3, keys.claims, keys.batches, keys.answers, id, JSON.stringify(batch), ...claims,
+    CLAIM,
+    3,
+    keys.claims,
+    keys.batches,
+    keys.answers,
+    id,
+    JSON.stringify(batch),
+    ...claims,
   )) as string[];
   if (verdict === "clash")
     return {
@@ -84,7 +94,9 @@ export const submitOrders = async (
   const queue = new Queue(QUEUE, { connection: redis, prefix: keys.prefix });
   queue.on("error", () => undefined);
   try {
-    const after = (await redis.hmget(keys.claims, ...digests.keys())).map((c) => JSON.parse(c ?? "null") as Claim | null);
+    const after = (await redis.hmget(keys.claims, ...digests.keys())).map(
+      (c) => JSON.parse(c ?? "null") as Claim | null,
+    );
     const batches = new Set(after.flatMap((c) => (c ? [c.batch] : [])));
     for (const each of batches) await enqueue(queue, redis, keys, each);
     return {

@@ -33,7 +33,17 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
   const handBack = new AbortController();
   const worker = new Worker(
     QUEUE,
-    (job, token, signal) => makeBatch(job, token, redis, keys, settings, pool, AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]), events),
+    (job, token, signal) =>
+      makeBatch(
+        job,
+        token,
+        redis,
+        keys,
+        settings,
+        pool,
+        AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]),
+        events,
+      ),
     {
       connection: redis,
       prefix: keys.prefix,
@@ -86,7 +96,10 @@ const makeBatch = async (
     );
     for (const order of made?.orders ?? [])
       answers.set(order, {
-        end: "made", batch: id, job: made?.job as string, folder: made?.folder as string,
+        end: "made",
+        batch: id,
+        job: made?.job as string,
+        folder: made?.folder as string,
         findings: (made?.findings ?? []).filter((f) => f.where.order === undefined || f.where.order === order),
       });
     await end(redis, keys, id, answers);

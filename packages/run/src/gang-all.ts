@@ -1,0 +1,85 @@
+import type { Finding, Shop, Stock } from "@kitforme/kit";
+import { type Effort, type Field, type Footprint, gang, type Plan } from "@kitforme/layout";
+import { fieldOf } from "@kitforme/sheet";
+import { footprintOf } from "./footprint-of.ts";
+import type { Article } from "./demands-of.ts";
+import { nameOf, type Ready } from "./prepare-all.ts";
+import type { Watch } from "./watch.ts";
+
+/** The layouts of one stock. Placements of the formes count into `articles`. */
+export interface StockPlan {
+  readonly stock: Stock;
+  readonly fields: readonly Field[];
+  readonly footprints: readonly Footprint[];
+  readonly articles: readonly Article[];
+  readonly plan: Plan;
+}
+
+/** Gangs all articles, stock by stock (in the shop's order of names), whoever ordered them. */
+export const gangAll = async (
+  articles: readonly Article[],
+  ready: Ready,
+  shop: Shop,
+  settings: { readonly effort: Effort; readonly threads: number },
+  watch: Watch,
+): Promise<{ plans: readonly StockPlan[]; findings: readonly Finding[] }> => {
+  const plans: StockPlan[] = [];
+  const findings: Finding[] = [];
+  for (const name of Object.keys(shop.stocks).sort()) {
+    const stock = shop.stocks[name] as Stock;
+    const own = articles.filter((a) => a.piece.stock === name);
+    if (own.length === 0) continue;
+    const pieces = [...new Set(own.map((a) => nameOf(a.piece)))];
+    const footprints = pieces.map((piece) => {
+      const prepared = ready.pieces.get(piece);
+      if (!prepared) throw new Error(`${piece} was let through unprepared`);
+      return footprintOf(prepared);
+    });
+    const fields = stock.sheets.map((size) => fieldOf(stock, size));
+    const plan = await gang({
+      footprints,
+      fields,
+      demands: own.map((article) => ({
+        id: article.id,
+        footprint: pieces.indexOf(nameOf(article.piece)),
+        copies: article.copies,
+        personal: Object.keys(article.wording).length > 0,
+        groups: groupsOf(article),
+      })),
+      setup: shop.setup,
+      overs: shop.overs,
+      effort: settings.effort,
+      threads: settings.threads,
+      ...(watch.signal ? { signal: watch.signal } : {}),
+      onProgress: ({ done, of, sheets, yield: share }) =>
+        watch.onProgress?.({
+          phase: "gang",
+          done,
+          of,
+          what: `${stock.title}${sheets > 0 ? `, ${sheets} sheets, yield ${(share * 100).toFixed(1)} %` : ""}`,
+        }),
+    });
+    for (const { demand, overWidth, overHeight } of plan.leftovers) {
+      const { piece } = own[demand] as Article;
+      findings.push({
+        level: "error",
+        rule: "piece-too-large",
+        where: { kit: piece.kit, piece: piece.piece, stock: name },
+        message:
+          overWidth > 0 || overHeight > 0
+            ? `no sheet of ${stock.title} holds the piece with its bleed: in the best turn it is ${(overWidth / 1000).toFixed(1)} mm too wide and ${(overHeight / 1000).toFixed(1)} mm too high`
+            : `no sheet of ${stock.title} holds the piece with its bleed: marks, code or slug line are in its way in every turn`,
+        hint: "print it on a larger sheet, divide the piece, or allow more turns",
+      });
+    }
+    plans.push({ stock, fields, footprints, articles: own, plan });
+  }
+  return { plans, findings };
+};
+
+/** How many copies each order takes of an article. */
+const groupsOf = ({ wanted }: Article): { group: string; copies: number }[] => {
+  const copies = new Map<string, number>();
+  for (const { order, first, last } of wanted) copies.set(order, (copies.get(order) ?? 0) + last - first + 1);
+  return [...copies].map(([group, n]) => ({ group, copies: n }));
+};

@@ -1,0 +1,51 @@
+import { type Forme, verifyForme } from "@kitforme/layout";
+import { impose, type Sheet, verifySheet } from "@kitforme/sheet";
+import type { Article } from "./demands-of.ts";
+import type { StockPlan } from "./gang-all.ts";
+import { nameOf, type Ready } from "./prepare-all.ts";
+import { dealNumbers } from "./serve.ts";
+import { checkpoint, type Watch } from "./watch.ts";
+
+/** Formes to finished sheets. Every forme and every sheet is proven lawful before the first file is written; a breach throws. */
+export const imposeAll = async (
+  job: string,
+  plans: readonly StockPlan[],
+  ready: Ready,
+  watch: Watch,
+): Promise<readonly Sheet[]> => {
+  const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
+  const sheets: Sheet[] = [];
+  for (const { stock, fields, footprints, articles, plan } of plans) {
+    const serves = dealNumbers(plan.formes, articles);
+    const firstOf = new Map<number, number>();
+    const demands = articles.map((a) => ({ footprint: footprints.findIndex((f) => f.id === nameOf(a.piece)) }));
+    for (const [i, forme] of plan.formes.entries()) {
+      await checkpoint(watch, { phase: "write", done: 0, of, what: "proving the layouts" });
+      verifyForme(forme, footprints, fields, demands);
+      const sheet = sheets.length + 1;
+      const cutAs = firstOf.get(forme.geometry) ?? sheet;
+      firstOf.set(forme.geometry, cutAs);
+      const field = fields[forme.field];
+      if (!field) throw new Error(`forme ${i} lies on a field that is not there`);
+      const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
+      const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
+      const imposed = await impose(
+        { sheet, of, run: forme.run, width: field.width, height: field.height, cutAs, pieces: placed },
+        job,
+        stock,
+        orders,
+      );
+      verifySheet(imposed);
+      sheets.push(imposed);
+    }
+  }
+  return sheets;
+};
+
+const piecesOf = (forme: Forme, articles: readonly Article[], ready: Ready) =>
+  forme.placements.map(({ demand, turn, x, y }) => {
+    const article = articles[demand];
+    const prepared = article && ready.pieces.get(nameOf(article.piece));
+    if (!article || !prepared) throw new Error(`a placement of demand ${demand}, which nobody prepared`);
+    return { prepared, wording: article.wording, texts: ready.texts.get(article.id) ?? [], turn, e: x, f: y };
+  });

@@ -1,0 +1,51 @@
+import type { Finding, Piece, Shop } from "@kitforme/kit";
+import { inkOf, type PreparedPiece, prepare, type SetText, setText } from "@kitforme/prepress";
+import type { Article } from "./demands-of.ts";
+import { checkpoint, type Watch } from "./watch.ts";
+
+export interface Ready {
+  /** By `nameOf(piece)`. */
+  readonly pieces: ReadonlyMap<string, PreparedPiece>;
+  /** Texts of every article, by its id, in the order of the piece's slots. */
+  readonly texts: ReadonlyMap<string, readonly SetText[]>;
+  readonly findings: readonly Finding[];
+}
+
+export const nameOf = (piece: Piece): string => `${piece.kit}/${piece.piece}`;
+
+/**
+ * Pieces and words made ready for the press of their stock: every piece once, however many orders want it. One after the
+ * other, so that only one picture is open at a time; the raster library has its own threads.
+ */
+export const prepareAll = async (articles: readonly Article[], shop: Shop, watch: Watch): Promise<Ready> => {
+  const pieces = new Map<string, PreparedPiece>();
+  const texts = new Map<string, readonly SetText[]>();
+  const findings: Finding[] = [];
+  const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))].sort(([a], [b]) =>
+    a < b ? -1 : 1,
+  );
+  for (const [i, [name, piece]] of distinct.entries()) {
+    await checkpoint(watch, { phase: "prepare", done: i, of: distinct.length, what: name });
+    const press = shop.stocks[piece.stock]?.press ?? null;
+    const prepared = await prepare(piece, press);
+    findings.push(...prepared.findings);
+    if (prepared.value) pieces.set(name, prepared.value);
+  }
+  for (const { id, piece, wording, wanted } of articles) {
+    const press = shop.stocks[piece.stock]?.press;
+    const set: SetText[] = [];
+    for (const slot of piece.slots) {
+      const text = wording[slot.slot];
+      if (text === undefined || !press) continue;
+      const ink = await inkOf(slot.colour, press);
+      const answer = await setText(slot, text, piece, ink);
+      // The words belong to orders: say whose, so that the shop can ask the right buyer.
+      const orders = [...new Set(wanted.map((w) => w.order))];
+      for (const finding of answer.findings)
+        for (const order of orders) findings.push({ ...finding, where: { order, ...finding.where } });
+      if (answer.value) set.push(answer.value);
+    }
+    texts.set(id, set);
+  }
+  return { pieces, texts, findings };
+};

@@ -1,0 +1,133 @@
+import {
+  type Answer,
+  type Finding,
+  hasErrors,
+  type Kit,
+  type Order,
+  readKit,
+  readOrders,
+  readShop,
+  type Shop,
+} from "@kitforme/kit";
+import { JobName } from "./job-name.ts";
+import { VERSIONS } from "./versions.ts";
+import { checkpoint, type Watch } from "./watch.ts";
+import type { KitStore } from "./world.ts";
+
+/** A text file of the input; `file` is how findings name it. */
+export interface Named {
+  readonly file: string;
+  readonly text: string;
+}
+
+export interface Input {
+  readonly shop: Named;
+  readonly orders: readonly Named[];
+}
+
+/** All that a run is made of, believed from here on. */
+export interface Commission {
+  readonly shop: Shop;
+  readonly kits: ReadonlyMap<string, Kit>;
+  readonly orders: readonly Order[];
+  /** Name of the job: the same input has the same. */
+  readonly job: string;
+}
+
+/** Reads shop, kits and orders; every fault of all of them comes back at once. Only kits that an order names are read whole. */
+export const readAll = async (
+  input: Input,
+  store: KitStore,
+  settings: { readonly effort: string },
+  watch: Watch,
+): Promise<Answer<Commission>> => {
+  const name = new JobName()
+    .add("versions", JSON.stringify(VERSIONS))
+    .add("effort", settings.effort)
+    .add("shop", input.shop.text);
+  await checkpoint(watch, { phase: "read", done: 0, of: 0, what: "" });
+  const shop = readShop(input.shop.text);
+  const folders = await foldersByKit(store);
+  const wanted = [...new Set(input.orders.flatMap(({ text }) => kitsNamedIn(text)))].sort();
+  const here = wanted.filter((kit) => folders.has(kit));
+  const kits = new Map<string, Kit>();
+  const atFault = new Set<string>();
+  const findings: Finding[] = [...named(shop.findings, input.shop.file)];
+  for (const [i, kit] of here.entries()) {
+    await checkpoint(watch, { phase: "read", done: i, of: here.length, what: kit });
+    const answer = await readKitAt(folders.get(kit) as string, store, shop.value, name);
+    findings.push(...answer.findings);
+    if (answer.value) kits.set(kit, answer.value);
+    else atFault.add(kit);
+  }
+  // Kits that no order of this run names are on hand too, so that "unknown kit" can list what there is.
+  const others = [...folders.keys()].filter((kit) => !wanted.includes(kit)).map((kit) => ({ kit, pieces: [] }));
+  const orders = readOrders(input.orders, { kits: [...kits.values(), ...others], atFault: [...atFault] });
+  findings.push(...orders.findings);
+  if (!shop.value || !orders.value || hasErrors(findings)) return { findings };
+  for (const order of [...orders.value].sort((a, b) => (a.order < b.order ? -1 : 1)))
+    name.add("order", JSON.stringify(order));
+  return { value: { shop: shop.value, kits, orders: orders.value, job: name.value() }, findings };
+};
+
+/** One kit, read whole; its files' bytes go into the job's name. */
+export const readKitAt = async (
+  folder: string,
+  store: KitStore,
+  shop: Shop | undefined,
+  name: JobName,
+): Promise<Answer<Kit>> => {
+  const bytes = await store.read(folder, "kit.json");
+  const text = bytes ? new TextDecoder().decode(bytes) : "";
+  name.add("kit", text);
+  return readKit({
+    folder,
+    text,
+    ...(shop ? { shop } : {}),
+    async read(path) {
+      const file = await store.read(folder, path);
+      if (file) name.add(path, file);
+      return file;
+    },
+  });
+};
+
+/** Which folder holds which kit: the name in `kit.json` counts, not the folder's. A folder whose kit.json cannot be read goes by its own. */
+const foldersByKit = async (store: KitStore): Promise<Map<string, string>> => {
+  const found = new Map<string, string>();
+  for (const folder of await store.folders()) {
+    const bytes = await store.read(folder, "kit.json");
+    const kit = nameIn(bytes ? new TextDecoder().decode(bytes) : "", "kit") ?? folder.split(/[\\/]/).at(-1) ?? folder;
+    if (!found.has(kit)) found.set(kit, folder);
+  }
+  return found;
+};
+
+const parsed = (text: string): unknown => {
+  try {
+    return JSON.parse(text) as unknown;
+  } catch {
+    return undefined; // the reader proper says what is wrong with it
+  }
+};
+
+const nameIn = (text: string, field: string): string | undefined => {
+  const content = parsed(text);
+  const value =
+    typeof content === "object" && content !== null ? (content as Record<string, unknown>)[field] : undefined;
+  return typeof value === "string" ? value.normalize("NFC") : undefined;
+};
+
+const kitsNamedIn = (text: string): string[] => {
+  const content = parsed(text);
+  const lines = typeof content === "object" && content !== null && "lines" in content ? content.lines : undefined;
+  if (!Array.isArray(lines)) return [];
+  return lines.flatMap((line: unknown) => {
+    const kit = typeof line === "object" && line !== null && "kit" in line ? line.kit : undefined;
+    return typeof kit === "string" ? [kit.normalize("NFC")] : [];
+  });
+};
+
+/** Findings about the shop name its file as the caller knows it. */
+const named = (findings: readonly Finding[], file: string): Finding[] =>
+  findings.map((f) => ({ ...f, where: { ...f.where, file } }));

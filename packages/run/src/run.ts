@@ -1,0 +1,58 @@
+import type { Job } from "@kitforme/files";
+import { type Finding, hasErrors } from "@kitforme/kit";
+import type { Effort } from "@kitforme/layout";
+import { articlesOf } from "./demands-of.ts"; //     orders to articles
+import { gangAll } from "./gang-all.ts"; //          articles to formes
+import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
+import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
+import { type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
+import { sortFindings } from "./sort-findings.ts"; // errors first, by place
+import type { Watch } from "./watch.ts";
+import type { Destination, KitStore } from "./world.ts";
+import { writeAll } from "./write-all.ts"; //        sheets to files, manifest last
+
+export interface Options extends Watch {
+  /** How long the layout is searched, counted in iterations. Default `normal`. */
+  readonly effort?: Effort;
+  /** Threads for the layout; the result does not depend on it. Default 2. */
+  readonly threads?: number;
+}
+
+/** `job` is absent when an error stands among the findings: then nothing was written. */
+export interface Outcome {
+  readonly job?: Job;
+  readonly findings: readonly Finding[];
+}
+
+/**
+ * The whole job: order -> kit -> prepared pieces -> formes -> sheets -> files.
+ *
+ * The same input gives the same bytes at any time. Faults of the input come back as findings, all in one answer. What it
+ * throws is weather of the two doors (`kits`, `out`), the signal's reason, or a bug of ours.
+ *
+ * @param doors where kits come from, and the destination of a job by the job's name
+ */
+export const run = async (
+  input: Input,
+  doors: { readonly kits: KitStore; readonly out: (job: string) => Destination },
+  options: Options = {},
+): Promise<Outcome> => {
+  const settings = { effort: options.effort ?? "normal", threads: options.threads ?? 2 };
+  const read = await readAll(input, doors.kits, settings, options);
+  if (!read.value) return { findings: sortFindings(read.findings) };
+  const { shop, kits, orders, job: name } = read.value;
+
+  const articles = articlesOf(orders, kits);
+  const ready = await prepareAll(articles, shop, options);
+  const soFar = [...read.findings, ...ready.findings];
+  if (hasErrors(soFar)) return { findings: sortFindings(soFar) };
+
+  const ganged = await gangAll(articles, ready, shop, settings, options);
+  const findings = sortFindings([...soFar, ...ganged.findings]);
+  if (hasErrors(findings)) return { findings };
+
+  const sheets = await imposeAll(name, ganged.plans, ready, options);
+  const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
+  const job = await writeAll({ name, orders, titles, sheets, plans: ganged.plans, findings }, doors.out(name), options);
+  return { job, findings };
+};

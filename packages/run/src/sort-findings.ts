@@ -1,0 +1,22 @@
+import type { Finding } from "@kitforme/kit";
+
+const LEVELS: readonly Finding["level"][] = ["error", "warning", "note"];
+
+/** Errors first, then by place; the same finding twice (a kit wanted by two orders, say) is one. */
+export const sortFindings = (findings: readonly Finding[]): Finding[] => {
+  const known = new Map(findings.map((f) => [key(f), f]));
+  return [...known].sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, finding]) => finding);
+};
+
+const key = ({ level, rule, where, message }: Finding): string =>
+  JSON.stringify([
+    LEVELS.indexOf(level),
+    where.file ?? "",
+    where.order ?? "",
+    where.kit ?? "",
+    where.piece ?? "",
+    where.slot ?? "",
+    rule,
+    where.at ?? [],
+    message,
+  ]);

@@ -1,0 +1,14 @@
+import type { Progress } from "./world.ts";
+
+/** Who watches a run, and may stop it. */
+export interface Watch {
+  readonly onProgress?: (progress: Progress) => void;
+  readonly signal?: AbortSignal;
+}
+
+/** Says how far we are, lets the event loop breathe, and ends the run when it was stopped (throws the signal's reason). */
+export const checkpoint = async ({ onProgress, signal }: Watch, progress: Progress): Promise<void> => {
+  onProgress?.(progress);
+  await new Promise<void>((resolve) => void setImmediate(resolve));
+  signal?.throwIfAborted();
+};

@@ -1,0 +1,107 @@
+import { type Finding, hasErrors, type Order } from "@kitforme/kit";
+import {
+  type Job,
+  type JobFile,
+  type JobSheet,
+  jobFile,
+  jobJson,
+  writeCut,
+  writeDocket,
+  writePrint,
+  writeProof,
+} from "@kitforme/files";
+import { outputProfile, statementOf } from "@kitforme/prepress";
+import type { Sheet } from "@kitforme/sheet";
+import type { StockPlan } from "./gang-all.ts";
+import { VERSIONS } from "./versions.ts";
+import { checkpoint, type Watch } from "./watch.ts";
+import type { Destination } from "./world.ts";
+
+export interface Finished {
+  readonly name: string;
+  readonly orders: readonly Order[];
+  readonly titles: Readonly<Record<string, string>>;
+  readonly sheets: readonly Sheet[];
+  readonly plans: readonly StockPlan[];
+  readonly findings: readonly Finding[];
+}
+
+/** Writes every file of a job, sheet by sheet so that only one is in memory; the manifest comes last. */
+export const writeAll = async (finished: Finished, out: Destination, watch: Watch): Promise<Job> => {
+  if (hasErrors(finished.findings)) throw new Error("a job with errors came as far as being written");
+  await out.open();
+  const put = async (name: string, bytes: Uint8Array): Promise<JobFile> => {
+    await out.put(name, bytes);
+    return jobFile(name, bytes);
+  };
+  const sheets: JobSheet[] = [];
+  for (const sheet of finished.sheets) {
+    await checkpoint(watch, {
+      phase: "write",
+      done: sheets.length,
+      of: finished.sheets.length,
+      what: `sheet ${sheet.sheet}`,
+    });
+    sheets.push(await writeSheet(sheet, finished.name, put));
+  }
+  const job: Job = {
+    job: finished.name,
+    sheets,
+    orders: finished.orders,
+    titles: finished.titles,
+    findings: finished.findings,
+    plan: {
+      cost: sum(finished.plans.map(({ plan }) => plan.cost)),
+      bound: {
+        sheets: sum(finished.plans.map(({ plan }) => plan.bound.sheets)),
+        cost: sum(finished.plans.map(({ plan }) => plan.bound.cost)),
+      },
+    },
+    versions: VERSIONS,
+  };
+  const papers: JobFile[] = [];
+  for (const { name, bytes } of await writeDocket(job)) papers.push(await put(name, bytes));
+  const whole = { ...job, papers };
+  await out.finish("job.json", new TextEncoder().encode(`${JSON.stringify(jobJson(whole), null, 1)}\n`));
+  return whole;
+};
+
+const writeSheet = async (
+  sheet: Sheet,
+  job: string,
+  put: (name: string, bytes: Uint8Array) => Promise<JobFile>,
+): Promise<JobSheet> => {
+  const name = `sheet-${String(sheet.sheet).padStart(3, "0")}`;
+  const { press, cutter } = sheet.stock;
+  const print = press
+    ? await writePrint(sheet, {
+        title: `Job ${job}, sheet ${sheet.sheet} of ${sheet.of}`,
+        profile: outputProfile(press),
+      })
+    : null;
+  const cut: Record<string, JobFile> = {};
+  for (const format of cutter.formats) cut[format] = await put(`${name}.cut.${format}`, writeCut(sheet, format));
+  return {
+    sheet,
+    files: {
+      print: print && (await put(`${name}.print.pdf`, print)),
+      cut,
+      proof: await put(`${name}.proof.png`, await writeProof(sheet, print)),
+    },
+    ...(press
+      ? {
+          tolerance: statementOf({
+            register: press.register,
+            cutter: cutter.tolerance,
+            pieces: sheet.placed.map(({ prepared: { piece, bleed } }) => ({
+              kit: piece.kit,
+              piece: piece.piece,
+              bleed,
+            })),
+          }),
+        }
+      : {}),
+  };
+};
+
+const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0);

@@ -1,0 +1,54 @@
+import { readOrderForm } from "@kitforme/kit";
+import type { Effort, Finding } from "@kitforme/run";
+import { EXIT } from "../exit.ts";
+import { readNamed } from "../files.ts";
+import type { Outlet } from "../outlet.ts";
+import { keysOf } from "../queue/names.ts";
+import { withRedis } from "../queue/redis.ts";
+import { type Submission, submitOrders } from "../queue/submit.ts";
+import { findingInWords } from "../words.ts";
+
+export interface SubmitOptions {
+  readonly effort: Effort;
+  readonly redis: string;
+  readonly prefix: string;
+}
+
+/** Puts orders on the queue, after a look at their form; whether their kits are there is for the worker to say. */
+export const submit = async (paths: readonly string[], options: SubmitOptions, outlet: Outlet): Promise<number> => {
+  const findings: Finding[] = [];
+  const submissions: Submission[] = [];
+  for (const path of paths) {
+    const file = await readNamed(path, "the order");
+    if ("finding" in file) {
+      findings.push(file.finding);
+      continue;
+    }
+    const form = readOrderForm({ file: path, text: file.text });
+    findings.push(...form.findings);
+    if (form.value) submissions.push({ name: form.value.order, file: path, text: file.text, content: form.value });
+  }
+  if (findings.some((f) => f.level === "error")) return refuse(findings, outlet);
+  const submitted = await withRedis(options.redis, (redis) =>
+    submitOrders(redis, keysOf(options.prefix), submissions, options.effort),
+  );
+  if (submitted.findings.length > 0) return refuse(submitted.findings, outlet);
+  for (const each of submitted.orders) {
+    outlet.event("submitted", each);
+    outlet.tell(
+      each.fresh
+        ? `${each.order}  on the queue in batch ${each.batch}`
+        : `${each.order}  is there already, in batch ${each.batch}`,
+    );
+  }
+  return EXIT.done;
+};
+
+const refuse = (findings: readonly Finding[], outlet: Outlet): number => {
+  for (const finding of findings) {
+    outlet.event("finding", finding);
+    outlet.say(findingInWords(finding));
+  }
+  outlet.say("Nothing was put on the queue.");
+  return EXIT.input;
+};
