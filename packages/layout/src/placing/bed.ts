@@ -1,0 +1,188 @@
+import { ROUNDING } from "@kitforme/geometry";
+import type { Catalogue } from "./catalogue.ts";
+import type { DepthMap } from "./depth.ts";
+import type { Box } from "./ring.ts";
+
+/** Depth that still counts as touching: a small part of what rounding to the micrometre moves anyway. */
+export const TOUCH = ROUNDING / 20;
+
+/** Whole steps about a rounded contact point, nearest first. */
+const AROUND = [-2, -1, 0, 1, 2]
+  .flatMap((i) => [-2, -1, 0, 1, 2].map((j) => [i, j] as const))
+  .sort((a, b) => a[0] ** 2 + a[1] ** 2 - (b[0] ** 2 + b[1] ** 2));
+
+export interface Spot {
+  readonly pose: number;
+  readonly x: number;
+  readonly y: number;
+}
+
+/** What is to be small: `x` and `y` of the piece's far corner weighed, lower first. */
+export type Wish = (pose: number, x: number, y: number) => number;
+
+/** One sheet being filled piece by piece. */
+export class Bed {
+  readonly catalogue: Catalogue;
+  readonly field: number;
+  readonly spots: Spot[] = [];
+  area = 0;
+
+  constructor(catalogue: Catalogue, field: number) {
+    this.catalogue = catalogue;
+    this.field = field;
+    for (const o of catalogue.obstacles[field] as Spot[]) this.spots.push(o);
+  }
+
+  put(spot: Spot): void {
+    this.spots.push(spot);
+    this.area += this.catalogue.kinds[this.catalogue.poses[spot.pose]?.kind as number]?.area as number;
+  }
+
+  /** Whether no overlap here is deeper than `within`. */
+  clear(pose: number, x: number, y: number, within = TOUCH): boolean {
+    const c = this.catalogue;
+    const gap = c.options.clearance;
+    const x0 = x + (c.minX[pose] as number) - gap;
+    const x1 = x + (c.maxX[pose] as number) + gap;
+    const y0 = y + (c.minY[pose] as number) - gap;
+    const y1 = y + (c.maxY[pose] as number) + gap;
+    for (const o of this.spots) {
+      if (o.x + (c.maxX[o.pose] as number) <= x0 || o.x + (c.minX[o.pose] as number) >= x1) continue;
+      if (o.y + (c.maxY[o.pose] as number) <= y0 || o.y + (c.minY[o.pose] as number) >= y1) continue;
+      if (c.depth(o.pose, pose, x - o.x, y - o.y) > within) return false;
+    }
+    return true;
+  }
+
+  /**
+   * The place that pleases `wish` most among the corners where a piece can come to rest: on contact lines of what lies
+   * already, where they meet the edge of the field, and (`thorough`) where they meet each other.
+   */
+  best(poses: readonly number[], wish: Wish, thorough: boolean): Spot | undefined {
+    let found: Spot | undefined;
+    let least = Infinity;
+    for (const pose of poses) {
+      const points: number[] = [];
+      const scores: number[] = [];
+      this.#candidates(pose, thorough, (x, y) => {
+        const score = wish(pose, x, y);
+        if (score >= least) return;
+        points.push(x, y);
+        scores.push(score);
+      });
+      const order = Int32Array.from({ length: scores.length }, (_, i) => i).sort(
+        (a, b) => (scores[a] as number) - (scores[b] as number) || a - b,
+      );
+      for (const k of order) {
+        const x = points[2 * k] as number;
+        const y = points[2 * k + 1] as number;
+        const whole = this.#whole(pose, x, y);
+        if (!whole) continue;
+        least = scores[k] as number;
+        found = whole;
+        break;
+      }
+    }
+    return found;
+  }
+
+  /** A clear place in whole micrometres next to (x, y), nearest first. */
+  #whole(pose: number, x: number, y: number): Spot | undefined {
+    if (!this.clear(pose, x, y, ROUNDING)) return undefined;
+    const inner = this.catalogue.inner[this.field]?.[pose] as Box;
+    const rx = Math.round(x);
+    const ry = Math.round(y);
+    for (const [i, j] of AROUND) {
+      const px = rx + i;
+      const py = ry + j;
+      if (px >= inner.minX && px <= inner.maxX && py >= inner.minY && py <= inner.maxY && this.clear(pose, px, py))
+        return { pose, x: px, y: py };
+    }
+    return undefined;
+  }
+
+  #candidates(pose: number, thorough: boolean, offer: (x: number, y: number) => void): void {
+    const c = this.catalogue;
+    const inner = c.inner[this.field]?.[pose];
+    if (!inner || inner.maxX < inner.minX || inner.maxY < inner.minY) return;
+    const { minX, minY, maxX, maxY } = inner;
+    offer(minX, minY);
+    offer(minX, maxY);
+    offer(maxX, minY);
+    offer(maxX, maxY);
+    const within = (x: number, y: number): void => {
+      if (x >= minX && x <= maxX && y >= minY && y <= maxY) offer(x, y);
+    };
+    const n = c.poses.length;
+    const lines: number[] = [];
+    const owner: number[] = [];
+    this.spots.forEach((o, who) => {
+      const map = c.maps[c.pair(o.pose, pose)] as DepthMap;
+      const at = 4 * (o.pose * n + pose);
+      const [a, b, d, e] = c.pairTurn.subarray(at, at + 4) as unknown as [number, number, number, number];
+      const k = map.contacts;
+      for (let i = 0; i < k.length; i += 4) {
+        const ux = k[i] as number;
+        const uy = k[i + 1] as number;
+        const vx = k[i + 2] as number;
+        const vy = k[i + 3] as number;
+        const px = o.x + a * ux + d * uy;
+        const py = o.y + b * ux + e * uy;
+        const qx = o.x + a * vx + d * vy;
+        const qy = o.y + b * vx + e * vy;
+        if (Math.max(px, qx) < minX || Math.min(px, qx) > maxX || Math.max(py, qy) < minY || Math.min(py, qy) > maxY)
+          continue;
+        within(px, py);
+        within(qx, qy);
+        // Offset corners of an opening lie too near to the next line; the middles do not.
+        if (map.clearance > 0) within((px + qx) / 2, (py + qy) / 2);
+        if (px < minX !== qx < minX) within(minX, py + ((minX - px) / (qx - px)) * (qy - py));
+        if (px > maxX !== qx > maxX) within(maxX, py + ((maxX - px) / (qx - px)) * (qy - py));
+        if (py < minY !== qy < minY) within(px + ((minY - py) / (qy - py)) * (qx - px), minY);
+        if (py > maxY !== qy > maxY) within(px + ((maxY - py) / (qy - py)) * (qx - px), maxY);
+        if (thorough) {
+          lines.push(px, py, qx, qy);
+          owner.push(who);
+        }
+      }
+    });
+    if (thorough) meetings(lines, owner, within);
+  }
+}
+
+/** Points where lines of different owners cross. */
+const meetings = (lines: readonly number[], owner: readonly number[], offer: (x: number, y: number) => void): void => {
+  const count = owner.length;
+  const l = Float64Array.from(lines);
+  const low = Float64Array.from(owner, (_, i) => Math.min(l[4 * i] as number, l[4 * i + 2] as number));
+  const order = Int32Array.from({ length: count }, (_, i) => i).sort((a, b) => (low[a] as number) - (low[b] as number));
+  const active: number[] = [];
+  for (const i of order) {
+    const ax = l[4 * i] as number;
+    const ay = l[4 * i + 1] as number;
+    const rx = (l[4 * i + 2] as number) - ax;
+    const ry = (l[4 * i + 3] as number) - ay;
+    const lowY = Math.min(ay, ay + ry);
+    const highY = Math.max(ay, ay + ry);
+    let kept = 0;
+    for (const j of active) {
+      const cx = l[4 * j] as number;
+      const ex = l[4 * j + 2] as number;
+      if ((cx > ex ? cx : ex) < (low[i] as number)) continue;
+      active[kept++] = j;
+      if (owner[i] === owner[j]) continue;
+      const cy = l[4 * j + 1] as number;
+      const ey = l[4 * j + 3] as number;
+      if ((cy < ey ? cy : ey) > highY || (cy > ey ? cy : ey) < lowY) continue;
+      const sx = ex - cx;
+      const sy = ey - cy;
+      const d = rx * sy - ry * sx;
+      if (d === 0) continue;
+      const t = ((cx - ax) * sy - (cy - ay) * sx) / d;
+      const u = ((cx - ax) * ry - (cy - ay) * rx) / d;
+      if (t >= 0 && t <= 1 && u >= 0 && u <= 1) offer(ax + t * rx, ay + t * ry);
+    }
+    active.length = kept;
+    active.push(i);
+  }
+};

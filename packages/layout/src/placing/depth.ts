@@ -1,0 +1,298 @@
+import type { Segments } from "./minkowski.ts";
+
+/**
+ * How deep two shapes overlap for a relative position, looked up in nanoseconds: a grid over the no-fit region. Far inside
+ * a cell answers from its corners (bilinear); where the limit of "clear" may run through a cell, a short list of segments
+ * answers exactly. Clearance is a distance to the region, so corners come out round without offsetting any shape.
+ */
+export interface DepthMap {
+  /** Positions outside this box are clear. */
+  readonly x0: number;
+  readonly y0: number;
+  readonly x1: number;
+  readonly y1: number;
+  readonly nx: number;
+  readonly ny: number;
+  readonly perX: number;
+  readonly perY: number;
+  /** Depth at the corners, clearance added; negative where clear. */
+  readonly nodes: Float32Array;
+  /** 0 clear, -1 deep inside, else where the cell's list starts in `lists`. */
+  readonly cells: Int32Array;
+  /** Per near cell: count * 2 + (centre inside), then segment numbers. */
+  readonly lists: Int32Array;
+  readonly ends: Float64Array;
+  readonly slit: Uint8Array;
+  readonly clearance: number;
+  /** Lines of contact, ax ay bx by: where a constructive start looks. */
+  readonly contacts: Float64Array;
+}
+
+const toSegment = (ends: Float64Array, s: number, x: number, y: number): number => {
+  const k = 4 * s;
+  const ax = ends[k] as number;
+  const ay = ends[k + 1] as number;
+  const dx = (ends[k + 2] as number) - ax;
+  const dy = (ends[k + 3] as number) - ay;
+  const px = x - ax;
+  const py = y - ay;
+  let t = (px * dx + py * dy) / (dx * dx + dy * dy);
+  t = t < 0 ? 0 : t > 1 ? 1 : t;
+  const ex = px - t * dx;
+  const ey = py - t * dy;
+  return ex * ex + ey * ey;
+};
+
+/** For each corner of the grid, the nearest segment as found by handing neighbours' nearest on, forth and back. */
+const nearest = (
+  ends: Float64Array,
+  count: number,
+  x0: number,
+  y0: number,
+  hx: number,
+  hy: number,
+  nx: number,
+  ny: number,
+): { near: Int32Array; square: Float64Array } => {
+  const wide = nx + 1;
+  const near = new Int32Array(wide * (ny + 1)).fill(-1);
+  const square = new Float64Array(wide * (ny + 1)).fill(Infinity);
+  const offer = (i: number, j: number, s: number): void => {
+    const k = j * wide + i;
+    if (near[k] === s) return;
+    const d = toSegment(ends, s, x0 + i * hx, y0 + j * hy);
+    if (d < (square[k] as number)) {
+      square[k] = d;
+      near[k] = s;
+    }
+  };
+  for (let s = 0; s < count; s++) {
+    const ax = ((ends[4 * s] as number) - x0) / hx;
+    const ay = ((ends[4 * s + 1] as number) - y0) / hy;
+    const bx = ((ends[4 * s + 2] as number) - x0) / hx;
+    const by = ((ends[4 * s + 3] as number) - y0) / hy;
+    const steps = Math.max(1, Math.ceil(Math.max(Math.abs(bx - ax), Math.abs(by - ay)) * 2));
+    for (let k = 0; k <= steps; k++) {
+      const i = Math.min(nx - 1, Math.max(0, Math.floor(ax + ((bx - ax) * k) / steps)));
+      const j = Math.min(ny - 1, Math.max(0, Math.floor(ay + ((by - ay) * k) / steps)));
+      offer(i, j, s);
+      offer(i + 1, j, s);
+      offer(i, j + 1, s);
+      offer(i + 1, j + 1, s);
+    }
+  }
+  const from = (i: number, j: number, p: number, q: number): void => {
+    if (p < 0 || q < 0 || p > nx || q > ny) return;
+    const s = near[q * wide + p] as number;
+    if (s >= 0) offer(i, j, s);
+  };
+  for (let j = 0; j <= ny; j++) {
+    for (let i = 0; i <= nx; i++) {
+      from(i, j, i - 1, j);
+      from(i, j, i - 1, j - 1);
+      from(i, j, i, j - 1);
+      from(i, j, i + 1, j - 1);
+    }
+    for (let i = nx; i >= 0; i--) from(i, j, i + 1, j);
+  }
+  for (let j = ny; j >= 0; j--) {
+    for (let i = nx; i >= 0; i--) {
+      from(i, j, i + 1, j);
+      from(i, j, i + 1, j + 1);
+      from(i, j, i, j + 1);
+      from(i, j, i - 1, j + 1);
+    }
+    for (let i = 0; i <= nx; i++) from(i, j, i - 1, j);
+  }
+  return { near, square };
+};
+
+/** Inside or not for every point x0 + i hx of a row, by the crossings of the row. */
+const insideRow = (segments: Segments, y: number, x0: number, hx: number, n: number, row: Uint8Array): void => {
+  const { ends, slit, count } = segments;
+  const xs: number[] = [];
+  for (let s = 0; s < count; s++) {
+    if (slit[s] === 1) continue;
+    const ay = ends[4 * s + 1] as number;
+    const by = ends[4 * s + 3] as number;
+    if (ay <= y === by <= y) continue;
+    const ax = ends[4 * s] as number;
+    xs.push(ax + ((y - ay) / (by - ay)) * ((ends[4 * s + 2] as number) - ax));
+  }
+  xs.sort((a, b) => a - b);
+  let k = 0;
+  for (let i = 0; i < n; i++) {
+    const x = x0 + i * hx;
+    while (k < xs.length && (xs[k] as number) < x) k++;
+    row[i] = k & 1;
+  }
+};
+
+/** The segments moved outward by the clearance: lines on which the shapes just keep clear. */
+const contactsOf = ({ ends, slit, count }: Segments, clearance: number): Float64Array => {
+  const out = new Float64Array(4 * count);
+  for (let s = 0; s < count; s++) {
+    const ax = ends[4 * s] as number;
+    const ay = ends[4 * s + 1] as number;
+    const bx = ends[4 * s + 2] as number;
+    const by = ends[4 * s + 3] as number;
+    const reach = slit[s] === 1 ? 0 : clearance / Math.hypot(bx - ax, by - ay);
+    const ox = (by - ay) * reach;
+    const oy = (ax - bx) * reach;
+    out.set([ax + ox, ay + oy, bx + ox, by + oy], 4 * s);
+  }
+  return out;
+};
+
+/** Builds the map of a no-fit region with `cellsWide` cells along its longer side. */
+export const depthMap = (segments: Segments, clearance: number, cellsWide: number): DepthMap => {
+  const { ends, slit, count } = segments;
+  let minX = Infinity;
+  let minY = Infinity;
+  let maxX = -Infinity;
+  let maxY = -Infinity;
+  for (let k = 0; k < 4 * count; k += 2) {
+    const x = ends[k] as number;
+    const y = ends[k + 1] as number;
+    if (x < minX) minX = x;
+    if (x > maxX) maxX = x;
+    if (y < minY) minY = y;
+    if (y > maxY) maxY = y;
+  }
+  if (count === 0) minX = minY = maxX = maxY = 0;
+  const x0 = minX - clearance;
+  const y0 = minY - clearance;
+  const w = maxX - minX + 2 * clearance || 1;
+  const h = maxY - minY + 2 * clearance || 1;
+  const size = Math.max(w, h) / cellsWide;
+  const nx = Math.max(2, Math.ceil(w / size));
+  const ny = Math.max(2, Math.ceil(h / size));
+  const hx = w / nx;
+  const hy = h / ny;
+  const { square } = nearest(ends, count, x0, y0, hx, hy, nx, ny);
+  const nodes = new Float32Array((nx + 1) * (ny + 1));
+  const row = new Uint8Array(nx + 1);
+  for (let j = 0; j <= ny; j++) {
+    insideRow(segments, y0 + j * hy, x0, hx, nx + 1, row);
+    for (let i = 0; i <= nx; i++) {
+      const k = j * (nx + 1) + i;
+      const d = Math.sqrt(square[k] as number);
+      nodes[k] = (row[i] === 1 ? d : -d) + clearance;
+    }
+  }
+  const cells = new Int32Array(nx * ny);
+  const lists: number[] = [0];
+  const half = Math.hypot(hx, hy) / 2;
+  const distances = new Float64Array(count);
+  for (let j = 0; j < ny; j++) {
+    const cy = y0 + (j + 0.5) * hy;
+    insideRow(segments, cy, x0 + hx / 2, hx, nx, row);
+    for (let i = 0; i < nx; i++) {
+      const cx = x0 + (i + 0.5) * hx;
+      const k = j * (nx + 1) + i;
+      const c = j * nx + i;
+      const corner = nodes[k] as number;
+      // A corner's value is off by no more than the way to the nearest seeds; one diagonal more makes the guess sure.
+      if (Math.abs(corner) > 6 * half) {
+        cells[c] = corner > 0 ? -1 : 0;
+        continue;
+      }
+      let least = Infinity;
+      for (let s = 0; s < count; s++) {
+        const d = Math.sqrt(toSegment(ends, s, cx, cy));
+        distances[s] = d;
+        if (d < least) least = d;
+      }
+      const depth = (row[i] === 1 ? least : -least) + clearance;
+      if (Math.abs(depth) > half * 1.0001) {
+        cells[c] = depth > 0 ? -1 : 0;
+        continue;
+      }
+      const at = lists.length;
+      lists.push(0);
+      for (let s = 0; s < count; s++) if ((distances[s] as number) <= least + 2 * half * 1.0001) lists.push(s);
+      lists[at] = (lists.length - at - 1) * 2 + (row[i] as number);
+      cells[c] = at;
+    }
+  }
+  return {
+    x0,
+    y0,
+    x1: x0 + w,
+    y1: y0 + h,
+    nx,
+    ny,
+    perX: 1 / hx,
+    perY: 1 / hy,
+    nodes,
+    cells,
+    lists: Int32Array.from(lists),
+    ends,
+    slit,
+    clearance,
+    contacts: contactsOf(segments, clearance),
+  };
+};
+
+/** Depth of overlap at (x, y): 0 where clear. Exact along the limit, from the corners elsewhere. */
+export const depthAt = (m: DepthMap, x: number, y: number): number => {
+  const gx = (x - m.x0) * m.perX;
+  const gy = (y - m.y0) * m.perY;
+  const nx = m.nx;
+  if (!(gx >= 0 && gy >= 0 && gx < nx && gy < m.ny)) return 0;
+  const i = gx | 0;
+  const j = gy | 0;
+  const at = m.cells[j * nx + i] as number;
+  if (at === 0) return 0;
+  if (at < 0) {
+    const nodes = m.nodes;
+    const k = j * (nx + 1) + i;
+    const fx = gx - i;
+    const fy = gy - j;
+    const a = nodes[k] as number;
+    const b = nodes[k + nx + 1] as number;
+    const low = a + fx * ((nodes[k + 1] as number) - a);
+    const high = b + fx * ((nodes[k + nx + 2] as number) - b);
+    return low + fy * (high - low);
+  }
+  return exactly(m, x, y, at, m.x0 + (i + 0.5) / m.perX, m.y0 + (j + 0.5) / m.perY);
+};
+
+const exactly = (m: DepthMap, x: number, y: number, at: number, cx: number, cy: number): number => {
+  const { lists, ends, slit } = m;
+  const head = lists[at] as number;
+  let inside = (head & 1) === 1;
+  const stop = at + 1 + (head >> 1);
+  let least = Infinity;
+  const vx = cx - x;
+  const vy = cy - y;
+  for (let l = at + 1; l < stop; l++) {
+    const s = lists[l] as number;
+    const k = 4 * s;
+    const ax = ends[k] as number;
+    const ay = ends[k + 1] as number;
+    const dx = (ends[k + 2] as number) - ax;
+    const dy = (ends[k + 3] as number) - ay;
+    const px = x - ax;
+    const py = y - ay;
+    let t = (px * dx + py * dy) / (dx * dx + dy * dy);
+    t = t < 0 ? 0 : t > 1 ? 1 : t;
+    const ex = px - t * dx;
+    const ey = py - t * dy;
+    const d = ex * ex + ey * ey;
+    if (d < least) least = d;
+    if (slit[s] === 0) {
+      // Does the way from here to the cell's centre cross the segment? Half open, so a shared end counts once.
+      const here = dx * py - dy * px > 0;
+      const there = dx * (cy - ay) - dy * (cx - ax) > 0;
+      if (here !== there) {
+        const a = vx * -py - vy * -px > 0;
+        const b = vx * (dy - py) - vy * (dx - px) > 0;
+        if (a !== b) inside = !inside;
+      }
+    }
+  }
+  const d = Math.sqrt(least);
+  const depth = (inside ? d : -d) + m.clearance;
+  return depth > 0 ? depth : 0;
+};

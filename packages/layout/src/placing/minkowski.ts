@@ -1,0 +1,383 @@
+// The boundary of all positions in which two shapes overlap (no-fit region), as loose segments.
+//
+// Both shapes are simply connected rings A and -B. Their convolution - every edge of one added to every vertex of the
+// other whose turn contains the edge's direction, reversed at reflex vertices - has a winding number that counts the
+// separate overlaps of A and B exactly (Guibas, Ramshaw and Stolfi 1983). So the boundary of "winding >= 1" is the no-fit
+// boundary: no union of quads, no slivers left inside. Several parts simply add up. Only edges made at convex vertices can
+// lie on it. Segments need not be chained: distance and inside tests work on loose ones.
+//
+// Tried before: clipper's MinkowskiSum (quads united): 24 ms for two shapes of 20 points and lost interiors; this takes
+// 0.3 ms.
+
+/** Segments with the overlap to the left of a -> b. Slits have it on both sides: positions of exact contact. */
+export interface Segments {
+  readonly count: number;
+  /** ax ay bx by of each segment. */
+  readonly ends: Float64Array;
+  readonly slit: Uint8Array;
+}
+
+/** Split points are kept on a lattice of 1/64 micrometre: far below what rounding forgives, and exact as an int32. */
+const LATTICE = 64;
+
+class Growing {
+  data = new Float64Array(1024);
+  length = 0;
+  push4(a: number, b: number, c: number, d: number): void {
+    if (this.length + 4 > this.data.length) {
+      const next = new Float64Array(this.data.length * 2);
+      next.set(this.data);
+      this.data = next;
+    }
+    const at = this.length;
+    this.data[at] = a;
+    this.data[at + 1] = b;
+    this.data[at + 2] = c;
+    this.data[at + 3] = d;
+    this.length = at + 4;
+  }
+}
+
+/** Convolves the edges of `p` with the vertices of `q`; `first` breaks the tie of parallel edges the same way every time. */
+const convolve = (p: Float64Array, q: Float64Array, first: boolean, out: Growing, plus: number[]): void => {
+  const n = p.length;
+  const m = q.length;
+  for (let j = 0; j < m; j += 2) {
+    const h = j === 0 ? m - 2 : j - 2;
+    const k = j + 2 === m ? 0 : j + 2;
+    const qx = q[j] as number;
+    const qy = q[j + 1] as number;
+    const inX = qx - (q[h] as number);
+    const inY = qy - (q[h + 1] as number);
+    const outX = (q[k] as number) - qx;
+    const outY = (q[k + 1] as number) - qy;
+    const left = inX * outY - inY * outX > 0;
+    // The turn sweeps counter-clockwise from lo to hi.
+    const loX = left ? inX : outX;
+    const loY = left ? inY : outY;
+    const hiX = left ? outX : inX;
+    const hiY = left ? outY : inY;
+    for (let i = 0; i < n; i += 2) {
+      const e = i + 2 === n ? 0 : i + 2;
+      const ax = p[i] as number;
+      const ay = p[i + 1] as number;
+      const dx = (p[e] as number) - ax;
+      const dy = (p[e + 1] as number) - ay;
+      const lo = loX * dy - loY * dx;
+      const hi = dx * hiY - dy * hiX;
+      if (lo < 0 || hi < 0) continue;
+      if (lo === 0 && !(first && loX * dx + loY * dy > 0)) continue;
+      if (hi === 0 && !(!first && hiX * dx + hiY * dy > 0)) continue;
+      const bx = ax + dx + qx;
+      const by = ay + dy + qy;
+      if (left) out.push4(ax + qx, ay + qy, bx, by);
+      else out.push4(bx, by, ax + qx, ay + qy);
+      plus.push(left ? 1 : 0);
+    }
+  }
+};
+
+/** Numbers the points of the lattice as they come. */
+class Nodes {
+  #slots = new Int32Array(4096).fill(-1);
+  x = new Int32Array(2048);
+  y = new Int32Array(2048);
+  count = 0;
+
+  idOf(px: number, py: number): number {
+    const kx = Math.round(px * LATTICE);
+    const ky = Math.round(py * LATTICE);
+    if (this.count * 2 > this.#slots.length - 2) this.#grow();
+    const mask = this.#slots.length - 1;
+    let h = (Math.imul(kx, 0x9e3779b1) ^ Math.imul(ky, 0x85ebca6b)) >>> 0;
+    h = (h ^ (h >>> 15)) & mask;
+    for (;;) {
+      const id = this.#slots[h] as number;
+      if (id < 0) break;
+      if (this.x[id] === kx && this.y[id] === ky) return id;
+      h = (h + 1) & mask;
+    }
+    const id = this.count++;
+    this.#slots[h] = id;
+    this.x[id] = kx;
+    this.y[id] = ky;
+    return id;
+  }
+
+  #grow(): void {
+    const old = this.count;
+    const x = new Int32Array(this.x.length * 2);
+    const y = new Int32Array(this.y.length * 2);
+    x.set(this.x);
+    y.set(this.y);
+    this.x = x;
+    this.y = y;
+    this.#slots = new Int32Array(this.#slots.length * 2).fill(-1);
+    const mask = this.#slots.length - 1;
+    for (let id = 0; id < old; id++) {
+      let h = (Math.imul(x[id] as number, 0x9e3779b1) ^ Math.imul(y[id] as number, 0x85ebca6b)) >>> 0;
+      h = (h ^ (h >>> 15)) & mask;
+      while ((this.#slots[h] as number) >= 0) h = (h + 1) & mask;
+      this.#slots[h] = id;
+    }
+  }
+}
+
+/** Where each edge is crossed by others: parameter and point, in lists per edge. */
+const crossings = (e: Float64Array, count: number): { next: Int32Array; head: Int32Array; at: Float64Array } => {
+  const head = new Int32Array(count).fill(-1);
+  let next = new Int32Array(1024);
+  let at = new Float64Array(3072);
+  let used = 0;
+  const add = (edge: number, t: number, x: number, y: number): void => {
+    if (used === next.length) {
+      const n2 = new Int32Array(used * 2);
+      n2.set(next);
+      next = n2;
+      const a2 = new Float64Array(used * 6);
+      a2.set(at);
+      at = a2;
+    }
+    at[3 * used] = t;
+    at[3 * used + 1] = x;
+    at[3 * used + 2] = y;
+    next[used] = head[edge] as number;
+    head[edge] = used++;
+  };
+  const minX = new Float64Array(count);
+  const maxX = new Float64Array(count);
+  const minY = new Float64Array(count);
+  const maxY = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const ax = e[4 * i] as number;
+    const bx = e[4 * i + 2] as number;
+    const ay = e[4 * i + 1] as number;
+    const by = e[4 * i + 3] as number;
+    minX[i] = ax < bx ? ax : bx;
+    maxX[i] = ax < bx ? bx : ax;
+    minY[i] = ay < by ? ay : by;
+    maxY[i] = ay < by ? by : ay;
+  }
+  const order = Int32Array.from({ length: count }, (_, i) => i).sort(
+    (a, b) => (minX[a] as number) - (minX[b] as number),
+  );
+  for (let s = 0; s < count; s++) {
+    const i = order[s] as number;
+    const ax = e[4 * i] as number;
+    const ay = e[4 * i + 1] as number;
+    const rx = (e[4 * i + 2] as number) - ax;
+    const ry = (e[4 * i + 3] as number) - ay;
+    const end = maxX[i] as number;
+    const lowY = minY[i] as number;
+    const highY = maxY[i] as number;
+    for (let k = s + 1; k < count; k++) {
+      const j = order[k] as number;
+      if ((minX[j] as number) > end) break;
+      if ((minY[j] as number) > highY || (maxY[j] as number) < lowY) continue;
+      const cx = e[4 * j] as number;
+      const cy = e[4 * j + 1] as number;
+      const sx = (e[4 * j + 2] as number) - cx;
+      const sy = (e[4 * j + 3] as number) - cy;
+      const qx = cx - ax;
+      const qy = cy - ay;
+      const d = rx * sy - ry * sx;
+      if (d === 0) {
+        if (qx * ry - qy * rx !== 0) continue;
+        // In line: each is split at the other's ends that lie within.
+        const rr = rx * rx + ry * ry;
+        const ss = sx * sx + sy * sy;
+        const t0 = (qx * rx + qy * ry) / rr;
+        const t1 = t0 + (sx * rx + sy * ry) / rr;
+        if (t0 > 0 && t0 < 1) add(i, t0, cx, cy);
+        if (t1 > 0 && t1 < 1) add(i, t1, cx + sx, cy + sy);
+        const u0 = -(qx * sx + qy * sy) / ss;
+        const u1 = u0 + (rx * sx + ry * sy) / ss;
+        if (u0 > 0 && u0 < 1) add(j, u0, ax, ay);
+        if (u1 > 0 && u1 < 1) add(j, u1, ax + rx, ay + ry);
+        continue;
+      }
+      const t = (qx * sy - qy * sx) / d;
+      const u = (qx * ry - qy * rx) / d;
+      if (t < 0 || t > 1 || u < 0 || u > 1) continue;
+      const inT = t > 0 && t < 1;
+      const inU = u > 0 && u < 1;
+      if (!inT && !inU) continue;
+      const x = u === 0 ? cx : u === 1 ? cx + sx : ax + t * rx;
+      const y = u === 0 ? cy : u === 1 ? cy + sy : ay + t * ry;
+      if (inT) add(i, t, x, y);
+      if (inU) add(j, u, t === 0 ? ax : t === 1 ? ax + rx : x, t === 0 ? ay : t === 1 ? ay + ry : y);
+    }
+  }
+  return { next, head, at };
+};
+
+/** The pieces between crossings, equal ones merged: ends, signed count, and whether both travels vanish there. */
+interface Pieces {
+  count: number;
+  from: Int32Array;
+  to: Int32Array;
+  net: Int32Array;
+  ways: Uint8Array;
+}
+
+const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces => {
+  const count = plus.length;
+  const { next, head, at } = crossings(e, count);
+  const index = new Map<number, number>();
+  const from: number[] = [];
+  const to: number[] = [];
+  const net: number[] = [];
+  const ways: number[] = [];
+  const emit = (u: number, v: number, vanish: boolean): void => {
+    if (u === v) return;
+    const forward = u < v;
+    const lo = forward ? u : v;
+    const hi = forward ? v : u;
+    const key = lo * 67108864 + hi;
+    let id = index.get(key);
+    if (id === undefined) {
+      id = from.length;
+      index.set(key, id);
+      from.push(lo);
+      to.push(hi);
+      net.push(0);
+      ways.push(0);
+    }
+    net[id] = (net[id] as number) + (forward ? 1 : -1);
+    if (vanish) ways[id] = (ways[id] as number) | (forward ? 1 : 2);
+  };
+  const splits: number[] = [];
+  for (let i = 0; i < count; i++) {
+    const vanish = plus[i] === 1;
+    splits.length = 0;
+    for (let k = head[i] as number; k >= 0; k = next[k] as number) splits.push(k);
+    if (splits.length > 1) splits.sort((a, b) => (at[3 * a] as number) - (at[3 * b] as number));
+    let last = nodes.idOf(e[4 * i] as number, e[4 * i + 1] as number);
+    for (const k of splits) {
+      const id = nodes.idOf(at[3 * k + 1] as number, at[3 * k + 2] as number);
+      emit(last, id, vanish);
+      last = id;
+    }
+    emit(last, nodes.idOf(e[4 * i + 2] as number, e[4 * i + 3] as number), vanish);
+  }
+  return {
+    count: from.length,
+    from: Int32Array.from(from),
+    to: Int32Array.from(to),
+    net: Int32Array.from(net),
+    ways: Uint8Array.from(ways),
+  };
+};
+
+/** Lists of the pieces that cross each of `bands` bands of the coordinate `c`. */
+const banded = (pieces: Pieces, c: Int32Array, bands: number, low: number, size: number) => {
+  const start = new Int32Array(bands + 1);
+  const bandOf = (v: number): number => Math.min(bands - 1, Math.max(0, Math.floor((v - low) / size)));
+  for (let s = 0; s < pieces.count; s++) {
+    if (pieces.net[s] === 0) continue;
+    const u = c[pieces.from[s] as number] as number;
+    const v = c[pieces.to[s] as number] as number;
+    const b1 = bandOf(Math.max(u, v));
+    for (let b = bandOf(Math.min(u, v)); b <= b1; b++) start[b + 1] = (start[b + 1] as number) + 1;
+  }
+  for (let b = 0; b < bands; b++) start[b + 1] = (start[b + 1] as number) + (start[b] as number);
+  const list = new Int32Array(start[bands] as number);
+  const fill = start.slice(0, bands);
+  for (let s = 0; s < pieces.count; s++) {
+    if (pieces.net[s] === 0) continue;
+    const u = c[pieces.from[s] as number] as number;
+    const v = c[pieces.to[s] as number] as number;
+    const b1 = bandOf(Math.max(u, v));
+    for (let b = bandOf(Math.min(u, v)); b <= b1; b++) {
+      const at = fill[b] as number;
+      list[at] = s;
+      fill[b] = at + 1;
+    }
+  }
+  return { start, list, bandOf };
+};
+
+/**
+ * Segments that bound the overlapping positions of B against A (B's move relative to A), for rings of whole coordinates.
+ * Exact up to the lattice of 1/64 micrometre.
+ */
+export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64Array[]): Segments => {
+  const edges = new Growing();
+  const plus: number[] = [];
+  for (const q of b) {
+    const minus = q.map((v) => -v);
+    for (const p of a) {
+      convolve(p, minus, true, edges, plus);
+      convolve(minus, p, false, edges, plus);
+    }
+  }
+  const nodes = new Nodes();
+  const pieces = split(edges.data, plus, nodes);
+  const { x, y } = nodes;
+  let minX = Infinity;
+  let maxX = -Infinity;
+  let minY = Infinity;
+  let maxY = -Infinity;
+  for (let i = 0; i < nodes.count; i++) {
+    const vx = x[i] as number;
+    const vy = y[i] as number;
+    if (vx < minX) minX = vx;
+    if (vx > maxX) maxX = vx;
+    if (vy < minY) minY = vy;
+    if (vy > maxY) maxY = vy;
+  }
+  const bands = Math.max(1, Math.min(512, pieces.count >> 2));
+  const rows = banded(pieces, y, bands, minY, (maxY - minY) / bands || 1);
+  const columns = banded(pieces, x, bands, minX, (maxX - minX) / bands || 1);
+
+  const ends: number[] = [];
+  const slit: number[] = [];
+  for (let s = 0; s < pieces.count; s++) {
+    const m = pieces.net[s] as number;
+    const ways = pieces.ways[s] as number;
+    if (ways === 0 || (m === 0 && ways !== 3)) continue;
+    const u = pieces.from[s] as number;
+    const v = pieces.to[s] as number;
+    const ux = x[u] as number;
+    const uy = y[u] as number;
+    const vx = x[v] as number;
+    const vy = y[v] as number;
+    // A ray from the middle, across the longer way of the piece, so that it leaves the piece at once.
+    const steep = Math.abs(vy - uy) >= Math.abs(vx - ux);
+    const c = steep ? y : x;
+    const o = steep ? x : y;
+    const mc = ((c[u] as number) + (c[v] as number)) / 2;
+    const mo = ((o[u] as number) + (o[v] as number)) / 2;
+    const { start, list, bandOf } = steep ? rows : columns;
+    const band = bandOf(mc);
+    let w = 0;
+    for (let k = start[band] as number; k < (start[band + 1] as number); k++) {
+      const r = list[k] as number;
+      if (r === s) continue;
+      const f = pieces.from[r] as number;
+      const t = pieces.to[r] as number;
+      const fc = c[f] as number;
+      const tc = c[t] as number;
+      if (fc <= mc === tc <= mc) continue;
+      const fo = o[f] as number;
+      if (fo + ((mc - fc) / (tc - fc)) * ((o[t] as number) - fo) <= mo) continue;
+      w += (tc > fc === steep ? 1 : -1) * (pieces.net[r] as number);
+    }
+    // w is the winding on the far side of the ray's start; the near side differs by the piece itself.
+    const forward = (c[v] as number) > (c[u] as number) === steep;
+    const leftIsFar = !forward;
+    const left = leftIsFar ? w : w + m;
+    const right = leftIsFar ? w - m : w;
+    if (m === 0) {
+      if (w === 1) {
+        ends.push(ux / LATTICE, uy / LATTICE, vx / LATTICE, vy / LATTICE);
+        slit.push(1);
+      }
+    } else if (left >= 1 !== right >= 1) {
+      if (left >= 1) ends.push(ux / LATTICE, uy / LATTICE, vx / LATTICE, vy / LATTICE);
+      else ends.push(vx / LATTICE, vy / LATTICE, ux / LATTICE, uy / LATTICE);
+      slit.push(0);
+    }
+  }
+  return { count: slit.length, ends: Float64Array.from(ends), slit: Uint8Array.from(slit) };
+};

@@ -1,0 +1,127 @@
+import { areaOf } from "./ring.ts";
+
+/** How much a ring may grow to lose points: each step within `distance`, in all `share` of its area. */
+export interface Growth {
+  readonly distance: number;
+  readonly share: number;
+  /** No need to go below so many points. */
+  readonly points: number;
+}
+
+/**
+ * A ring of fewer points that contains the given one: reflex points are cut off by their chord, convex edges replaced by
+ * their neighbours' meeting point, cheapest first. The part lies to the left of travel, so openings shrink. Only ever
+ * outward: what is clear for the result is clear for the original.
+ */
+export const simplify = (ring: readonly number[], { distance, share, points }: Growth): number[] => {
+  const n0 = ring.length / 2;
+  if (n0 <= points) return ring.slice();
+  const x = ring.filter((_, i) => i % 2 === 0);
+  const y = ring.filter((_, i) => i % 2 === 1);
+  const alive: number[] = x.map((_, i) => i);
+  let budget = Math.abs(areaOf(ring)) * share;
+  type Step = { cost: number; drop: number; corner?: [number, number]; keep: number };
+  const at = (k: number): number => alive[((k % alive.length) + alive.length) % alive.length] as number;
+  const emptyOf = (corners: readonly (readonly [number, number])[], but: readonly number[]): boolean => {
+    const [a, b, c] = corners as [[number, number], [number, number], [number, number]];
+    for (const i of alive) {
+      if (but.includes(i)) continue;
+      const px = x[i] as number;
+      const py = y[i] as number;
+      const s1 = (b[0] - a[0]) * (py - a[1]) - (b[1] - a[1]) * (px - a[0]);
+      const s2 = (c[0] - b[0]) * (py - b[1]) - (c[1] - b[1]) * (px - b[0]);
+      const s3 = (a[0] - c[0]) * (py - c[1]) - (a[1] - c[1]) * (px - c[0]);
+      if ((s1 >= 0 && s2 >= 0 && s3 >= 0) || (s1 <= 0 && s2 <= 0 && s3 <= 0)) return false;
+    }
+    return true;
+  };
+  const stepAt = (k: number): Step | undefined => {
+    const [a, b, c, d] = [at(k - 1), at(k), at(k + 1), at(k + 2)];
+    const ax = x[a] as number;
+    const ay = y[a] as number;
+    const bx = x[b] as number;
+    const by = y[b] as number;
+    const cx = x[c] as number;
+    const cy = y[c] as number;
+    const turn = (bx - ax) * (cy - by) - (by - ay) * (cx - bx);
+    if (turn <= 0) {
+      const cost = -turn / 2;
+      const chord = Math.hypot(cx - ax, cy - ay);
+      if (cost > budget || chord === 0 || (2 * cost) / chord > distance) return undefined;
+      if (
+        !emptyOf(
+          [
+            [ax, ay],
+            [bx, by],
+            [cx, cy],
+          ],
+          [a, b, c],
+        )
+      )
+        return undefined;
+      return { cost, drop: b, keep: -1 };
+    }
+    // Edge b-c between two convex corners: lengthen a-b and d-c until they meet.
+    const dx = x[d] as number;
+    const dy = y[d] as number;
+    if ((cx - bx) * (dy - cy) - (cy - by) * (dx - cx) <= 0) return undefined;
+    const ux = bx - ax;
+    const uy = by - ay;
+    const vx = cx - dx;
+    const vy = cy - dy;
+    const den = ux * vy - uy * vx;
+    if (Math.abs(den) < 1e-9) return undefined;
+    const t = ((cx - bx) * vy - (cy - by) * vx) / den;
+    const s = ((cx - bx) * uy - (cy - by) * ux) / den;
+    if (t < 0 || s < 0) return undefined;
+    const edge = Math.hypot(cx - bx, cy - by);
+    const px = bx + t * ux;
+    const py = by + t * uy;
+    const cost = Math.abs((cx - bx) * (py - by) - (cy - by) * (px - bx)) / 2;
+    if (cost > budget || edge === 0 || (2 * cost) / edge > distance) return undefined;
+    if (
+      !emptyOf(
+        [
+          [bx, by],
+          [px, py],
+          [cx, cy],
+        ],
+        [b, c],
+      )
+    )
+      return undefined;
+    return { cost, drop: c, keep: b, corner: [px, py] };
+  };
+  // Rescanning all points for each step is quadratic, and enough: a contour is flattened to a few hundred points.
+  const steps = new Map<number, Step | undefined>();
+  for (let k = 0; k < alive.length; k++) steps.set(at(k), stepAt(k));
+  while (alive.length > points && alive.length > 3) {
+    let best: Step | undefined;
+    for (const step of steps.values()) if (step && (!best || step.cost < best.cost)) best = step;
+    if (!best) break;
+    if (best.cost > budget) break;
+    // Earlier steps may have moved a point into this one's way: look again before taking it.
+    const owner = best.corner ? best.keep : best.drop;
+    const again = stepAt(alive.indexOf(owner));
+    if (again?.cost !== best.cost) {
+      steps.set(owner, again);
+      continue;
+    }
+    const k = alive.indexOf(best.drop);
+    budget -= best.cost;
+    if (best.corner) {
+      x[best.keep] = best.corner[0];
+      y[best.keep] = best.corner[1];
+    }
+    alive.splice(k, 1);
+    steps.delete(best.drop);
+    for (let q = k - 3; q <= k + 2; q++) {
+      const i = (q + alive.length * 2) % alive.length;
+      steps.set(at(i), stepAt(i));
+    }
+  }
+  return alive.flatMap((i) => [x[i] as number, y[i] as number]);
+};
+
+/** Whole coordinates again after corners were moved: outward within a micrometre, counted in the caller's slack. */
+export const rounded = (ring: readonly number[]): number[] => ring.map((v) => Math.round(v));

@@ -1,0 +1,117 @@
+import { breachesOf, type Field, type Footprint, pack, packOne, verifyForme } from "@kitforme/layout";
+import { describe, expect, it } from "vitest";
+import { anyJob, disc, rectangle } from "./drawn.ts";
+
+const field = (width: number, height: number, clearance = 0): Field => ({
+  id: "sheet",
+  width,
+  height,
+  print: { x: 0, y: 0, width, height },
+  cut: { x: 0, y: 0, width, height },
+  keepOuts: [],
+  clearance,
+});
+const plain = (
+  id: string,
+  outer: ReturnType<typeof rectangle>,
+  turns: Footprint["turns"] = [0, 90, 180, 270],
+): Footprint => ({
+  id,
+  shape: [{ outer, openings: [] }],
+  trim: [{ outer, openings: [] }],
+  turns,
+});
+const copies = (n: number, footprint = 0) => Array.from({ length: n }, (_, key) => ({ footprint, key }));
+
+describe("pack", () => {
+  it("fills a sheet to the last micrometre with rectangles that just fit", async () => {
+    const { sheets, leftovers } = await pack({
+      footprints: [plain("label", rectangle(50_000, 30_000))],
+      fields: [field(200_000 + 3 * 1000, 90_000 + 2 * 1000, 1000)],
+      items: copies(12),
+      effort: "quick",
+      seed: 1,
+    });
+    expect(leftovers).toEqual([]);
+    expect(sheets).toHaveLength(1);
+  });
+
+  it("lays a disc into the opening of a ring when nothing else is free", async () => {
+    const ring: Footprint = {
+      ...plain("ring", disc(72, 48_000)),
+      shape: [{ outer: disc(72, 48_000), openings: [disc(72, 30_000).toReversed()] }],
+    };
+    const footprints = [ring, plain("coin", disc(48, 27_000))];
+    const sheet = field(98_000, 98_000, 1000);
+    const { sheets } = await pack({
+      footprints,
+      fields: [sheet],
+      items: [
+        { footprint: 0, key: 0 },
+        { footprint: 1, key: 1 },
+      ],
+      effort: "quick",
+      seed: 1,
+    });
+    expect(sheets).toHaveLength(1);
+    verifyForme(
+      (sheets[0]?.placements ?? []).map((p) => ({ ...p, footprint: p.key })),
+      footprints,
+      sheet,
+    );
+  });
+
+  it("lists what no sheet takes, with by how much the best turn misses", async () => {
+    const { sheets, leftovers } = await pack({
+      footprints: [plain("long", rectangle(250_000, 10_000), [0, 90]), plain("fits", rectangle(10_000, 10_000))],
+      fields: [field(200_000, 245_000)],
+      items: [
+        { footprint: 0, key: 7 },
+        { footprint: 1, key: 8 },
+      ],
+      effort: "quick",
+      seed: 1,
+    });
+    expect(leftovers).toEqual([{ key: 7, overWidth: 0, overHeight: 5000 }]);
+    expect(sheets.flatMap((s) => s.placements.map((p) => p.key))).toEqual([8]);
+  });
+
+  it("turns a piece only along the grain", async () => {
+    const footprint: Footprint = { ...plain("board", rectangle(150_000, 40_000)), grain: "x" };
+    const sheet: Field = { ...field(100_000, 200_000), grain: "y" };
+    const { sheets } = await pack({
+      footprints: [footprint],
+      fields: [sheet],
+      items: copies(2),
+      effort: "quick",
+      seed: 1,
+    });
+    expect(sheets).toHaveLength(1);
+    for (const p of sheets[0]?.placements ?? []) expect(p.turn % 180).toBe(90);
+  });
+
+  it("makes lawful sheets that hold every piece once, whatever the job", async () => {
+    for (let seed = 1; seed <= 40; seed++) {
+      const { footprints, field: sheet, items } = anyJob(seed);
+      const { sheets, leftovers } = await pack({ footprints, fields: [sheet], items, effort: "quick", seed });
+      const keys = [...leftovers.map((l) => l.key), ...sheets.flatMap((s) => s.placements.map((p) => p.key))];
+      expect(
+        keys.sort((a, b) => a - b),
+        `job ${seed}`,
+      ).toEqual(items.map((i) => i.key));
+      for (const s of sheets) {
+        const placed = s.placements.map((p) => ({ ...p, footprint: items[p.key]?.footprint as number }));
+        expect(breachesOf(placed, footprints, sheet), `job ${seed}`).toEqual([]);
+      }
+    }
+  });
+});
+
+describe("packOne", () => {
+  it("says null for one piece more than fits", () => {
+    const footprints = [plain("label", rectangle(50_000, 30_000))];
+    const sheet = field(200_000, 90_000);
+    expect(packOne(footprints, sheet, copies(12), "quick", 1)?.placements).toHaveLength(12);
+    expect(packOne(footprints, sheet, copies(13), "quick", 1)).toBeNull();
+  });
+});
