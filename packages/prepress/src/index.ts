@@ -7,3 +7,7 @@ export * from "./colour/profile.ts";
 export type { Weight } from "./text/bundled.ts";
 export * from "./text/set-line.ts";
 export * from "./text/set-text.ts";
+export * from "./bleed/index.ts";
+export * from "./engines.ts";
+export type { ResolutionLimits } from "./artwork/check-resolution.ts";
+export * from "./prepare.ts";

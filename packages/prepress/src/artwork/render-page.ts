@@ -1,4 +1,4 @@
-import { type OpenPage, withPage } from "./pdfium.ts";
+import { type OpenPage, withPage } from "./pdf/pdfium.ts";
 
 export interface RenderOptions {
   /** Pixels that the whole page becomes. */

@@ -1,0 +1,143 @@
+import { overlapOf, type Rect } from "@kitforme/geometry";
+import type { Press } from "@kitforme/kit";
+import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
+import { samplesToPress } from "../colour/to-press.ts";
+import { srgb } from "../colour/profile.ts";
+import { checkProportions } from "./check-resolution.ts";
+import { MOST_PIXELS, openImage } from "./limits.ts";
+import type { Opened, Window } from "./opened.ts";
+import type { Report } from "./report.ts";
+import { scanSvg } from "./scan-svg.ts";
+import { settle } from "./settle.ts";
+import { readRoot, viewOf, withRoot } from "./svg-root.ts";
+
+/** A drawing and the box that its view fills. `beyond`: whether what is drawn outside the view belongs to it. */
+export interface Drawing {
+  readonly svg: string;
+  readonly box: Rect;
+  readonly beyond: boolean;
+}
+
+/** Text above this many bytes needs the XML reader's limits lifted; entities, which those limits are for, are refused. */
+const LONG = 10_000_000;
+
+/**
+ * Draws an SVG within the window at the press's resolution, through librsvg. The root's view is moved to the window and its
+ * size given in pixels: physical sizes are scaled twice by sharp (1 in at 300 dpi became 1250 px). At density 96 one pixel
+ * takes 0.75 px of root size exactly, and millimetres inside the drawing still mean 1/25.4 of 96 px.
+ *
+ * Exactly black paint becomes black ink alone, but for drawings with gradients, filters or pictures, where black may be
+ * the end of a shadow.
+ */
+export async function openDrawing(
+  drawing: Drawing,
+  press: Press,
+  window: Window,
+  report: Report,
+): Promise<Opened | undefined> {
+  const facts = scanSvg(drawing.svg);
+  const root = readRoot(drawing.svg);
+  const view = root && viewOf(root);
+  if (facts.entities) {
+    report.add(
+      "error",
+      "artwork-unreadable",
+      "the drawing declares entities of its own",
+      "export it without a DOCTYPE",
+    );
+    return undefined;
+  }
+  if (!root || !view) {
+    const missing = root ? "the drawing has neither a viewBox nor a size" : "the file does not begin as an SVG";
+    report.add("error", "artwork-unreadable", missing, "export it as plain SVG with a viewBox");
+    return undefined;
+  }
+  if (facts.external.length > 0) {
+    const first = facts.external.slice(0, 3).map((address) => `"${address}"`);
+    const more = facts.external.length > 3 ? ` and ${facts.external.length - 3} more` : "";
+    report.add(
+      "error",
+      "artwork-external-reference",
+      `the drawing names ${first.join(", ")}${more} outside itself; nothing outside is drawn`,
+      "embed the pictures and styles, and export again",
+    );
+    return undefined;
+  }
+  if (facts.text)
+    report.add(
+      "warning",
+      "artwork-live-text",
+      "letters in the drawing are set with the fonts of the machine that draws it, which may have others",
+      "convert text to outlines",
+    );
+  const [, , viewWidth, viewHeight] = view;
+  if (!drawing.beyond)
+    checkProportions(viewWidth / viewHeight, drawing.box, `${viewWidth} x ${viewHeight} units`, report);
+
+  const seen = drawing.beyond ? window : overlapOf(window, drawing.box);
+  if (!seen?.width || !seen.height) {
+    report.add("error", "artwork-blank", "no part of the drawing lies on the piece", "check the artwork's box");
+    return undefined;
+  }
+  const pixel = 25_400 / press.resolution;
+  const [width, height] = [Math.ceil(seen.width / pixel), Math.ceil(seen.height / pixel)];
+  if (width * height > MOST_PIXELS) {
+    report.add(
+      "error",
+      "artwork-oversized",
+      `${width} x ${height} pixels at ${press.resolution} ppi; at most ${MOST_PIXELS / 1e6} million are drawn`,
+      "check the drawing's size",
+    );
+    return undefined;
+  }
+  const box: Rect = { x: seen.x, y: seen.y, width: width * pixel, height: height * pixel };
+  const rgba = await draw(withRoot(root, rootFor(view, drawing.box, box, width, height)), width, height, report);
+  if (!rgba) return undefined;
+  settle(rgba);
+  const covered = coverage(rgba);
+  const samples = await samplesToPress(covered === "opaque" ? withoutAlpha(rgba) : rgba, press, {
+    pureBlack: !facts.shaded,
+  });
+  return {
+    grid: { width, height, channels: channelsOf(samples), depth: 8, data: samples.data, alpha: samples.alpha, box },
+    space: samples.space,
+    source: samples.alpha ? "alpha" : "clean",
+    ...(samples.space === "rgb" ? { profile: srgb().bytes } : {}),
+  };
+}
+
+/** Root attributes that show `box` of a drawing whose `view` fills `whole`. */
+const rootFor = (
+  [x, y, width, height]: readonly [number, number, number, number],
+  whole: Rect,
+  box: Rect,
+  pixelsWide: number,
+  pixelsHigh: number,
+): Record<string, string | undefined> => {
+  const across = width / whole.width;
+  const down = height / whole.height;
+  const shown = [x + (box.x - whole.x) * across, y + (box.y - whole.y) * down, box.width * across, box.height * down];
+  return {
+    x: undefined,
+    y: undefined,
+    width: `${pixelsWide * 0.75}`,
+    height: `${pixelsHigh * 0.75}`,
+    viewBox: shown.join(" "),
+    preserveAspectRatio: "none",
+  };
+};
+
+const draw = async (svg: string, width: number, height: number, report: Report): Promise<Samples | undefined> => {
+  const bytes = Buffer.from(svg);
+  try {
+    const image = openImage(bytes, { density: 96, unlimited: bytes.length > LONG });
+    const { data, info } = await image.toColourspace("srgb").ensureAlpha().raw().toBuffer({ resolveWithObject: true });
+    if (info.width !== width || info.height !== height)
+      throw new Error(`drawn at ${info.width} x ${info.height} instead of ${width} x ${height}`);
+    return { width, height, space: "rgb", alpha: true, data };
+  } catch (error) {
+    const reason = String((error as Error).message).split("\n")[0];
+    report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");
+    return undefined;
+  }
+};

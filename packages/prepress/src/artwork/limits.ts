@@ -1,0 +1,14 @@
+import sharp, { type Sharp, type SharpOptions } from "sharp";
+
+/** Pixels of a picture that we open: an SRA3 sheet at 600 ppi has 80 million, and four channels of this many are 400 MB. */
+export const MOST_PIXELS = 100_000_000;
+
+// A cache would only keep earlier customers' pictures in memory: every picture is read once.
+sharp.cache(false);
+
+/**
+ * Opens customer bytes with our limits. Damage fails the decode instead of giving half a picture; mere warnings (unknown
+ * TIFF tags, stray bytes between JPEG segments) do not.
+ */
+export const openImage = (bytes: Uint8Array, options: SharpOptions = {}): Sharp =>
+  sharp(bytes, { limitInputPixels: MOST_PIXELS, failOn: "error", ...options });

@@ -1,0 +1,25 @@
+import type { Artwork, Press } from "@kitforme/kit";
+import type { ResolutionLimits } from "./check-resolution.ts";
+import { openDrawing } from "./drawing.ts";
+import type { Opened, Window } from "./opened.ts";
+import { openPage } from "./page.ts";
+import { openPicture } from "./picture.ts";
+import type { Report } from "./report.ts";
+
+/** Opens any artwork within the window, in the colours of the press. `undefined` when the report has the reason. */
+export async function openArtwork(
+  artwork: Artwork,
+  press: Press,
+  window: Window,
+  limits: ResolutionLimits,
+  report: Report,
+): Promise<Opened | undefined> {
+  if (artwork.kind === "drawing") return openDrawing({ ...artwork, beyond: true }, press, window, report);
+  if (artwork.format === "svg") {
+    const svg = new TextDecoder().decode(artwork.bytes);
+    return openDrawing({ svg, box: artwork.box, beyond: false }, press, window, report);
+  }
+  return artwork.format === "pdf"
+    ? openPage(artwork, press, window, report)
+    : openPicture(artwork, press, window, limits, report);
+}

@@ -1,0 +1,23 @@
+import type { Rect } from "@kitforme/geometry";
+import type { Artwork } from "@kitforme/kit";
+import type { PixelGrid } from "../bleed/index.ts";
+import type { Page, Raster } from "../prepared.ts";
+
+export type FileArtwork = Extract<Artwork, { kind: "file" }>;
+
+/** What of the piece is looked at: pictures are cropped to it, drawings drawn in it. Drawing space. */
+export type Window = Rect;
+
+/** A picture that has been read, checked and brought to the colours it prints in. */
+export interface Opened {
+  /** Its pixels within the window, device values (or values of `profile`). The bleed is made from them. */
+  readonly grid: PixelGrid;
+  readonly space: Raster["space"];
+  /** Profile of the grid's values; absent: device values of the press. */
+  readonly profile?: Uint8Array;
+  readonly source: "alpha" | "clean" | "jpeg";
+  /** The designer's own file, to be shown in place of the grid: passed through or kept as vectors. */
+  readonly original?:
+    | { readonly kind: "jpeg"; readonly raster: Raster; readonly box: Rect }
+    | { readonly kind: "page"; readonly page: Page; readonly box: Rect };
+}

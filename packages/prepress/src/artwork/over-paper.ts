@@ -1,0 +1,22 @@
+import type { PixelGrid } from "../bleed/index.ts";
+
+/** The grid as it looks on white paper, alpha gone: 8 bits. */
+export const overPaper = (grid: PixelGrid): PixelGrid => {
+  if (!grid.alpha) return grid;
+  const inks = grid.channels - 1;
+  const paper = inks === 4 ? 0 : 255;
+  const data = new Uint8Array(grid.width * grid.height * inks);
+  for (let from = 0, to = 0; to < data.length; from += inks + 1, to += inks) {
+    const alpha = grid.data[from + inks] as number;
+    for (let ink = 0; ink < inks; ink++)
+      data[to + ink] = Math.round(((grid.data[from + ink] as number) * alpha + paper * (255 - alpha)) / 255);
+  }
+  return { ...grid, channels: inks as 1 | 3 | 4, alpha: false, data };
+};
+
+/** Whether a grid paints nothing at all. */
+export const isBlank = (grid: PixelGrid): boolean => {
+  if (!grid.alpha) return false;
+  for (let at = grid.channels - 1; at < grid.data.length; at += grid.channels) if (grid.data[at] !== 0) return false;
+  return true;
+};

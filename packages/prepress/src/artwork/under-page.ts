@@ -1,0 +1,54 @@
+import type { PixelGrid, Tile } from "../bleed/index.ts";
+import { overPaper } from "./over-paper.ts";
+
+const SIDE = 128;
+/** Tiles reach this far over their right and lower neighbours: edges that only meet show a hairline. */
+const OVERLAP = 2;
+
+/**
+ * What of a bled picture the page on top of it does not paint by itself: the tiles where the flattened picture differs from
+ * the page on paper.
+ *
+ * @param flattened the picture with its bleed, on the raster of `page` moved by whole pixels
+ */
+export const tilesUnder = (flattened: PixelGrid, page: PixelGrid): Tile[] => {
+  const plain = overPaper(page);
+  const inks = flattened.channels;
+  const paper = inks === 4 ? 0 : 255;
+  const left = Math.round(((flattened.box.x - page.box.x) / page.box.width) * page.width);
+  const top = Math.round(((flattened.box.y - page.box.y) / page.box.height) * page.height);
+  const differs = (x: number, y: number): boolean => {
+    const [px, py] = [x + left, y + top];
+    const beside = px < 0 || py < 0 || px >= page.width || py >= page.height;
+    const at = (y * flattened.width + x) * inks;
+    const from = (py * page.width + px) * inks;
+    for (let ink = 0; ink < inks; ink++)
+      if (flattened.data[at + ink] !== (beside ? paper : plain.data[from + ink])) return true;
+    return false;
+  };
+  const tiles: Tile[] = [];
+  for (let y = 0; y < flattened.height; y += SIDE)
+    for (let x = 0; x < flattened.width; x += SIDE) {
+      const right = Math.min(flattened.width, x + SIDE + OVERLAP);
+      const bottom = Math.min(flattened.height, y + SIDE + OVERLAP);
+      if (anyIn(x, y, right, bottom, differs)) tiles.push(tileOf(flattened, x, y, right - x, bottom - y));
+    }
+  return tiles;
+};
+
+const anyIn = (x0: number, y0: number, x1: number, y1: number, test: (x: number, y: number) => boolean): boolean => {
+  for (let y = y0; y < y1; y++) for (let x = x0; x < x1; x++) if (test(x, y)) return true;
+  return false;
+};
+
+const tileOf = (grid: PixelGrid, x: number, y: number, width: number, height: number): Tile => {
+  const data = new Uint8Array(width * height * grid.channels);
+  for (let row = 0; row < height; row++) {
+    const from = ((y + row) * grid.width + x) * grid.channels;
+    data.set(grid.data.subarray(from, from + width * grid.channels), row * width * grid.channels);
+  }
+  const stepX = grid.box.width / grid.width;
+  const stepY = grid.box.height / grid.height;
+  const box = { x: grid.box.x + x * stepX, y: grid.box.y + y * stepY, width: width * stepX, height: height * stepY };
+  return { box, width, height, data };
+};

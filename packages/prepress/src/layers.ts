@@ -1,0 +1,62 @@
+import { type Contour, grow, type Outline, ringsOf, subtract, type Um } from "@kitforme/geometry";
+import { identifyRaster } from "./artwork/identify.ts";
+import type { Opened } from "./artwork/opened.ts";
+import { overPaper } from "./artwork/over-paper.ts";
+import { tilesUnder } from "./artwork/under-page.ts";
+import type { BleedMade, PixelGrid, Tile } from "./bleed/index.ts";
+import type { Layer } from "./prepared.ts";
+
+type Rings = readonly Contour<"drawing">[];
+
+/**
+ * The layers of a picture with its bleed, bottom to top:
+ *
+ * - opaque picture: ring tiles within the reach, the designer's own file (JPEG, page) or pixels on top within `keep`
+ * - picture with alpha: one opaque raster within the reach
+ * - page with alpha: what the page itself does not paint of that raster, in a band along the outline; the page on top
+ */
+export const layersOf = (
+  opened: Opened,
+  made: BleedMade,
+  piece: { readonly parts: readonly Outline<"drawing">[]; readonly reach: readonly Outline<"drawing">[] },
+  maxGap: Um,
+): Layer[] => {
+  const reach = ringsOf(piece.reach);
+  const { flattened } = made;
+  if (!flattened) return [...made.tiles.map((tile) => rasterLayer(opened, tile, reach)), topLayer(opened, made.keep)];
+  if (opened.original?.kind !== "page") return [rasterLayer(opened, flattened, reach)];
+  // Deeper inside the page paints over its own raster, and every edge of a letter would be drawn twice.
+  const pixel = Math.max(flattened.box.width / flattened.width, flattened.box.height / flattened.height);
+  const band = subtract(piece.reach, grow(piece.parts, -(maxGap + Math.ceil(4 * pixel))));
+  const under = tilesUnder(flattened, opened.grid).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
+  return [...under, topLayer(opened, reach)];
+};
+
+/** A picture from which no bleed can be made: as it is, on paper. */
+export const plainLayers = (opened: Opened, clip: Rings): Layer[] => [
+  opened.original ? topLayer(opened, clip) : rasterLayer(opened, overPaper(opened.grid), clip),
+];
+
+const topLayer = (opened: Opened, clip: Rings): Layer => {
+  const { original } = opened;
+  if (!original) return rasterLayer(opened, opened.grid, clip);
+  return original.kind === "page"
+    ? { kind: "page", page: original.page, box: original.box, clip }
+    : { kind: "raster", raster: original.raster, box: original.box, clip };
+};
+
+const rasterLayer = (
+  { space, profile }: Opened,
+  { width, height, box, data }: Tile | PixelGrid,
+  clip: Rings,
+): Layer => {
+  if (data instanceof Uint16Array) throw new Error("16 bits reached the layers: pictures are opened with 8");
+  const raster = identifyRaster({
+    width,
+    height,
+    space,
+    ...(profile ? { profile } : {}),
+    data: { kind: "raw", bytes: data },
+  });
+  return { kind: "raster", raster, box, clip };
+};
