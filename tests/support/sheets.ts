@@ -274,7 +274,7 @@ export const drawnPage = async (
   return { id: `page-${JSON.stringify(shape)}`, bytes, index: 0 } satisfies Page;
 };
 
-/** Three walls at three turns, one free, with two boats' names, and a sticker. */
+/** Four walls, one turned freely, with two boats' names, and a sticker. */
 export const harbourSheet = async (more: Partial<Sheet> = {}): Promise<Sheet> => {
   const house = wall();
   const blue: Ink = { space: "cmyk", c: 0.9, m: 0.6, y: 0.1, k: 0.2 };
@@ -290,7 +290,8 @@ export const harbourSheet = async (more: Partial<Sheet> = {}): Promise<Sheet> =>
         [words("Ålesund", 14, 42, 16, blue)],
       ),
       placed(3, house, 33, [150, 330], [{ order: "HL-2042", first: 1, last: 13 }]),
-      placed(4, sticker(await drawnPage()), 0, [200, 200], [{ order: "HL-2042", first: 1, last: 12 }]),
+      placed(4, sticker(await drawnPage()), 0, [200, 200], [{ order: "HL-2042", first: 1, last: 5 }]),
+      placed(5, house, 180, [280, 100], [{ order: "HL-2042", first: 14, last: 20 }]),
     ],
     more,
   );

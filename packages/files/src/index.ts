@@ -1,4 +1,6 @@
+export * from "./cautions.ts";
 export * from "./cut/index.ts";
+export * from "./docket.ts";
 export * from "./job.ts";
 export * from "./manifest.ts";
 export * from "./print.ts";

@@ -3,7 +3,7 @@ import { multiply } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import { BLACK, type Layer, type PreparedPiece, type SetText } from "@kitforme/prepress";
 import type { Placed, Sheet } from "@kitforme/sheet";
-import { PDFContext, PDFDict, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf-lib";
+import { PDFContext, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf-lib";
 import { filling, markPath, operands, pathOperators, placing, pt, ring } from "./pdf/content.ts";
 import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";
 import { embedProfile, embedRaster, flateStream, type Profiles } from "./pdf/image.ts";

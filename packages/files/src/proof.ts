@@ -24,11 +24,8 @@ const BOARD: readonly [number, number, number] = [216, 210, 199];
  */
 export const writeProof = async (sheet: Sheet, print: Uint8Array | null): Promise<Uint8Array> => {
   const scale = Math.min(RESOLUTION / 25_400, MOST_PIXELS / Math.max(sheet.width, sheet.height + STRIP));
-  const [width, height, strip] = [sheet.width, sheet.height, STRIP].map((um) => Math.round(um * scale)) as [
-    number,
-    number,
-    number,
-  ];
+  const pixelsOf = (um: number): number => Math.round(um * scale);
+  const [width, height, strip] = [pixelsOf(sheet.width), pixelsOf(sheet.height), pixelsOf(STRIP)];
   const pixels = new Uint8Array(width * (height + strip) * 4).fill(255);
   if (print) pixels.set((await renderPage(print, 0, { width, height })).data);
   else for (let i = 0; i < width * height * 4; i += 4) pixels.set(BOARD, i);

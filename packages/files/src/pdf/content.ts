@@ -29,6 +29,9 @@ export const filling = ({ x, y, width, height }: Rect): Matrix => [
 export const ring = (points: readonly { readonly x: number; readonly y: number }[]): string =>
   `${points.map((p, i) => `${pt(p.x)} ${pt(p.y)} ${i === 0 ? "m" : "l"}`).join("\n")}\nh`;
 
+/** Numbers that a command of our path data takes at a time. */
+const TAKES: Readonly<Record<string, number>> = { M: 2, L: 2, C: 6, Q: 4, Z: 0 };
+
 /**
  * Path data (absolute M L C Q Z, micrometres) as path operators. PDF has no quadratic curve: its two thirds rule is exact.
  *
@@ -36,31 +39,29 @@ export const ring = (points: readonly { readonly x: number; readonly y: number }
  */
 export const pathOperators = (outlines: string, number: (value: number) => string = pt): string => {
   const parts: string[] = [];
-  let x = 0;
-  let y = 0;
-  for (const [, command, operandText] of outlines.matchAll(/([A-Za-z])([^A-Za-z]*)/g)) {
-    const n = (operandText?.match(/-?(?:\d+\.?\d*|\.\d+)/g) ?? []).map(Number);
-    const need = { M: 2, L: 2, C: 6, Q: 4, Z: 0 }[command as string];
-    if (need === undefined || (need === 0 ? n.length > 0 : n.length === 0 || n.length % need !== 0))
-      throw new Error(`path data of this house is absolute M L C Q Z only, not "${command}${operandText}"`);
-    if (need === 0) parts.push("h");
-    for (let i = 0; need > 0 && i < n.length; i += need) {
-      const s = n.slice(i, i + need);
-      const [toX, toY] = [s[need - 2] as number, s[need - 1] as number];
-      if (command === "C") parts.push(`${s.map(number).join(" ")} c`);
-      else if (command === "Q") {
-        const [qx, qy] = s as [number, number];
-        const toward = (from: number, control: number): number => from + (2 / 3) * (control - from);
-        const handles = [toward(x, qx), toward(y, qy), toward(toX, qx), toward(toY, qy), toX, toY];
-        parts.push(`${handles.map(number).join(" ")} c`);
-      }
+  let from: readonly [number, number] = [0, 0];
+  for (const [text, command = "", operandText = ""] of outlines.matchAll(/([A-Za-z])([^A-Za-z]*)/g)) {
+    const n = (operandText.match(/-?(?:\d+\.?\d*|\.\d+)/g) ?? []).map(Number);
+    const takes = TAKES[command];
+    if (takes === undefined || (takes === 0 ? n.length > 0 : n.length === 0 || n.length % takes !== 0))
+      throw new Error(`path data of this house is absolute M L C Q Z only, not "${text}"`);
+    if (takes === 0) parts.push("h");
+    for (let i = 0; i < n.length; i += takes) {
+      const values = n.slice(i, i + takes);
+      const curve = command === "Q" ? cubic(from, values) : values;
       // Further pairs after an M are lines, as in SVG.
-      else parts.push(`${number(toX)} ${number(toY)} ${command === "M" && i === 0 ? "m" : "l"}`);
-      x = toX;
-      y = toY;
+      const operator = curve.length === 6 ? "c" : command === "M" && i === 0 ? "m" : "l";
+      parts.push(`${curve.map(number).join(" ")} ${operator}`);
+      from = [curve.at(-2) ?? 0, curve.at(-1) ?? 0];
     }
   }
   return parts.join("\n");
+};
+
+/** A quadratic curve from `from` as the cubic of the same shape. */
+const cubic = ([x, y]: readonly [number, number], [qx = 0, qy = 0, toX = 0, toY = 0]: readonly number[]): number[] => {
+  const toward = (end: number, control: number): number => end + (2 / 3) * (control - end);
+  return [toward(x, qx), toward(y, qy), toward(toX, qx), toward(toY, qy), toX, toY];
 };
 
 /** Handle length of a cubic that stands for a quarter circle of radius 1: off by 0.027 % of the radius at most. */

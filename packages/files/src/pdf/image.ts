@@ -70,9 +70,7 @@ const up = (pixels: Uint8Array, stride: number): Uint8Array => {
     const to = row * (stride + 1);
     out[to] = 2;
     if (row === 0) out.set(pixels.subarray(0, stride), 1);
-    else
-      for (let i = 0; i < stride; i++)
-        out[to + 1 + i] = (pixels[from + i] as number) - (pixels[from - stride + i] as number);
+    else for (let i = 0; i < stride; i++) out[to + 1 + i] = (pixels[from + i] ?? 0) - (pixels[from - stride + i] ?? 0);
   }
   return out;
 };

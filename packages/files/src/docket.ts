@@ -1,0 +1,160 @@
+import { mm, toMm } from "@kitforme/geometry";
+import type { Finding } from "@kitforme/kit";
+import { cautionsFor } from "./cautions.ts";
+import { decimal } from "./decimal.ts";
+import {
+  type Copies,
+  oversOf,
+  type PickingList,
+  pickingLists,
+  pickWords,
+  range,
+  ranges,
+  servesWords,
+} from "./docket/contents.ts";
+import { drawMiniature } from "./docket/miniature.ts";
+import { type Cell, LEFT, Paper, WIDE } from "./docket/paper.ts";
+import { docketText } from "./docket/text.ts";
+import type { Job, JobSheet } from "./job.ts";
+
+/** A file by the name it bears in the job folder. */
+export interface NamedBytes {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+}
+
+/**
+ * The papers that travel with a job: `job.docket.pdf` for the hand (summary and cautions, every sheet with its pieces
+ * numbered, then how to gather each order) and `job.docket.txt`, the same tab-separated, for searching and for the ear.
+ */
+export const writeDocket = async (job: Job): Promise<NamedBytes[]> => {
+  const paper = new Paper(`${job.job}   docket`);
+  const lists = pickingLists(job);
+  summary(paper, job, lists);
+  for (const sheet of job.sheets) sheetPage(paper, sheet);
+  for (const list of lists) {
+    const pieces = list.kits.length === 0 ? "nothing to gather" : list.kits.map((k) => k.title).join(", ");
+    paper.begin(`Order ${list.order}${list.due ? `, due ${list.due}` : ""}`);
+    paper.paragraph(pieces);
+    for (const { title, copies } of list.kits) {
+      const count = copies.reduce((sum, c) => sum + c.last - c.first + 1, 0);
+      paper.heading(`${title}: ${count} ${count === 1 ? "kit" : "kits"}`, 11);
+      paper.table(PICKING, copies.map(pickingRow));
+    }
+  }
+  oversPage(paper, job);
+  const pdf = await paper.bytes(`Docket of job ${job.job}`);
+  return [
+    { name: "job.docket.pdf", bytes: pdf },
+    { name: "job.docket.txt", bytes: new TextEncoder().encode(docketText(job, lists)) },
+  ];
+};
+
+const columns = (...shares: readonly (readonly [title: string, share: number])[]) => {
+  const all = shares.reduce((sum, [, share]) => sum + share, 0);
+  return shares.map(([title, share]) => ({ title, width: (WIDE * share) / all }));
+};
+
+const SHEETS = columns(["sheet", 8], ["stock", 40], ["run", 8], ["pieces", 10], ["print", 32], ["cut like", 12]);
+const ORDERS = columns(["order", 22], ["due", 14], ["kits", 46], ["on sheets", 34]);
+const PIECES = columns(["no.", 6], ["kit", 26], ["piece", 22], ["words", 30], ["orders and numbers", 50]);
+const PICKING = columns(["", 5], ["kits", 14], ["words", 28], ["each kit takes", 90]);
+const OVERS = columns(["sheet:no.", 14], ["kit", 40], ["piece", 40], ["over", 10]);
+
+const summary = (paper: Paper, { job, orders, sheets, findings }: Job, lists: readonly PickingList[]): void => {
+  paper.begin(`Job ${job}`);
+  const runs = sheets.reduce((sum, { sheet }) => sum + sheet.run, 0);
+  paper.paragraph(`${orders.length} orders on ${sheets.length} layouts, ${runs} sheets in all.`);
+  paper.paragraph(
+    "A place is written sheet:number, so 2:14 is number 14 on sheet 2. Numbers of a piece count over its order from 1.",
+  );
+  paper.y += mm(2);
+  paper.table(
+    SHEETS,
+    sheets.map(({ sheet, files }) => [
+      String(sheet.sheet),
+      sheet.stock.title,
+      String(sheet.run),
+      String(sheet.placed.length),
+      files.print?.name ?? "not printed",
+      sheet.cutAs === sheet.sheet ? "" : `sheet ${sheet.cutAs}`,
+    ]),
+  );
+  paper.table(
+    ORDERS,
+    lists.map(({ order, due, kits }) => [
+      order,
+      due ?? "",
+      kits.map(({ title, copies }) => `${copies.at(-1)?.last ?? 0} × ${title}`).join(", "),
+      ranges(kits.flatMap((k) => k.copies.flatMap((c) => c.picks.flatMap((p) => p.from.map((f) => f.sheet))))),
+    ]),
+  );
+  paper.heading("Cautions", 11);
+  for (const { title, text } of cautionsFor(sheets.map((s) => s.sheet))) paper.paragraph(`${title}: ${text}`, 8);
+  const warnings = findings.filter((f) => f.level !== "note");
+  if (warnings.length === 0) return;
+  paper.heading("Look here first", 11);
+  for (const finding of warnings) paper.paragraph(findingWords(finding), 8);
+};
+
+/** A finding in one line, with its place. */
+const findingWords = ({ level, where, message, hint }: Finding): string => {
+  const place = Object.entries(where)
+    .filter(([key]) => key !== "at")
+    .map(([key, value]) => `${key} ${String(value)}`)
+    .join(", ");
+  return `${level}${place ? ` (${place})` : ""}: ${message} ${hint}`;
+};
+
+const sheetPage = (paper: Paper, { sheet, files }: JobSheet): void => {
+  paper.begin(`Sheet ${sheet.sheet} of ${sheet.of}`);
+  const top = paper.y;
+  const { width, height } = drawMiniature(paper, sheet, LEFT);
+  const beside = LEFT + width + mm(6);
+  const tools = Object.entries(sheet.stock.cutter.tools).map(([operation, { pen }]) => `${operation} ${pen}`);
+  const facts = [
+    sheet.stock.title,
+    `${decimal(toMm(sheet.width), 1)} x ${decimal(toMm(sheet.height), 1)} mm`,
+    `Run ${sheet.run}`,
+    `Code ${sheet.code}`,
+    sheet.stock.press ? `Press ${sheet.stock.press.name}: ${files.print?.name ?? ""}` : "Not printed",
+    `Cutter ${sheet.stock.cutter.name}: ${Object.values(files.cut)
+      .map((f) => f.name)
+      .join(", ")}`,
+    ...(sheet.cutAs === sheet.sheet ? [] : [`Cuts like sheet ${sheet.cutAs}`]),
+    `Pens: ${tools.join(", ")}`,
+    `Under the blade ${decimal(sheet.cutLength / 1000, 2)} m`,
+    `Yield ${decimal(sheet.yield * 100, 1)} %`,
+  ];
+  for (const fact of facts) paper.paragraph(fact, 9, beside, LEFT + WIDE - beside);
+  paper.y = Math.max(paper.y, top + height) + mm(5);
+  paper.table(
+    PIECES,
+    sheet.placed.map((placed): Cell[] => [
+      String(placed.number),
+      placed.prepared.piece.kit,
+      placed.prepared.piece.piece,
+      { words: placed.texts },
+      servesWords(placed, sheet.run),
+    ]),
+    7.5,
+  );
+};
+
+const pickingRow = ({ first, last, words, picks }: Copies): Cell[] => [
+  { tick: true },
+  first === last ? String(first) : `${range(first, last)} (${last - first + 1})`,
+  { words },
+  picks.map(pickWords).join(";  "),
+];
+
+const oversPage = (paper: Paper, job: Job): void => {
+  const overs = oversOf(job);
+  if (overs.length === 0) return;
+  paper.begin("Overs");
+  paper.paragraph("Made beyond the orders: for spoilage first, then for stock.");
+  paper.table(
+    OVERS,
+    overs.map(({ sheet, place, kit, piece, count }) => [`${sheet}:${place}`, kit, piece, String(count)]),
+  );
+};

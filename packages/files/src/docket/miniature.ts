@@ -1,0 +1,52 @@
+import { apply, mm, toPoints } from "@kitforme/geometry";
+import type { Sheet } from "@kitforme/sheet";
+import { decimal } from "../decimal.ts";
+import { markPath, pt, ring } from "../pdf/content.ts";
+import { spotOf } from "../spot.ts";
+import type { Paper } from "./paper.ts";
+
+/** Most room on the page that a miniature takes. */
+const MOST = { width: mm(105), height: mm(120) };
+
+/**
+ * The sheet in small: outlines of its pieces with their numbers, and the marks. Drawn at the cursor.
+ *
+ * @returns its size on the page, micrometres
+ */
+export const drawMiniature = (paper: Paper, sheet: Sheet, x: number): { width: number; height: number } => {
+  const scale = Math.min(MOST.width / sheet.width, MOST.height / sheet.height);
+  const [width, height] = [sheet.width * scale, sheet.height * scale];
+  const foot = paper.up(paper.y + height);
+  const rings = sheet.placed.flatMap(({ prepared, matrix }) =>
+    prepared.piece.parts.flatMap(({ outer, openings }) =>
+      [outer, ...openings].map((contour) =>
+        ring(
+          contour.map((p) => {
+            const [px, py] = apply(matrix, p.x, p.y);
+            return { x: px, y: py };
+          }),
+        ),
+      ),
+    ),
+  );
+  const s = decimal(scale, 6);
+  paper.draw(
+    [
+      `q ${s} 0 0 ${s} ${pt(x)} ${pt(foot)} cm`,
+      `${decimal(0.25 / scale, 3)} w 0.45 G 0.93 g`,
+      ...(rings.length > 0 ? [...rings, "b*"] : []),
+      "0.3 g",
+      ...sheet.marks.flatMap((mark) => [markPath(mark), "f"]),
+      `0.6 G 0 0 ${pt(sheet.width)} ${pt(sheet.height)} re S Q`,
+    ].join("\n"),
+  );
+  for (const { number, prepared, matrix } of sheet.placed)
+    for (const part of prepared.piece.parts) {
+      const { at, room } = spotOf(part);
+      const [px, py] = apply(matrix, at.x, at.y);
+      const size = Math.min(10, Math.max(3.5, toPoints(room * scale) * 1.4));
+      const below = paper.y + (sheet.height - py) * scale + (size * 0.36 * 25_400) / 72;
+      paper.centred(String(number), x + px * scale, below, size);
+    }
+  return { width, height };
+};

@@ -1,0 +1,232 @@
+import { fromPoints, mm } from "@kitforme/geometry";
+import type { SetText } from "@kitforme/prepress";
+import { PDFContext, type PDFRef } from "pdf-lib";
+import { decimal } from "../decimal.ts";
+import { pathOperators, pt } from "../pdf/content.ts";
+import { identify, serialise } from "../pdf/identify.ts";
+import { flateStream } from "../pdf/image.ts";
+import { isPlain, Lettering, type Weight } from "./lettering.ts";
+
+/** ISO 216. */
+const A4 = { width: mm(210), height: mm(297) };
+const MARGIN = mm(14);
+/** Baseline to baseline, as a share of the type size. */
+const LEADING = 1.32;
+
+export const LEFT = MARGIN;
+export const WIDE = A4.width - 2 * MARGIN;
+
+/** Words of a text slot: typed where our font has the letters, else drawn as they are printed on the piece. */
+export type Words = readonly SetText[];
+/** A cell of a table; `tick` is a box for the pencil. */
+export type Cell = string | { readonly words: Words } | { readonly tick: true };
+
+export interface Column {
+  readonly title: string;
+  /** Micrometres. */
+  readonly width: number;
+}
+
+/** A4 pages filled from the top: a cursor and a few marks on paper. Micrometres from the top-left, sizes in points. */
+export class Paper {
+  y = MARGIN;
+  private section = "";
+  private page: string[] = [];
+  private readonly pages: string[][] = [this.page];
+  private readonly lettering = new Lettering();
+  private readonly footer: string;
+
+  constructor(footer: string) {
+    this.footer = footer;
+  }
+
+  /** Starts a section on a page of its own; its name is repeated wherever it runs on. */
+  begin(title: string): void {
+    if (this.section !== "") this.turn();
+    this.section = title;
+    this.heading(title);
+  }
+
+  /** A heading within the section. */
+  heading(title: string, size = 15): void {
+    this.need(fromPoints(size * LEADING) + mm(14));
+    this.y += fromPoints(size) + (this.y > MARGIN ? mm(2.5) : 0);
+    this.put(title, LEFT, size, "semibold");
+    this.y += mm(3);
+  }
+
+  /** Goes to a new page unless so much is left on this one. */
+  need(height: number): void {
+    if (this.y + height <= A4.height - MARGIN - mm(5)) return;
+    this.turn();
+    this.y += fromPoints(8);
+    this.put(`${this.section}, continued`, LEFT, 8, "semibold");
+    this.y += mm(3);
+  }
+
+  /** Text in lines no wider than `width`; the cursor ends under it. */
+  paragraph(text: string, size = 9, x = LEFT, width = WIDE, weight: Weight = "regular"): void {
+    for (const line of this.wrap(text, size, width, weight)) {
+      this.need(fromPoints(size * LEADING));
+      this.y += fromPoints(size * LEADING);
+      this.put(line, x, size, weight);
+    }
+    this.y += mm(1);
+  }
+
+  /** A table with its head, which is repeated on every page it reaches. */
+  table(columns: readonly Column[], rows: readonly (readonly Cell[])[], size = 8): void {
+    const head = (): void => {
+      this.row(
+        columns,
+        columns.map((c) => c.title),
+        size - 1,
+        "semibold",
+      );
+      this.rule(this.y - mm(0.4), 0.35);
+    };
+    this.need(mm(14));
+    head();
+    for (const cells of rows) {
+      const page = this.pages.length;
+      this.need(this.tall(columns, cells, size));
+      if (this.pages.length > page) head();
+      this.row(columns, cells, size, "regular");
+      this.rule(this.y - mm(0.4), 0.85);
+    }
+    this.y += mm(2);
+  }
+
+  /** Raw operators in points of the page, y up from its lower-left corner. */
+  draw(operators: string): void {
+    this.page.push(operators);
+  }
+
+  /** A place on the page as PDF has it: micrometres, y up. */
+  up(y: number): number {
+    return A4.height - y;
+  }
+
+  /** A line of text with its baseline `below` the page's top, centred on x. */
+  centred(text: string, x: number, below: number, size: number, weight: Weight = "semibold"): void {
+    const width = this.lettering.width(text, size, weight);
+    this.draw(`0.15 g ${this.lettering.show(text, size, x - width / 2, this.up(below), weight)}`);
+  }
+
+  async bytes(title: string): Promise<Uint8Array> {
+    const count = this.pages.length;
+    for (const [i, page] of this.pages.entries()) {
+      const words = `${this.footer}   page ${i + 1} of ${count}`;
+      page.push(`0.4 g ${this.lettering.show(words, 7, LEFT, MARGIN - mm(4))}`);
+    }
+    const context = PDFContext.create();
+    const fonts = await this.lettering.fonts(context);
+    const resources = context.register(context.obj({ Font: fonts }));
+    const tree = context.nextRef();
+    const box = [0, 0, Number(pt(A4.width)), Number(pt(A4.height))];
+    const kids: PDFRef[] = [];
+    for (const page of this.pages) {
+      const contents = await flateStream(context, Buffer.from(page.join("\n"), "latin1"), {});
+      kids.push(
+        context.register(
+          context.obj({
+            Type: "Page",
+            Parent: tree,
+            MediaBox: box,
+            Resources: resources,
+            Contents: context.register(contents),
+          }),
+        ),
+      );
+    }
+    context.assign(tree, context.obj({ Type: "Pages", Kids: kids, Count: kids.length }));
+    const { info, metadata } = identify(context, title, false);
+    context.trailerInfo.Info = info;
+    context.trailerInfo.Root = context.register(context.obj({ Type: "Catalog", Pages: tree, Metadata: metadata }));
+    return serialise(context);
+  }
+
+  private turn(): void {
+    this.page = [];
+    this.pages.push(this.page);
+    this.y = MARGIN;
+  }
+
+  private put(text: string, x: number, size: number, weight: Weight): void {
+    this.draw(`0.15 g ${this.lettering.show(text, size, x, this.up(this.y), weight)}`);
+  }
+
+  private rule(y: number, grey: number): void {
+    this.draw(`${grey} G 0.4 w ${pt(LEFT)} ${pt(this.up(y))} m ${pt(LEFT + WIDE)} ${pt(this.up(y))} l S`);
+  }
+
+  private linesOf(cell: Cell, size: number, width: number, weight: Weight): string[] {
+    if (typeof cell === "string") return this.wrap(cell, size, width, weight);
+    if ("tick" in cell) return [""];
+    return cell.words.flatMap((w) =>
+      isPlain(w.text) ? this.wrap(`${w.slot}: ${w.text}`, size, width, weight) : [w.slot],
+    );
+  }
+
+  private tall(columns: readonly Column[], cells: readonly Cell[], size: number): number {
+    const lines = cells.map((c, i) => this.linesOf(c, size, (columns[i]?.width ?? 0) - mm(2), "regular").length);
+    return Math.max(1, ...lines) * fromPoints(size * LEADING) + mm(0.8);
+  }
+
+  private row(columns: readonly Column[], cells: readonly Cell[], size: number, weight: Weight): void {
+    const top = this.y;
+    const step = fromPoints(size * LEADING);
+    let x = LEFT;
+    for (const [i, cell] of cells.entries()) {
+      const width = columns[i]?.width ?? 0;
+      this.y = top;
+      if (typeof cell === "string")
+        for (const line of this.linesOf(cell, size, width - mm(2), weight)) {
+          this.y += step;
+          this.put(line, x, size, weight);
+        }
+      else if ("tick" in cell) this.tick(x, top + step * 0.2, step * 0.75);
+      else for (const words of cell.words) this.words(words, x, size, width - mm(2), step);
+      x += width;
+    }
+    this.y = top + this.tall(columns, cells, size);
+  }
+
+  private words(words: SetText, x: number, size: number, width: number, step: number): void {
+    if (isPlain(words.text)) {
+      for (const line of this.wrap(`${words.slot}: ${words.text}`, size, width, "regular")) {
+        this.y += step;
+        this.put(line, x, size, "regular");
+      }
+      return;
+    }
+    // A script that our font lacks: the very outlines of the piece, brought to the height of a line.
+    this.y += step;
+    this.put(`${words.slot}: `, x, size, "regular");
+    const { box, outlines } = words;
+    const start = x + this.lettering.width(`${words.slot}: `, size);
+    const scale = Math.min((step * 0.9) / Math.max(1, box.height), (width - (start - x)) / Math.max(1, box.width));
+    const s = decimal(scale, 6);
+    const [dx, dy] = [start - box.x * scale, this.up(this.y + step * 0.15) + (box.y + box.height) * scale];
+    this.draw(`q 0.15 g ${s} 0 0 -${s} ${pt(dx)} ${pt(dy)} cm\n${pathOperators(outlines)}\nf Q`);
+  }
+
+  private tick(x: number, y: number, size: number): void {
+    this.draw(`0.3 G 0.6 w ${pt(x)} ${pt(this.up(y + size))} ${pt(size)} ${pt(size)} re S`);
+  }
+
+  /** Greedy lines at spaces; a word longer than the line stands alone and runs over. */
+  private wrap(text: string, size: number, width: number, weight: Weight): string[] {
+    const lines: string[] = [];
+    let line = "";
+    for (const word of text.split(" ")) {
+      const longer = line === "" ? word : `${line} ${word}`;
+      if (line !== "" && this.lettering.width(longer, size, weight) > width) {
+        lines.push(line);
+        line = word;
+      } else line = longer;
+    }
+    lines.push(line);
+    return lines;
+  }
+}
