@@ -1,0 +1,86 @@
+import { lengthOf, matrixOf, outlinesArea, perimeter, toMm } from "@kitforme/geometry";
+import type { Stock, Wording } from "@kitforme/kit";
+import type { PreparedPiece, SetText } from "@kitforme/prepress";
+import { BLACK } from "@kitforme/prepress";
+import { codeContent, codeOutlines } from "./code.ts";
+import { furnitureOf } from "./furniture.ts";
+import { sequence } from "./sequence.ts";
+import type { Placed, Serve, Sheet, SheetLine } from "./sheet.ts";
+import { setSlug, slugWords } from "./slug.ts";
+
+/** One forme with everything that comes onto it. Lengths in micrometres of the sheet. */
+export interface ImposedForme {
+  readonly sheet: number;
+  /** Sheets of the job. */
+  readonly of: number;
+  readonly run: number;
+  readonly width: number;
+  readonly height: number;
+  /** Number of the sheet whose cut files this one can share; itself when first. */
+  readonly cutAs: number;
+  readonly pieces: readonly {
+    readonly prepared: PreparedPiece;
+    readonly wording: Wording;
+    readonly texts: readonly SetText[];
+    /** Degrees counter-clockwise, and where the drawing's corner comes to lie. */
+    readonly turn: number;
+    readonly e: number;
+    readonly f: number;
+    readonly serves: readonly Serve[];
+  }[];
+}
+
+/** Millimetres under the blade. */
+const cutLengthOf = (lines: readonly SheetLine[]): number =>
+  toMm(
+    lines
+      .filter(({ operation }) => operation === "cutting" || operation === "partialCutting")
+      .reduce((sum, { closed, points }) => sum + (closed ? perimeter(points) : lengthOf(points)), 0),
+  );
+
+/** A forme to a finished sheet. Everything gets its final place here; whoever comes after only translates. */
+export const impose = async (
+  forme: ImposedForme,
+  job: string,
+  stock: Stock,
+  orders: readonly string[],
+): Promise<Sheet> => {
+  const { sheet, of, run, width, height, cutAs } = forme;
+  const placed = forme.pieces.map(
+    ({ prepared, wording, texts, turn, e, f, serves }, i): Placed => ({
+      number: i + 1,
+      prepared,
+      wording,
+      texts,
+      turn,
+      matrix: matrixOf({ degrees: turn, e, f }),
+      serves,
+    }),
+  );
+  const code = codeContent(job, sheet);
+  const facts = { job, sheet, of, run, cutAs, stockTitle: stock.title, orders };
+  const furniture = stock.press ? furnitureOf(stock, stock.press, { width, height }) : null;
+  const slug = furniture ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
+  const lines = sequence(placed);
+  const area = placed.reduce((sum, { prepared }) => sum + outlinesArea(prepared.piece.parts), 0);
+  return {
+    job,
+    sheet,
+    of,
+    stock,
+    width,
+    height,
+    run,
+    code,
+    slug: slug.words,
+    cutAs,
+    marks: furniture?.marks ?? [],
+    inks: furniture
+      ? [codeOutlines(code, furniture.code), slug.outlines].map((outlines) => ({ outlines, ink: BLACK }))
+      : [],
+    placed,
+    lines,
+    yield: area / (width * height),
+    cutLength: cutLengthOf(lines),
+  };
+};

@@ -1,0 +1,62 @@
+import type { Point, Rect, Um } from "@kitforme/geometry";
+import { inset, overlapOf } from "@kitforme/geometry";
+import type { Margins, Press, Stock } from "@kitforme/kit";
+import type { Mark } from "./sheet.ts";
+
+/** One sheet as it lies, micrometres. */
+export interface SheetSize {
+  readonly width: Um;
+  readonly height: Um;
+}
+
+const within = ({ width, height }: SheetSize, margins: Margins): Rect => ({
+  x: margins.left,
+  y: margins.bottom,
+  width: Math.max(0, width - margins.left - margins.right),
+  height: Math.max(0, height - margins.top - margins.bottom),
+});
+
+/** What the press can print of a sheet; the whole sheet when nothing is printed. Sheet space. */
+export const printableOf = (stock: Stock, size: SheetSize): Rect =>
+  stock.press ? within(size, stock.press.margins) : { x: 0, y: 0, ...size };
+
+/** What the cutter can reach of a sheet. Sheet space. */
+export const reachOf = (stock: Stock, size: SheetSize): Rect => within(size, stock.cutter.margins);
+
+/** Half a mark, and its half with the zone that must stay free around it; whole micrometres, rounded up. */
+export const halfOf = (stock: Stock): Um => Math.ceil(stock.cutter.marks.size / 2);
+export const clearHalfOf = (stock: Stock): Um => halfOf(stock) + stock.cutter.marks.clear;
+
+/**
+ * The rectangle that the mark centres span: as large as press and cutter allow. The cutter follows the print, so where the
+ * print lies off by the press's register, marks and cuts do too, and must still be within reach. A mark's free zone stays
+ * on the sheet, else the camera sees the sheet's edge in it.
+ */
+export const spanOf = (stock: Stock, press: Press, size: SheetSize): Rect => {
+  const reach = inset(reachOf(stock, size), press.register);
+  const both = overlapOf(printableOf(stock, size), reach) ?? { ...reach, width: 0, height: 0 };
+  const whole = inset({ x: 0, y: 0, ...size }, clearHalfOf(stock));
+  return overlapOf(inset(both, halfOf(stock)), whole) ?? { ...whole, width: 0, height: 0 };
+};
+
+/** Where the fifth mark stands along the lower side, as a share of it: a third is as far from the corner as from the middle's mirror. */
+const FIFTH = 1 / 3;
+
+/**
+ * The marks of a printed sheet: one in each corner of the rectangle that every cut lies in, and a fifth on its lower side, off
+ * the middle, so that a sheet turned by half or mirrored is noticed. Plain discs, squares or crosses as the cutter wants them.
+ * Unprinted stock is laid to the corner stops and has none. In order: lower left, lower right, upper right, upper left, fifth.
+ */
+export const marksOf = (stock: Stock, size: SheetSize): Mark[] => {
+  if (!stock.press) return [];
+  const { x, y, width, height } = spanOf(stock, stock.press, size);
+  const places: Point<"sheet">[] = [
+    { x, y },
+    { x: x + width, y },
+    { x: x + width, y: y + height },
+    { x, y: y + height },
+    { x: x + Math.round(width * FIFTH), y },
+  ];
+  const { shape, size: across } = stock.cutter.marks;
+  return places.map((at) => ({ at, shape, size: across }));
+};

@@ -1,0 +1,25 @@
+import { toMm } from "@kitforme/geometry";
+import type { Finding, Stock } from "@kitforme/kit";
+import { clearHalfOf, spanOf } from "./marks.ts";
+
+/**
+ * Whether every sheet of a stock has room for its marks: the fifth must stand clear of the corner and of its own mirror
+ * image, and the rows of marks clear of each other. An error `sheet-too-small` for each size that has not.
+ */
+export const sheetFaults = (stock: Stock): Finding[] => {
+  const { press, cutter } = stock;
+  if (!press) return [];
+  const zone = 2 * clearHalfOf(stock);
+  // The fifth stands at a third of the width: a third is what it keeps from the corner and from its mirror image.
+  const [leastWidth, leastHeight] = [3 * zone, 2 * zone];
+  return stock.sheets
+    .map((size) => ({ size, span: spanOf(stock, press, size) }))
+    .filter(({ span }) => span.width < leastWidth || span.height < leastHeight)
+    .map(({ size, span }) => ({
+      level: "error",
+      rule: "sheet-too-small",
+      where: { stock: stock.stock },
+      message: `the sheet of ${toMm(size.width)} x ${toMm(size.height)} mm leaves ${toMm(span.width)} x ${toMm(span.height)} mm between its marks inside the margins of press ${press.name} and cutter ${cutter.name}; the marks need ${toMm(leastWidth)} x ${toMm(leastHeight)} mm`,
+      hint: "use a larger sheet, smaller marks, or narrower margins if the machines allow them",
+    }));
+};

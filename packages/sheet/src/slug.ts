@@ -1,0 +1,75 @@
+import { fromPoints } from "@kitforme/geometry";
+import { setLine } from "@kitforme/prepress";
+import type { Furniture } from "./furniture.ts";
+import { SLUG_LEADING, SLUG_SIZE } from "./furniture.ts";
+
+/** What the slug tells the people at press and cutter. */
+export interface SlugFacts {
+  readonly job: string;
+  readonly sheet: number;
+  readonly of: number;
+  readonly run: number;
+  readonly cutAs: number;
+  readonly stockTitle: string;
+  readonly orders: readonly string[];
+}
+
+export interface Slug {
+  /** Both lines as one. */
+  readonly words: string;
+  /** Absolute path data of the sheet, y up. */
+  readonly outlines: string;
+}
+
+const DOT = " · ";
+/** Letters that a line of the slug has room for on a large sheet. */
+const LETTERS = 95;
+const graphemes = new Intl.Segmenter("en", { granularity: "grapheme" });
+
+/** Orders by name as far as they fit: all of them, the first few `and n more`, or only their number. */
+const ordersShort = (orders: readonly string[], fits: (text: string) => boolean): string => {
+  const all = orders.join(", ");
+  if (fits(all)) return all;
+  let best = orders.length === 1 ? "1 order" : `${orders.length} orders`;
+  for (let shown = 1; shown < orders.length; shown++) {
+    const text = `${orders.slice(0, shown).join(", ")} and ${orders.length - shown} more`;
+    if (!fits(text)) break;
+    best = text;
+  }
+  return best;
+};
+
+/** A line cut to what fits, with an ellipsis where something is gone. */
+const cutShort = (line: string, fits: (text: string) => boolean): string => {
+  if (fits(line)) return line;
+  const letters = Array.from(graphemes.segment(line), ({ segment }) => segment);
+  for (let n = letters.length - 1; n > 0; n--) {
+    const text = `${letters.slice(0, n).join("").trimEnd()}…`;
+    if (fits(text)) return text;
+  }
+  return "";
+};
+
+/** The two lines: above what sheet of what job it is, below what it is for. */
+const linesOf = (facts: SlugFacts, fits: (text: string) => boolean): string[] => {
+  const { job, sheet, of, run, cutAs, stockTitle, orders } = facts;
+  const above = [`Job ${job}`, `sheet ${sheet} of ${of}`, `run ${run}`];
+  if (cutAs !== sheet) above.push(`cut as sheet ${cutAs}`);
+  const below = [stockTitle];
+  if (orders.length > 0) below.push(ordersShort(orders, (text) => fits([stockTitle, text].join(DOT))));
+  return [above, below].map((parts) => cutShort(parts.join(DOT), fits));
+};
+
+/** The slug in words alone, for a sheet that is not printed. */
+export const slugWords = (facts: SlugFacts): string => linesOf(facts, (text) => text.length <= LETTERS).join(DOT);
+
+/** The slug of a sheet in two lines, set into its box. */
+export const setSlug = (facts: SlugFacts, box: Furniture["slug"]): Slug => {
+  const lines = linesOf(facts, (text) => setLine(text, { size: SLUG_SIZE }).width <= box.width);
+  const { descent } = setLine("", { size: SLUG_SIZE });
+  const outlines = lines.map((line, i) => {
+    const baseline = box.y + descent + (1 - i) * fromPoints(SLUG_SIZE * SLUG_LEADING);
+    return setLine(line, { size: SLUG_SIZE, at: [box.x, baseline] }).outlines;
+  });
+  return { words: lines.join(DOT), outlines: outlines.filter((data) => data !== "").join(" ") };
+};

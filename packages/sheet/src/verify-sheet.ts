@@ -1,0 +1,192 @@
+import type { Contour, Outline, Point, Rect } from "@kitforme/geometry";
+import {
+  area,
+  bounds,
+  containsPoint,
+  containsRect,
+  contourOf,
+  outlinesBounds,
+  outlinesDistance,
+  placeAll,
+  placeOutlines,
+  rectHas,
+  ROUNDING,
+} from "@kitforme/geometry";
+import { OPERATIONS } from "@kitforme/kit";
+import type { Mark, Placed, Sheet, SheetLine } from "./sheet.ts";
+
+/**
+ * Proves a finished sheet lawful from what stands on it, by other ways than those that made it. Throws an Error that names every
+ * breach: each is a fault of this house, never of the input.
+ */
+export const verifySheet = (sheet: Sheet): void => {
+  const breaches = [
+    ...marksApart(sheet),
+    ...inksInReach(sheet),
+    ...cutsInReach(sheet),
+    ...zonesFree(sheet),
+    ...rigid(sheet),
+    ...drawnLines(sheet),
+    ...order(sheet),
+  ];
+  if (breaches.length > 0) throw new Error(`sheet ${sheet.sheet} of job ${sheet.job}: ${breaches.join("; ")}`);
+};
+
+const areaOf = (
+  { width, height }: Sheet,
+  margins: { top: number; right: number; bottom: number; left: number },
+): Rect => ({
+  x: margins.left,
+  y: margins.bottom,
+  width: width - margins.left - margins.right,
+  height: height - margins.top - margins.bottom,
+});
+
+const markBox = ({ at, size }: Mark, more = 0): Rect => ({
+  x: at.x - size / 2 - more,
+  y: at.y - size / 2 - more,
+  width: size + 2 * more,
+  height: size + 2 * more,
+});
+
+/** Printed sheets: at least four marks, which neither a half turn nor a mirror brings onto themselves; unprinted ones: none. */
+const marksApart = ({ stock, marks }: Sheet): string[] => {
+  if (!stock.press) return marks.length > 0 ? ["marks on a sheet that is not printed"] : [];
+  if (marks.length < 4) return [`only ${marks.length} marks`];
+  const { x, y, width, height } = bounds(marks.map(({ at }) => at));
+  const images: [string, (p: Point) => Point][] = [
+    ["a half turn", (p) => ({ x: 2 * x + width - p.x, y: 2 * y + height - p.y })],
+    ["a mirror from left to right", (p) => ({ x: 2 * x + width - p.x, y: p.y })],
+    ["a mirror from top to bottom", (p) => ({ x: p.x, y: 2 * y + height - p.y })],
+  ];
+  const near = stock.cutter.marks.size + 2 * stock.cutter.marks.clear;
+  return images
+    .filter(([, image]) =>
+      marks.every(({ at }) => marks.some((m) => Math.hypot(m.at.x - image(at).x, m.at.y - image(at).y) < near)),
+    )
+    .map(([what]) => `the marks look the same after ${what}`);
+};
+
+const dataBox = (outlines: string): Rect | null => {
+  const numbers = outlines.match(/-?\d+(?:\.\d+)?/g)?.map(Number) ?? [];
+  if (numbers.length === 0) return null;
+  return bounds(
+    Array.from({ length: numbers.length / 2 }, (_, i) => ({ x: numbers[2 * i] ?? 0, y: numbers[2 * i + 1] ?? 0 })),
+  );
+};
+
+const reachesOf = (sheet: Sheet): { placed: Placed; reach: Outline[] }[] =>
+  sheet.placed.map((placed) => ({ placed, reach: placeOutlines(placed.matrix, placed.prepared.reach) }));
+
+const inksInReach = (sheet: Sheet): string[] => {
+  const { press, cutter } = sheet.stock;
+  if (!press) return sheet.inks.length > 0 ? ["ink on a sheet that is not printed"] : [];
+  const printable = areaOf(sheet, press.margins);
+  const reach = areaOf(sheet, cutter.margins);
+  const boxes: [string, Rect | null, Rect][] = [
+    ...sheet.marks.map((mark, i): [string, Rect, Rect] => [`mark ${i + 1}`, markBox(mark), printable]),
+    ...sheet.marks.map((mark, i): [string, Rect, Rect] => [`mark ${i + 1} for the cutter`, markBox(mark), reach]),
+    ...sheet.inks.map(({ outlines }, i): [string, Rect | null, Rect] => [`ink ${i + 1}`, dataBox(outlines), printable]),
+    ...reachesOf(sheet).map(({ placed, reach: bleed }): [string, Rect, Rect] => [
+      `the bleed of piece ${placed.number}`,
+      outlinesBounds(bleed),
+      printable,
+    ]),
+  ];
+  return boxes
+    .filter(([, box, limit]) => box && !containsRect(limit, box))
+    .map(([what]) => `${what} lies out of reach`);
+};
+
+const cutsInReach = (sheet: Sheet): string[] => {
+  const reach = areaOf(sheet, sheet.stock.cutter.margins);
+  const span = sheet.stock.press ? bounds(sheet.marks.map(({ at }) => at)) : reach;
+  return sheet.lines
+    .filter(({ points }) => !points.every((p) => rectHas(reach, p) && rectHas(span, p)))
+    .map(
+      ({ operation, placed }) => `a ${operation} line of piece ${placed} runs out of the marks or the cutter's reach`,
+    );
+};
+
+/** No bleed on the free zone of a mark, nor on code and slug. */
+const zonesFree = (sheet: Sheet): string[] => {
+  const { clear } = sheet.stock.cutter.marks;
+  const zones: [string, Rect][] = [
+    ...sheet.marks.map((mark, i): [string, Rect] => [`the free zone of mark ${i + 1}`, markBox(mark, clear)]),
+    ...sheet.inks.flatMap(({ outlines }, i): [string, Rect][] => {
+      const box = dataBox(outlines);
+      return box ? [[`ink ${i + 1}`, box]] : [];
+    }),
+  ];
+  return reachesOf(sheet).flatMap(({ placed, reach }) =>
+    zones
+      .filter(([, zone]) => overlapping(reach, zone))
+      .map(([what]) => `the bleed of piece ${placed.number} covers ${what}`),
+  );
+};
+
+/** Touching is no covering, nor is what rounding two places moves them. */
+const overlapping = (reach: readonly Outline[], { x, y, width, height }: Rect): boolean => {
+  const shrunk = { x: x + ROUNDING, y: y + ROUNDING, width: width - 2 * ROUNDING, height: height - 2 * ROUNDING };
+  return outlinesDistance(reach, [{ outer: contourOf(shrunk), openings: [] }]) === 0;
+};
+
+/** A placement turns, flips y once and moves; it never scales. */
+const rigid = ({ placed }: Sheet): string[] =>
+  placed
+    .filter(({ matrix: [a, b, c, d], turn }) => {
+      const angle = (turn * Math.PI) / 180;
+      const off = Math.hypot(a - Math.cos(angle), b - Math.sin(angle), c - Math.sin(angle), d + Math.cos(angle));
+      return off > 1e-9;
+    })
+    .map(({ number }) => `piece ${number} is not placed by its turn alone`);
+
+/** Every line of every piece is worked exactly once, through the drawing's own points, whichever of them it starts from. */
+const drawnLines = (sheet: Sheet): string[] => {
+  const wanted = new Map<string, number>();
+  for (const { number, matrix, prepared } of sheet.placed)
+    for (const { operation, closed, points } of prepared.piece.lines) {
+      const key = keyOf({ operation, closed, points: placeAll(matrix, points), placed: number });
+      wanted.set(key, (wanted.get(key) ?? 0) + 1);
+    }
+  const strangers: string[] = [];
+  for (const line of sheet.lines) {
+    const key = keyOf(line);
+    const left = (wanted.get(key) ?? 0) - 1;
+    if (left < 0) strangers.push(`a ${line.operation} line of piece ${line.placed} is not the drawing's`);
+    else wanted.set(key, left);
+  }
+  const missing = [...wanted.values()].reduce((sum, n) => sum + n, 0);
+  return missing > 0 ? [...strangers, `${missing} lines of the drawings are not worked`] : strangers;
+};
+
+/** The same text for the same line, wherever a ring starts and whichever way it is followed. */
+const keyOf = ({ operation, closed, points, placed }: SheetLine): string => {
+  const names = points.map(({ x, y }) => `${x} ${y}`);
+  const ways = [names, names.toReversed()].flatMap((way) => {
+    if (!closed) return [way.join(",")];
+    const least = way.reduce((best, name) => (name < best ? name : best));
+    return way.flatMap((name, i) => (name === least ? [[...way.slice(i), ...way.slice(0, i)].join(",")] : []));
+  });
+  return `${placed} ${operation} ${closed} ${ways.sort()[0]}`;
+};
+
+/** Creases, perforations, partial cuts, cuts; and nothing is cut inside a contour that is already cut out. */
+const order = ({ lines }: Sheet): string[] => {
+  const ranks = lines.map(({ operation }) => OPERATIONS.indexOf(operation));
+  const breaches = ranks.some((rank, i) => rank < (ranks[i - 1] ?? 0)) ? ["operations are out of order"] : [];
+  const boxes = lines.map(({ points }) => bounds(points));
+  for (const [i, outer] of lines.entries()) {
+    if (!outer.closed || outer.operation !== "cutting") continue;
+    for (let j = i + 1; j < lines.length; j++) {
+      const inner = lines[j] as SheetLine;
+      if (!containsRect(boxes[i] as Rect, boxes[j] as Rect) || !insideOf(inner, outer.points)) continue;
+      breaches.push(`a ${inner.operation} line of piece ${inner.placed} comes after the contour around it`);
+    }
+  }
+  return breaches;
+};
+
+const insideOf = (line: SheetLine, ring: Contour): boolean =>
+  (!line.closed || Math.abs(area(line.points)) < Math.abs(area(ring))) &&
+  line.points.some((p) => containsPoint(ring, p) > 0);
