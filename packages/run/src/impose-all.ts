@@ -18,15 +18,19 @@ export const imposeAll = async (
   for (const { stock, fields, footprints, articles, plan } of plans) {
     const serves = dealNumbers(plan.formes, articles);
     const firstOf = new Map<number, number>();
-    const demands = articles.map((a) => ({ footprint: footprints.findIndex((f) => f.id === nameOf(a.piece)) }));
+    const footprintOf = articles.map((a) => footprints.findIndex((f) => f.id === nameOf(a.piece)));
     for (const [i, forme] of plan.formes.entries()) {
       await checkpoint(watch, { phase: "write", done: 0, of, what: "proving the layouts" });
-      verifyForme(forme, footprints, fields, demands);
       const sheet = sheets.length + 1;
       const cutAs = firstOf.get(forme.geometry) ?? sheet;
       firstOf.set(forme.geometry, cutAs);
       const field = fields[forme.field];
       if (!field) throw new Error(`forme ${i} lies on a field that is not there`);
+      verifyForme(
+        forme.placements.map(({ demand, turn, x, y }) => ({ footprint: footprintOf[demand] as number, turn, x, y })),
+        footprints,
+        field,
+      );
       const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
       const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
       const imposed = await impose(

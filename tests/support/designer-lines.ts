@@ -1,0 +1,77 @@
+// The designer's own lines, read by another hand: resvg (npm @resvg/resvg-js) resolves shapes, nesting, transforms and styles
+// of an SVG to M L Q C Z; here they are only sampled. Millimetres.
+import { Resvg } from "@resvg/resvg-js";
+
+export type Dot = readonly [x: number, y: number];
+export interface Ring {
+  readonly group: string;
+  readonly closed: boolean;
+  readonly dots: readonly Dot[];
+}
+
+/** Curves are sampled into so many chords: a quarter circle of 100 mm is then off by 0.01 um. */
+const CHORDS = 128;
+
+/** All paths of an SVG with the id of the group they stand in, in millimetres of the drawing. */
+export const ringsOfSvg = (svg: string): Ring[] => {
+  const normal = new Resvg(svg, { font: { loadSystemFonts: false } }).toString();
+  const [, width, , , view] = /<svg width="([\d.]+)" height="([\d.]+)" viewBox="([\d.-]+) [\d.-]+ ([\d.]+)/.exec(normal) as string[];
+  const scale = (Number(width) * 25.4) / 96 / Number(view);
+  const rings: Ring[] = [];
+  const groups: string[] = [];
+  for (const [tag, close, name, attributes] of normal.matchAll(/<(\/?)(g|path)\b([^>]*?)\/?>/g)) {
+    if (name === "g") {
+      if (close) groups.pop();
+      else groups.push(/ id="([^"]*)"/.exec(attributes as string)?.[1] ?? groups.at(-1) ?? "");
+      if (/transform=/.test(tag)) throw new Error("a transform was left in the normal form");
+    } else if (!tag.startsWith("</")) {
+      if (/transform=/.test(attributes as string)) throw new Error("a transform was left in the normal form");
+      const path = / d="([^"]*)"/.exec(attributes as string)?.[1] ?? "";
+      for (const ring of sampled(path)) rings.push({ ...ring, group: groups.at(-1) ?? "", dots: ring.dots.map(([x, y]) => [x * scale, y * scale]) });
+    }
+  }
+  return rings;
+};
+
+const sampled = (path: string): { closed: boolean; dots: Dot[] }[] => {
+  const found: { closed: boolean; dots: Dot[] }[] = [];
+  for (const [, letter, rest] of path.matchAll(/([MLQCZ])([^MLQCZ]*)/g)) {
+    const n = (rest as string).trim().split(/[\s,]+/).filter(Boolean).map(Number);
+    if (letter === "M") {
+      found.push({ closed: false, dots: [[n[0] as number, n[1] as number]] });
+      continue;
+    }
+    const ring = found.at(-1) as { closed: boolean; dots: Dot[] };
+    if (letter === "Z") ring.closed = true;
+    else {
+      const hull: Dot[] = [ring.dots.at(-1) as Dot];
+      for (let i = 0; i < n.length; i += 2) hull.push([n[i] as number, n[i + 1] as number]);
+      for (let k = 1, of = letter === "L" ? 1 : CHORDS; k <= of; k++) ring.dots.push(bezier(hull, k / of));
+    }
+  }
+  return found;
+};
+
+/** De Casteljau. */
+const bezier = (hull: readonly Dot[], t: number): Dot =>
+  hull.length === 1
+    ? (hull[0] as Dot)
+    : bezier(hull.slice(1).map(([x, y], i) => [(hull[i] as Dot)[0] * (1 - t) + x * t, (hull[i] as Dot)[1] * (1 - t) + y * t]), t);
+
+const toSegment = ([px, py]: Dot, [ax, ay]: Dot, [bx, by]: Dot): number => {
+  const [dx, dy] = [bx - ax, by - ay];
+  const length = dx * dx + dy * dy;
+  const t = length === 0 ? 0 : Math.max(0, Math.min(1, ((px - ax) * dx + (py - ay) * dy) / length));
+  return Math.hypot(px - ax - t * dx, py - ay - t * dy);
+};
+
+const toLine = (dot: Dot, line: readonly Dot[], closed: boolean): number => {
+  let least = Infinity;
+  for (let i = closed ? 0 : 1; i < line.length; i++)
+    least = Math.min(least, toSegment(dot, line.at(i - 1) as Dot, line[i] as Dot));
+  return least;
+};
+
+/** Distance of two lines by Hausdorff, from their vertices (the designer's are dense). */
+export const apart = (a: readonly Dot[], b: readonly Dot[], closed: boolean): number =>
+  Math.max(...a.map((dot) => toLine(dot, b, closed)), ...b.map((dot) => toLine(dot, a, closed)));
