@@ -9,6 +9,7 @@ import { boxOf, cropTo } from "./crop.ts";
 import { MOST_PIXELS } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
+import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
 import { drawPage } from "./render-page.ts";
 import type { Report } from "./report.ts";
@@ -68,7 +69,10 @@ export async function openPage(
   if ("refusal" in drawn) return refuse(drawn.refusal, report);
   const rgba: Samples = { ...drawn.value, space: "rgb", alpha: true };
   settle(rgba);
-  const samples = await samplesToPress(coverage(rgba) === "opaque" ? withoutAlpha(rgba) : rgba, press);
+  const kept = await keep(document, hidden, press);
+  tellRastered(kept, press, report);
+  const pureBlack = kept.anatomy?.mixed === false;
+  const samples = await samplesToPress(coverage(rgba) === "opaque" ? withoutAlpha(rgba) : rgba, press, { pureBlack });
   const { width, height, alpha, data, space } = samples;
   return {
     grid: {
@@ -83,8 +87,38 @@ export async function openPage(
     space,
     source: alpha ? "alpha" : "clean",
     ...(space === "rgb" ? { profile: srgb().bytes } : {}),
+    ...("page" in kept ? { original: { kind: "page", page: kept.page, box: artwork.box } as const } : {}),
   };
 }
+
+const keep = async (document: PDFDocument | undefined, hidden: readonly string[], press: Press): Promise<Kept> => {
+  if (!document) return { reasons: ["its structure cannot be rewritten"] };
+  if (hidden.length > 0) return { reasons: ["hidden layers"] };
+  try {
+    return await keepPage(document, 0, press);
+  } catch {
+    // The PDF library throws its own kinds of errors on objects that are not what their names say.
+    return { reasons: ["its objects are not what they should be"] };
+  }
+};
+
+const tellRastered = (kept: Kept, press: Press, report: Report): void => {
+  if ("page" in kept) return;
+  const fonts = [...(kept.anatomy?.fontsMissing ?? [])];
+  if (fonts.length > 0)
+    report.add(
+      "warning",
+      "artwork-live-text",
+      `fonts are not embedded and others are set in their place: ${fonts.join(", ")}`,
+      "embed all fonts, or convert text to outlines",
+    );
+  report.add(
+    "note",
+    "artwork-rastered",
+    `the page is printed as pixels of ${press.resolution} ppi: ${kept.reasons.join("; ")}`,
+    "export it as PDF/X-4 to keep it as vectors",
+  );
+};
 
 /** The document as the PDF library sees it; undefined where it does not, and the page is rastered. */
 const read = async (bytes: Uint8Array): Promise<PDFDocument | undefined> => {

@@ -1,0 +1,285 @@
+// What a page is made of: every content stream it reaches (forms, tiling patterns, letters of Type 3 fonts, soft masks), the
+// colour spaces, fonts and transparency in them.
+import {
+  decodePDFRawStream,
+  PDFArray,
+  type PDFContext,
+  PDFDict,
+  PDFName,
+  PDFNumber,
+  type PDFObject,
+  PDFRawStream,
+  PDFRef,
+  PDFStream,
+} from "pdf-lib";
+import { type Operation, operationsOf } from "./content.ts";
+
+/** One content stream with the resources its names mean. */
+export interface Scope {
+  readonly resources: PDFDict;
+  readonly content: Uint8Array;
+  readonly operations: readonly Operation[];
+  /** Where it lies; absent for the page itself. */
+  readonly ref?: PDFRef;
+}
+
+export interface Anatomy {
+  readonly scopes: readonly Scope[];
+  /** Why the page cannot be taken over as it is; empty when it can. */
+  readonly obstacles: ReadonlySet<string>;
+  readonly fontsMissing: ReadonlySet<string>;
+  /** Device colour families met anywhere. */
+  readonly devices: ReadonlySet<"rgb" | "cmyk" | "grey">;
+  /** Colours other than plain solid ones: pictures, shadings, patterns, named spaces. */
+  readonly mixed: boolean;
+  /** Constant alpha or picture masks. */
+  readonly transparent: boolean;
+  /** Blend modes other than Normal, or soft masks drawn by a group: their look depends on the space they mix in. */
+  readonly blends: boolean;
+  /** Transparency groups; `rgb` when they mix in RGB. */
+  readonly groups: readonly { readonly dict: PDFDict; readonly rgb: boolean }[];
+}
+
+const name = (key: string): PDFName => PDFName.of(key);
+const isName = (object: PDFObject | undefined, ...keys: readonly string[]): boolean =>
+  object instanceof PDFName && keys.some((key) => object === name(key));
+
+const FAMILY: Readonly<Record<string, "rgb" | "cmyk" | "grey">> = {
+  "/DeviceRGB": "rgb",
+  "/RGB": "rgb",
+  "/DeviceCMYK": "cmyk",
+  "/CMYK": "cmyk",
+  "/DeviceGray": "grey",
+  "/G": "grey",
+};
+const BY_OPERATOR: Readonly<Record<string, "rgb" | "cmyk" | "grey">> = {
+  rg: "rgb",
+  RG: "rgb",
+  k: "cmyk",
+  K: "cmyk",
+  g: "grey",
+  G: "grey",
+};
+
+/** Takes a page apart, within one context. */
+export class Walk implements Anatomy {
+  readonly scopes: Scope[] = [];
+  readonly obstacles = new Set<string>();
+  readonly fontsMissing = new Set<string>();
+  readonly devices = new Set<"rgb" | "cmyk" | "grey">();
+  readonly groups: { dict: PDFDict; rgb: boolean }[] = [];
+  mixed = false;
+  transparent = false;
+  blends = false;
+  private readonly context: PDFContext;
+  private readonly seen = new Set<PDFObject>();
+
+  constructor(context: PDFContext) {
+    this.context = context;
+  }
+
+  /** One content stream and all that its resources lead to. */
+  scope(resources: PDFDict, content: Uint8Array, ref?: PDFRef): void {
+    const operations = operationsOf(content);
+    if (!operations) {
+      this.obstacles.add("its content cannot be read");
+      return;
+    }
+    this.scopes.push({ resources, content, operations, ...(ref ? { ref } : {}) });
+    for (const operation of operations) this.operation(operation);
+    if (!this.first(resources)) return;
+    this.each(resources, "ColorSpace", (space) => this.space(space));
+    this.each(resources, "XObject", (object, at) => this.xobject(object, resources, at));
+    this.each(resources, "Pattern", (object, at) => this.pattern(object, resources, at));
+    this.each(resources, "Shading", (object) => this.shading(object));
+    this.each(resources, "Font", (object) => this.font(object, resources));
+    this.each(resources, "ExtGState", (object) => this.state(object, resources));
+    this.layers(resources);
+  }
+
+  group(owner: PDFDict): void {
+    const dict = owner.lookupMaybe(name("Group"), PDFDict);
+    if (!dict || !this.first(dict)) return;
+    const space = dict.lookup(name("CS"));
+    this.groups.push({ dict, rgb: space !== undefined && componentsOf(space) === 3 });
+  }
+
+  private first(object: PDFObject): boolean {
+    if (this.seen.has(object)) return false;
+    this.seen.add(object);
+    return true;
+  }
+
+  private each(resources: PDFDict, key: string, visit: (object: PDFObject, ref: PDFRef | undefined) => void): void {
+    const dict = resources.lookupMaybe(name(key), PDFDict);
+    for (const [, value] of dict?.entries() ?? []) {
+      const object = this.context.lookup(value);
+      if (object) visit(object, value instanceof PDFRef ? value : undefined);
+    }
+  }
+
+  private operation({ operator, operands, inline }: Operation): void {
+    const family = BY_OPERATOR[operator];
+    if (family) this.devices.add(family);
+    if (operator === "cs" || operator === "CS") {
+      const named = FAMILY[String(operands[0])];
+      if (named) this.devices.add(named);
+      this.mixed = true;
+    }
+    if (operator === "sh" || operator === "BI") this.mixed = true;
+    for (const operand of inline ?? []) {
+      const device = FAMILY[String(operand)];
+      if (device) this.devices.add(device);
+      if (operand === "/LZW" || operand === "/LZWDecode") this.obstacles.add("LZW packing");
+    }
+  }
+
+  private space(space: PDFObject | undefined): void {
+    const object = this.context.lookup(space);
+    if (object instanceof PDFName) {
+      const device = FAMILY[object.toString()];
+      if (device) this.devices.add(device);
+      return;
+    }
+    if (!(object instanceof PDFArray) || object.size() === 0) return;
+    const kind = object.lookup(0);
+    if (isName(kind, "Indexed", "I", "Pattern")) this.space(object.get(1));
+    if (isName(kind, "Separation", "DeviceN")) this.space(object.get(2));
+    if (isName(kind, "DeviceRGB", "DeviceCMYK", "DeviceGray")) this.space(kind);
+  }
+
+  private stream(object: PDFObject): PDFRawStream | undefined {
+    if (!(object instanceof PDFRawStream)) {
+      this.obstacles.add("a stream cannot be read");
+      return undefined;
+    }
+    const { dict } = object;
+    const filter = dict.lookup(name("Filter"));
+    const filters = filter instanceof PDFArray ? filter.asArray().map((f) => this.context.lookup(f)) : [filter];
+    if (filters.some((f) => isName(f, "LZWDecode", "LZW"))) this.obstacles.add("LZW packing");
+    if (dict.has(name("F"))) this.obstacles.add("a stream in another file");
+    return object;
+  }
+
+  private content(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
+    const stream = this.stream(object);
+    if (!stream || !this.first(stream)) return;
+    this.group(stream.dict);
+    let bytes: Uint8Array;
+    try {
+      bytes = decodePDFRawStream(stream).decode();
+    } catch {
+      this.obstacles.add("a stream cannot be unpacked");
+      return;
+    }
+    this.scope(stream.dict.lookupMaybe(name("Resources"), PDFDict) ?? resources, bytes, ref);
+  }
+
+  private xobject(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
+    if (!(object instanceof PDFStream)) return;
+    const { dict } = object;
+    this.layerOf(dict.lookup(name("OC")));
+    dict.delete(name("OC"));
+    if (dict.has(name("OPI"))) this.obstacles.add("OPI");
+    if (isName(dict.lookup(name("Subtype")), "Image")) return this.image(object);
+    if (dict.has(name("Ref")) || dict.has(name("PS")) || !isName(dict.lookup(name("Subtype")), "Form"))
+      this.obstacles.add("an object that is neither form nor picture");
+    else this.content(object, resources, ref);
+  }
+
+  private image(object: PDFStream): void {
+    const { dict } = object;
+    const masked = dict.lookup(name("SMask"));
+    if (!this.stream(object) || !this.first(object)) return;
+    const stencil = dict.lookup(name("ImageMask"))?.toString() === "true";
+    if (!stencil) this.mixed = true;
+    if (!stencil && !dict.has(name("ColorSpace"))) this.obstacles.add("a picture that does not tell its colour space");
+    this.space(dict.get(name("ColorSpace")));
+    dict.delete(name("Alternates"));
+    if (masked instanceof PDFStream) {
+      this.transparent = true;
+      this.stream(masked);
+    }
+  }
+
+  private pattern(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
+    this.mixed = true;
+    if (object instanceof PDFStream) this.content(object, resources, ref);
+    else if (object instanceof PDFDict) this.shading(object.lookup(name("Shading")));
+  }
+
+  private shading(object: PDFObject | undefined): void {
+    this.mixed = true;
+    const dict = object instanceof PDFStream ? object.dict : object;
+    if (dict instanceof PDFDict) this.space(dict.get(name("ColorSpace")));
+  }
+
+  private font(object: PDFObject, resources: PDFDict): void {
+    if (!(object instanceof PDFDict) || !this.first(object)) return;
+    if (isName(object.lookup(name("Subtype")), "Type3")) {
+      const own = object.lookupMaybe(name("Resources"), PDFDict) ?? resources;
+      for (const [, value] of object.lookupMaybe(name("CharProcs"), PDFDict)?.entries() ?? []) {
+        const glyph = this.context.lookup(value);
+        if (glyph) this.content(glyph, own, value instanceof PDFRef ? value : undefined);
+      }
+      return;
+    }
+    const descendant = object.lookupMaybe(name("DescendantFonts"), PDFArray)?.lookupMaybe(0, PDFDict) ?? object;
+    const descriptor = descendant.lookupMaybe(name("FontDescriptor"), PDFDict);
+    if (!["FontFile", "FontFile2", "FontFile3"].some((key) => descriptor?.has(name(key))))
+      this.fontsMissing.add(object.lookup(name("BaseFont"))?.toString().slice(1) ?? "unnamed");
+  }
+
+  private state(object: PDFObject, resources: PDFDict): void {
+    if (!(object instanceof PDFDict) || !this.first(object)) return;
+    for (const key of ["ca", "CA"]) {
+      const alpha = object.lookup(name(key));
+      if (alpha instanceof PDFNumber && alpha.asNumber() < 1) this.transparent = true;
+    }
+    for (const key of ["TR", "TR2"]) {
+      const transfer = object.lookup(name(key));
+      if (transfer && !isName(transfer, "Identity", "Default")) this.obstacles.add("a transfer function");
+    }
+    object.delete(name("HTP"));
+    const mode = object.lookup(name("BM"));
+    const modes = mode instanceof PDFArray ? mode.asArray() : mode ? [mode] : [];
+    if (modes.some((m) => !isName(m, "Normal", "Compatible"))) this.blends = true;
+    const mask = object.lookup(name("SMask"));
+    if (mask instanceof PDFDict) {
+      this.blends = true;
+      const drawn = mask.get(name("G"));
+      const form = this.context.lookup(drawn);
+      if (form) this.content(form, resources, drawn instanceof PDFRef ? drawn : undefined);
+    }
+    if (this.blends) this.transparent = true;
+  }
+
+  /** Marked content of a layer that shows: a form has no catalog to say so, and needs none. */
+  private layers(resources: PDFDict): void {
+    const properties = resources.lookupMaybe(name("Properties"), PDFDict);
+    for (const [key, value] of properties?.entries() ?? []) {
+      const object = this.context.lookup(value);
+      if (!(object instanceof PDFDict) || !isName(object.lookup(name("Type")), "OCG", "OCMD")) continue;
+      this.layerOf(object);
+      properties?.set(key, this.context.obj({}));
+    }
+  }
+
+  private layerOf(object: PDFObject | undefined): void {
+    if (!(object instanceof PDFDict) || !isName(object.lookup(name("Type")), "OCMD")) return;
+    if (object.has(name("VE")) || isName(object.lookup(name("P")), "AllOff", "AnyOff"))
+      this.obstacles.add("layers that show when others are hidden");
+  }
+}
+
+/** Components of a colour space that transparency mixes in. */
+const componentsOf = (space: PDFObject): number | undefined => {
+  if (isName(space, "DeviceRGB")) return 3;
+  if (isName(space, "DeviceCMYK")) return 4;
+  if (isName(space, "DeviceGray")) return 1;
+  if (!(space instanceof PDFArray)) return undefined;
+  if (isName(space.lookup(0), "CalRGB")) return 3;
+  const profile = isName(space.lookup(0), "ICCBased") ? space.lookup(1) : undefined;
+  const count = profile instanceof PDFStream ? profile.dict.lookup(name("N")) : undefined;
+  return count instanceof PDFNumber ? count.asNumber() : undefined;
+};
