@@ -11,7 +11,8 @@ import type { FileArtwork, Opened, Window } from "./opened.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
-import { drawPage } from "./render-page.ts";
+import { drawPlates } from "./pdf/plates.ts";
+import { drawPage, type RenderOptions } from "./render-page.ts";
 import type { Report } from "./report.ts";
 import { settle } from "./settle.ts";
 
@@ -65,14 +66,10 @@ export async function openPage(
     return undefined;
   }
   const region = { x: crop.left, y: crop.top, width: crop.width, height: crop.height };
-  const drawn = await withPage(artwork.bytes, 0, (page) => drawPage(page, { ...pixels, region, transparent: true }));
-  if ("refusal" in drawn) return refuse(drawn.refusal, report);
-  const rgba: Samples = { ...drawn.value, space: "rgb", alpha: true };
-  settle(rgba);
   const kept = await keep(document, hidden, press);
   tellRastered(kept, press, report);
-  const pureBlack = kept.anatomy?.mixed === false;
-  const samples = await samplesToPress(coverage(rgba) === "opaque" ? withoutAlpha(rgba) : rgba, press, { pureBlack });
+  const samples = await draw(artwork.bytes, kept, press, { ...pixels, region });
+  if ("refusal" in samples) return refuse(samples.refusal, report);
   const { width, height, alpha, data, space } = samples;
   return {
     grid: {
@@ -87,9 +84,32 @@ export async function openPage(
     space,
     source: alpha ? "alpha" : "clean",
     ...(space === "rgb" ? { profile: srgb().bytes } : {}),
-    ...("page" in kept ? { original: { kind: "page", page: kept.page, box: artwork.box } as const } : {}),
+    ...(kept.page && kept.reasons.length === 0
+      ? { original: { kind: "page", page: kept.page, box: artwork.box } as const }
+      : {}),
   };
 }
+
+/** The page's pixels: in its own inks where they can be told apart, else by way of RGB. */
+const draw = async (
+  bytes: Uint8Array,
+  { page, anatomy }: Kept,
+  press: Press,
+  options: RenderOptions,
+): Promise<Samples | { readonly refusal: Refusal }> => {
+  const plates = page && press.colour === "cmyk" ? await drawPlates(page.bytes, press, options) : undefined;
+  if (plates) {
+    settle(plates);
+    return opaqued(plates);
+  }
+  const drawn = await withPage(bytes, 0, (open) => drawPage(open, { ...options, transparent: true }));
+  if ("refusal" in drawn) return drawn;
+  const rgba: Samples = { ...drawn.value, space: "rgb", alpha: true };
+  settle(rgba);
+  return samplesToPress(opaqued(rgba), press, { pureBlack: anatomy?.mixed === false });
+};
+
+const opaqued = (samples: Samples): Samples => (coverage(samples) === "opaque" ? withoutAlpha(samples) : samples);
 
 const keep = async (document: PDFDocument | undefined, hidden: readonly string[], press: Press): Promise<Kept> => {
   if (!document) return { reasons: ["its structure cannot be rewritten"] };
@@ -103,7 +123,7 @@ const keep = async (document: PDFDocument | undefined, hidden: readonly string[]
 };
 
 const tellRastered = (kept: Kept, press: Press, report: Report): void => {
-  if ("page" in kept) return;
+  if (kept.reasons.length === 0) return;
   const fonts = [...(kept.anatomy?.fontsMissing ?? [])];
   if (fonts.length > 0)
     report.add(

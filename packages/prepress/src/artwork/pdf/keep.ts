@@ -10,8 +10,6 @@
 //            they mix RGB on a CMYK press, where the result would be another
 //
 // What is rastered goes through the same drawing as the bleed and the proof, at the press's resolution.
-import { promisify } from "node:util";
-import { deflate } from "node:zlib";
 import type { Press } from "@kitforme/kit";
 import {
   decodePDFRawStream,
@@ -25,25 +23,26 @@ import {
   PDFObjectCopier,
   type PDFPageLeaf,
   PDFRawStream,
-  type PDFRef,
-  PDFStream,
   PDFWriter,
 } from "pdf-lib";
 import { srgb } from "../../colour/profile.ts";
 import type { Page } from "../../prepared.ts";
 import { identifyPage } from "../identify.ts";
 import { rewritten } from "./content.ts";
+import { packed, repacked } from "./pack.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { type Anatomy, Walk } from "./walk.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
-const deflated = promisify(deflate);
+export interface Kept {
+  /** The page as a document of its own: upright box, press colours; absent where it cannot be taken apart. */
+  readonly page?: Page;
+  /** Why it must be rastered all the same; empty: it stays vectors. */
+  readonly reasons: readonly string[];
+  readonly anatomy?: Anatomy;
+}
 
-export type Kept =
-  | { readonly page: Page; readonly anatomy: Anatomy }
-  | { readonly reasons: readonly string[]; readonly anatomy?: Anatomy };
-
-/** The page as a document of its own, or why it must be rastered. */
+/** Takes a page out of its document, and says whether it can stay vectors. */
 export async function keepPage(document: PDFDocument, index: number, press: Pick<Press, "colour">): Promise<Kept> {
   const { node } = document.getPage(index);
   const context = PDFContext.create();
@@ -58,9 +57,9 @@ export async function keepPage(document: PDFDocument, index: number, press: Pick
   if (group) copied.set(name("Group"), copier.copy(group));
   walk.group(copied);
   walk.scope(resources, content);
-  const reasons = [...walk.obstacles, ...[...walk.fontsMissing].map((font) => `font ${font} is not embedded`)];
-  reasons.push(...colourReasons(walk, press));
+  const reasons = [...walk.obstacles, ...colourReasons(walk, press)];
   if (reasons.length > 0) return { reasons, anatomy: walk };
+  for (const font of walk.fontsMissing) reasons.push(`font ${font} is not embedded`);
 
   const inks = press.colour === "cmyk" ? await inksOf(walk.scopes.flatMap(solidsIn), press) : new Map();
   const profile =
@@ -88,7 +87,7 @@ export async function keepPage(document: PDFDocument, index: number, press: Pick
   copied.set(name("Parent"), tree);
   context.trailerInfo.Root = context.register(context.obj({ Type: "Catalog", Pages: tree }));
   const bytes = await PDFWriter.forContext(context, Number.POSITIVE_INFINITY).serializeToBuffer();
-  return { page: identifyPage({ bytes, index: 0 }), anatomy: walk };
+  return { page: identifyPage({ bytes, index: 0 }), reasons, anatomy: walk };
 }
 
 const colourReasons = ({ devices, blends, groups }: Anatomy, { colour }: Pick<Press, "colour">): string[] => {
@@ -115,23 +114,6 @@ const defaultRgb = (context: PDFContext, resources: PDFDict, space: PDFObject): 
   const spaces = resources.lookupMaybe(name("ColorSpace"), PDFDict) ?? context.obj({});
   if (!spaces.has(name("DefaultRGB"))) spaces.set(name("DefaultRGB"), space);
   resources.set(name("ColorSpace"), spaces);
-};
-
-const packed = async (
-  context: PDFContext,
-  bytes: Uint8Array,
-  entries: Readonly<Record<string, PDFObject>>,
-): Promise<PDFRawStream> => {
-  const data = await deflated(bytes, { level: 6 });
-  return PDFRawStream.of(context.obj({ ...entries, Filter: "FlateDecode", Length: data.length }), data);
-};
-
-const repacked = async (context: PDFContext, ref: PDFRef, bytes: Uint8Array): Promise<PDFRawStream> => {
-  const { dict } = context.lookup(ref, PDFStream);
-  const stream = await packed(context, bytes, {});
-  for (const [key, value] of dict.entries())
-    if (!["/Filter", "/DecodeParms", "/Length"].includes(key.toString())) stream.dict.set(key, value);
-  return stream;
 };
 
 /** Several content streams are one program: white space between them, since a token may not span two. */

@@ -21,6 +21,8 @@ export interface Scope {
   readonly operations: readonly Operation[];
   /** Where it lies; absent for the page itself. */
   readonly ref?: PDFRef;
+  /** It begins with colours of its own, black; forms and letters go on in the colour they are met in. */
+  readonly begins: boolean;
 }
 
 export interface Anatomy {
@@ -38,6 +40,11 @@ export interface Anatomy {
   readonly blends: boolean;
   /** Transparency groups; `rgb` when they mix in RGB. */
   readonly groups: readonly { readonly dict: PDFDict; readonly rgb: boolean }[];
+  /** Soft masks drawn by a group; pictures inside content streams. */
+  readonly masks: boolean;
+  readonly inlinePictures: boolean;
+  /** Every place that names a colour space. */
+  readonly slots: readonly { readonly owner: PDFDict; readonly key: PDFName }[];
 }
 
 const name = (key: string): PDFName => PDFName.of(key);
@@ -71,7 +78,10 @@ export class Walk implements Anatomy {
   mixed = false;
   transparent = false;
   blends = false;
-  private readonly context: PDFContext;
+  masks = false;
+  inlinePictures = false;
+  readonly slots: { owner: PDFDict; key: PDFName }[] = [];
+  readonly context: PDFContext;
   private readonly seen = new Set<PDFObject>();
 
   constructor(context: PDFContext) {
@@ -79,16 +89,17 @@ export class Walk implements Anatomy {
   }
 
   /** One content stream and all that its resources lead to. */
-  scope(resources: PDFDict, content: Uint8Array, ref?: PDFRef): void {
+  scope(resources: PDFDict, content: Uint8Array, ref?: PDFRef, begins = ref === undefined): void {
     const operations = operationsOf(content);
     if (!operations) {
       this.obstacles.add("its content cannot be read");
       return;
     }
-    this.scopes.push({ resources, content, operations, ...(ref ? { ref } : {}) });
+    this.scopes.push({ resources, content, operations, begins, ...(ref ? { ref } : {}) });
     for (const operation of operations) this.operation(operation);
     if (!this.first(resources)) return;
-    this.each(resources, "ColorSpace", (space) => this.space(space));
+    const spaces = resources.lookupMaybe(name("ColorSpace"), PDFDict);
+    for (const [key] of spaces?.entries() ?? []) this.spaceAt(spaces as PDFDict, key);
     this.each(resources, "XObject", (object, at) => this.xobject(object, resources, at));
     this.each(resources, "Pattern", (object, at) => this.pattern(object, resources, at));
     this.each(resources, "Shading", (object) => this.shading(object));
@@ -127,11 +138,17 @@ export class Walk implements Anatomy {
       this.mixed = true;
     }
     if (operator === "sh" || operator === "BI") this.mixed = true;
+    if (operator === "BI") this.inlinePictures = true;
     for (const operand of inline ?? []) {
       const device = FAMILY[String(operand)];
       if (device) this.devices.add(device);
       if (operand === "/LZW" || operand === "/LZWDecode") this.obstacles.add("LZW packing");
     }
+  }
+
+  private spaceAt(owner: PDFDict, key: PDFName): void {
+    this.slots.push({ owner, key });
+    this.space(owner.get(key));
   }
 
   private space(space: PDFObject | undefined): void {
@@ -161,18 +178,25 @@ export class Walk implements Anatomy {
     return object;
   }
 
-  private content(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
+  private content(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined, begins = false): void {
     const stream = this.stream(object);
     if (!stream || !this.first(stream)) return;
     this.group(stream.dict);
-    let bytes: Uint8Array;
+    const bytes = this.unpacked(stream);
+    if (!bytes) return;
+    // A stream always has a place of its own (ISO 32000, 7.3.8.1); one without cannot be written anew.
+    if (!ref) this.obstacles.add("a stream without a place");
+    else this.scope(stream.dict.lookupMaybe(name("Resources"), PDFDict) ?? resources, bytes, ref, begins);
+  }
+
+  /** A stream's bytes; undefined, with an obstacle, when they cannot be had. */
+  unpacked(stream: PDFRawStream): Uint8Array | undefined {
     try {
-      bytes = decodePDFRawStream(stream).decode();
+      return decodePDFRawStream(stream).decode();
     } catch {
       this.obstacles.add("a stream cannot be unpacked");
-      return;
+      return undefined;
     }
-    this.scope(stream.dict.lookupMaybe(name("Resources"), PDFDict) ?? resources, bytes, ref);
   }
 
   private xobject(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
@@ -194,7 +218,7 @@ export class Walk implements Anatomy {
     const stencil = dict.lookup(name("ImageMask"))?.toString() === "true";
     if (!stencil) this.mixed = true;
     if (!stencil && !dict.has(name("ColorSpace"))) this.obstacles.add("a picture that does not tell its colour space");
-    this.space(dict.get(name("ColorSpace")));
+    if (!stencil && dict.has(name("ColorSpace"))) this.spaceAt(dict, name("ColorSpace"));
     dict.delete(name("Alternates"));
     if (masked instanceof PDFStream) {
       this.transparent = true;
@@ -204,14 +228,14 @@ export class Walk implements Anatomy {
 
   private pattern(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
     this.mixed = true;
-    if (object instanceof PDFStream) this.content(object, resources, ref);
+    if (object instanceof PDFStream) this.content(object, resources, ref, true);
     else if (object instanceof PDFDict) this.shading(object.lookup(name("Shading")));
   }
 
   private shading(object: PDFObject | undefined): void {
     this.mixed = true;
     const dict = object instanceof PDFStream ? object.dict : object;
-    if (dict instanceof PDFDict) this.space(dict.get(name("ColorSpace")));
+    if (dict instanceof PDFDict && this.first(dict)) this.spaceAt(dict, name("ColorSpace"));
   }
 
   private font(object: PDFObject, resources: PDFDict): void {
@@ -247,6 +271,7 @@ export class Walk implements Anatomy {
     const mask = object.lookup(name("SMask"));
     if (mask instanceof PDFDict) {
       this.blends = true;
+      this.masks = true;
       const drawn = mask.get(name("G"));
       const form = this.context.lookup(drawn);
       if (form) this.content(form, resources, drawn instanceof PDFRef ? drawn : undefined);
