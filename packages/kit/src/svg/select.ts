@@ -1,11 +1,11 @@
 // CSS selectors on the tree, with a budget: `a ~ b` or `:nth-child()` over 100,000 siblings is a quadratic walk, and a
 // drawing may not hold the shop up.
-import { compile, type Options, selectAll } from "css-select";
+import { compile, type Options } from "css-select";
 import { type AnyNode, Element, Text } from "domhandler";
-import { textOf } from "./parse.ts";
+import { textOf, walkElements } from "./parse.ts";
 
 /** Looks at the tree that all selectors of one drawing may take together: about two seconds. */
-const BUDGET = 60_000_000;
+export const BUDGET = 60_000_000;
 
 class TooMuchWork extends Error {}
 
@@ -79,7 +79,7 @@ export const selecting = (): Selecting => {
     find: (selector, root) => {
       try {
         const test = compile(selector, options);
-        return { elements: selectAll(test, root, options).concat(test(root) ? [root] : []) };
+        return { elements: [...walkElements(root)].filter((element) => test(element)) };
       } catch (e) {
         return { why: whyOf(e) };
       }

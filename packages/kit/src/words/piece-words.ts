@@ -14,7 +14,7 @@ export interface PieceFacts {
   "contour-open": { readonly gap: number; readonly from: readonly [number, number]; readonly to: readonly [number, number] };
   "contour-nearly-closed": { readonly gap: number };
   "contour-crosses-itself": { readonly times: number };
-  "contours-cross": { readonly times: number; readonly operations: readonly [string, string] };
+  "contours-cross": { readonly times: number };
   "contour-tiny": { readonly width: number; readonly height: number };
   "opening-outside": { readonly area: number };
   "cut-outside": { readonly by: number };
@@ -86,9 +86,9 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       `A contour crosses itself ${times === 1 ? "once" : `at ${times} places`}.`,
       "Redraw the contour there so that it goes round once.",
     ),
-  "contours-cross": ({ times, operations }) =>
+  "contours-cross": ({ times }) =>
     error(
-      `${operations[0] === operations[1] ? `Two ${operations[0]} lines cross` : `A ${operations[0]} line crosses a ${operations[1]} line`} ${times === 1 ? "once" : `at ${times} places`}.`,
+      `Two cutting contours cross ${times === 1 ? "once" : `at ${times} places`}.`,
       "Move them apart or unite them into one contour.",
     ),
   "contour-tiny": ({ width, height }) =>
@@ -106,11 +106,15 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       `An open cut runs outside the piece by ${told(by)} mm.`,
       "A slit lies inside the outline; a contour is closed. Close it or end it at the outline.",
     ),
-  "line-doubled": ({ length, operations, dropped }) =>
-    warning(
-      `${operations[0] === operations[1] ? `Two ${operations[0]} lines lie` : `A ${operations[0]} and a ${operations[1]} line lie`} on each other for ${told(length)} mm.${dropped ? " The second was left out." : ""}`,
-      dropped ? "Nothing to do; delete the copy in the drawing when convenient." : "Delete one of the two there, or the tool goes over it twice.",
-    ),
+  "line-doubled": ({ length, operations: [one, two], dropped }) => {
+    const who = one === two ? `Two ${one} lines lie` : `A ${one} line and a ${two} line lie`;
+    const what = `${who} on each other for ${told(length)} mm.`;
+    if (dropped) return warning(`${what} The second was left out.`, "Delete the copy in the drawing when convenient.");
+    return (one === "cutting" && two === "cutting" ? error : warning)(
+      what,
+      "The tools would go there twice: delete one of the two, move them apart or unite them into one contour.",
+    );
+  },
   "crease-outside": outside("crease"),
   "perforation-outside": outside("perforation"),
   "partial-cut-outside": outside("partial cut"),

@@ -1,0 +1,23 @@
+import type { Check } from "./check.ts";
+import { contourCrossesItself } from "./contour-crosses-itself.ts";
+import { contourOpen } from "./contour-open.ts";
+import { contourTiny } from "./contour-tiny.ts";
+import { contoursCross } from "./contours-cross.ts";
+import { lineOutside } from "./line-outside.ts";
+import { openingOutside } from "./opening-outside.ts";
+import { outlineMissing } from "./outline-missing.ts";
+import { slotOutside } from "./slot-outside.ts";
+import { slotTooNear } from "./slot-too-near.ts";
+
+/** What every piece is asked, in this order. */
+export const PIECE_CHECKS: readonly Check[] = [
+  outlineMissing,
+  contourOpen,
+  contourCrossesItself,
+  contoursCross,
+  contourTiny,
+  openingOutside,
+  lineOutside,
+  slotOutside,
+  slotTooNear,
+];

@@ -1,0 +1,24 @@
+import { contourOf, distanceBetween, type Point, type Rect, rectHas, ROUNDING, toMm } from "@kitforme/geometry";
+import type { Line } from "../kit.ts";
+import { placeOf } from "../numbers.ts";
+import type { Check } from "./check.ts";
+
+const distanceTo = (box: Rect, line: Line): number =>
+  rectHas(box, line.points[0] as Point) ? 0 : distanceBetween({ points: contourOf(box), closed: true }, line);
+
+/** A slot's box keeps `safe` from every cut, crease and perforation. Only a warning: the text may be smaller than its box. */
+export const slotTooNear: Check = ({ lines, slots }, told) => {
+  for (const { slot, box, safe } of slots) {
+    let nearest: { readonly line: Line; readonly distance: number } | undefined;
+    for (const line of lines) {
+      const distance = distanceTo(box, line);
+      if (!nearest || distance < nearest.distance) nearest = { line, distance };
+    }
+    if (nearest && nearest.distance < safe - ROUNDING)
+      told.say(
+        "slot-too-near",
+        { distance: toMm(nearest.distance), safe: toMm(safe), operation: nearest.line.operation },
+        { slot, at: placeOf(box) },
+      );
+  }
+};

@@ -1,0 +1,54 @@
+// Strokes as drawn to the lines a tool follows: ends joined, copies dropped, outlines with their openings found.
+import { CLOSED_WITHIN, type Contour, joinEnds, JOINED_WITHIN, type Outline, outlinesOf, toMm } from "@kitforme/geometry";
+import { doubledLines } from "./doubled.ts";
+import { type Line, OPERATIONS } from "./kit.ts";
+import type { Ledger } from "./ledger.ts";
+import { placeOf } from "./numbers.ts";
+import type { Stroke } from "./svg/drawing.ts";
+
+export interface Contours {
+  readonly parts: readonly Outline<"drawing">[];
+  /** By operation in working order, then as drawn; joined lines after those that were whole. */
+  readonly lines: readonly Line[];
+}
+
+/** Strokes of one operation with their ends joined. Creases stay as they are drawn: closing them would add a crease. */
+const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], told: Ledger): Line[] => {
+  const own = strokes.filter((s) => s.operation === operation);
+  if (operation === "creasing" || operation === "perforating") return own;
+  const whole = own.filter((s) => s.closed);
+  const { paths, rings, bridges } = joinEnds(own.filter((s) => !s.closed).map((s) => s.points), JOINED_WITHIN);
+  for (const { at, gap } of bridges)
+    if (gap > CLOSED_WITHIN) told.say("contour-nearly-closed", { gap: toMm(gap) }, { operation, at: placeOf(at) });
+  return [
+    ...whole,
+    ...rings.map((points): Line => ({ operation, closed: true, points })),
+    ...paths.map((points): Line => ({ operation, closed: false, points })),
+  ];
+};
+
+const withoutCopies = (lines: readonly Line[], told: Ledger): Line[] => {
+  const dropped = new Set<number>();
+  for (const { first, second, length, at, same } of doubledLines(lines)) {
+    const [one, two] = [lines[first] as Line, lines[second] as Line];
+    const drop = same && one.operation === two.operation;
+    if (dropped.has(first) || dropped.has(second)) continue;
+    if (drop) dropped.add(second);
+    told.say(
+      "line-doubled",
+      { length: toMm(length), operations: [one.operation, two.operation], dropped: drop },
+      { operation: two.operation, at: placeOf(at) },
+    );
+  }
+  return lines.filter((_, i) => !dropped.has(i));
+};
+
+/** Lines and outlines of a piece. The outlines of contours that cross are only a first guess: `checks` tells of the crossing. */
+export const contoursOf = (strokes: readonly Stroke[], told: Ledger): Contours => {
+  const lines = withoutCopies(
+    OPERATIONS.flatMap((operation) => joined(strokes, operation, told)),
+    told,
+  );
+  const rings = lines.flatMap((l): Contour<"drawing">[] => (l.closed && l.operation === "cutting" ? [l.points] : []));
+  return { parts: outlinesOf(rings), lines };
+};

@@ -1,0 +1,170 @@
+// One piece of a kit: its drawing, its lines and outlines, its artwork, its slots, and every check of them.
+import { mm, outlinesBounds, type Rect, unionOf, inset } from "@kitforme/geometry";
+import { formatOf } from "./artwork-format.ts";
+import { PIECE_CHECKS } from "./checks/index.ts";
+import { contoursOf } from "./contours.ts";
+import type { PieceForm, SlotForm } from "./forms/kit-form.ts";
+import { badPath } from "./guard.ts";
+import { type Artwork, OPERATIONS, type Piece, type Slot } from "./kit.ts";
+import type { Ledger } from "./ledger.ts";
+import { drawingText } from "./read-drawing-text.ts";
+import { type Drawing, readDrawing } from "./svg/drawing.ts";
+
+/** Gives the bytes of a file of the kit, or undefined when there is none. Never asked for a path outside the kit. */
+export type ReadFile = (path: string) => Promise<Uint8Array | undefined>;
+
+/** How far around the outlines the artwork is shown when the kit does not tell the bleed: more than presses ask for. */
+const AROUND = mm(10);
+
+/** A file of the kit, asked for only when its path is good. Told, when it is not or when there is none. */
+const fileOf = async (
+  path: string,
+  field: string,
+  read: ReadFile,
+  told: Ledger,
+  missing: () => void = () => told.say("file-missing", { field, path }, { field, file: path }),
+): Promise<Uint8Array | undefined> => {
+  const why = badPath(path);
+  if (why) {
+    told.say("path-outside-kit", { field, path, why }, { field });
+    return undefined;
+  }
+  const bytes = await read(path);
+  if (!bytes) missing();
+  return bytes;
+};
+
+const rectOf = ([x, y, width, height]: readonly [number, number, number, number]): Rect => {
+  const [left, top] = [mm(x), mm(y)];
+  return { x: left, y: top, width: mm(x + width) - left, height: mm(y + height) - top };
+};
+
+const slotOf = async (form: SlotForm, fonts: readonly string[], field: string, read: ReadFile, told: Ledger): Promise<Slot> => {
+  const least = form.leastSize ?? form.size;
+  if (least > form.size) told.say("slot-sizes", { size: form.size, leastSize: least }, { slot: form.slot, field });
+  const files = [...new Set([...(form.font === undefined ? [] : [form.font]), ...(form.fallback ?? []), ...fonts])];
+  const read1 = async (file: string) => {
+    const bytes = await fileOf(file, `${field}.font`, read, told);
+    return bytes ? [{ file, bytes }] : [];
+  };
+  const found: Slot["fonts"][number][] = [];
+  for (const file of files) found.push(...(await read1(file)));
+  return {
+    slot: form.slot.normalize("NFC"),
+    box: rectOf(form.box),
+    fonts: found,
+    size: form.size,
+    leastSize: least,
+    align: form.align,
+    colour: form.colour,
+    safe: mm(form.safe),
+    ...(form.required === undefined ? {} : { required: form.required }),
+  };
+};
+
+/** An artwork file. An SVG is read like a drawing, so that what reaches the printer is as harmless and as plain. */
+const artworkFile = async (
+  { file, box }: { readonly file: string; readonly box: readonly [number, number, number, number] },
+  field: string,
+  read: ReadFile,
+  told: Ledger,
+): Promise<Artwork | null> => {
+  const bytes = await fileOf(file, `${field}.artwork.file`, read, told, () =>
+    told.say("artwork-missing", { file }, { field: `${field}.artwork.file`, file }),
+  );
+  if (!bytes) return null;
+  const format = formatOf(bytes);
+  if (!format) {
+    told.say("artwork-unknown", { file }, { field: `${field}.artwork.file`, file });
+    return null;
+  }
+  const rect = rectOf(box);
+  if (format !== "svg") return { kind: "file", format, bytes, box: rect, file };
+  const text = drawingText(bytes, told);
+  if (text === undefined) return null;
+  const drawing = readDrawing({ text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]] }, told);
+  if (!drawing) return null;
+  const svg = drawing.artwork?.({ x: 0, y: 0, width: drawing.width, height: drawing.height });
+  if (svg === undefined) {
+    told.say("artwork-empty", { selector: file }, { file });
+    return null;
+  }
+  return { kind: "file", format, bytes: new TextEncoder().encode(svg), box: rect, file };
+};
+
+/** The drawing, and as much around it as the outlines with their bleed may need of what was drawn beyond its edge. */
+const shownBox = (drawing: Drawing, piece: Pick<Piece, "parts">, bleed: number | undefined): Rect => {
+  const whole: Rect = { x: 0, y: 0, width: drawing.width, height: drawing.height };
+  if (piece.parts.length === 0) return whole;
+  return unionOf(whole, inset(outlinesBounds(piece.parts), -(bleed === undefined ? AROUND : mm(bleed))));
+};
+
+const artworkOf = async (
+  form: PieceForm,
+  field: string,
+  drawing: Drawing,
+  parts: Piece["parts"],
+  read: ReadFile,
+  told: Ledger,
+): Promise<Artwork | null> => {
+  if (form.artwork === null) return null;
+  if (typeof form.artwork === "object") return artworkFile(form.artwork, field, read, told);
+  if (!drawing.artwork) return null;
+  const box = shownBox(drawing, { parts }, form.bleed);
+  return { kind: "drawing", svg: drawing.artwork(box), box, file: form.drawing };
+};
+
+/**
+ * Reads one piece and asks it every question of `PIECE_CHECKS`. Findings are told; the piece comes back even when there are
+ * errors among them, as far as it could be made, and undefined when there is no drawing.
+ * @param field where the piece stands in kit.json
+ */
+export const readPiece = async (
+  form: PieceForm,
+  kit: { readonly name: string; readonly fonts: readonly string[] },
+  field: string,
+  read: ReadFile,
+  told: Ledger,
+): Promise<Piece | undefined> => {
+  for (const operation of Object.keys(form.lines))
+    if (!(OPERATIONS as readonly string[]).includes(operation))
+      told.say("operation-unknown", { operation }, { field: `${field}.lines` });
+  const slots: Slot[] = [];
+  for (const [i, slot] of form.slots.entries())
+    slots.push(await slotOf(slot, kit.fonts, `${field}.slots[${i}]`, read, told));
+  const bytes = await fileOf(form.drawing, `${field}.drawing`, read, told);
+  const text = bytes && drawingText(bytes, told);
+  if (text === undefined) {
+    if (typeof form.artwork === "object" && form.artwork) await artworkFile(form.artwork, field, read, told);
+    return undefined;
+  }
+  const lines = Object.fromEntries(OPERATIONS.flatMap((o) => (form.lines[o] === undefined ? [] : [[o, form.lines[o]]])));
+  const wanted = typeof form.artwork === "object" ? null : form.artwork;
+  const drawing = readDrawing({ text, lines, artwork: wanted, size: form.size }, told);
+  if (!drawing) return undefined;
+  const contours = contoursOf(drawing.strokes, told);
+  const artwork = await artworkOf(form, field, drawing, contours.parts, read, told);
+  const piece: Piece = {
+    kit: kit.name,
+    piece: form.piece.normalize("NFC"),
+    perKit: form.perKit,
+    stock: form.stock,
+    size: { width: drawing.width, height: drawing.height },
+    parts: contours.parts,
+    lines: contours.lines,
+    artwork,
+    ...(form.bleed === undefined ? {} : { bleed: mm(form.bleed) }),
+    ...(form.grain === undefined ? {} : { grain: form.grain }),
+    turns: turnsOf(form.turns),
+    spread: form.spread,
+    slots,
+  };
+  for (const check of PIECE_CHECKS) check(piece, told);
+  return piece;
+};
+
+/** Turns within a full turn, each once, in rising order. */
+const turnsOf = (turns: PieceForm["turns"]): Piece["turns"] =>
+  turns === "any"
+    ? "any"
+    : [...new Set((turns ?? [0, 90, 180, 270]).map((t) => (((t % 360) + 360) % 360) + 0))].sort((a, b) => a - b);

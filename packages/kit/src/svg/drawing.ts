@@ -1,0 +1,179 @@
+// A drawing to its lines and its artwork: parse, refuse, cascade, size, select, walk, prune. Each step is a file beside this.
+import { mm, type Path, type Rect, type Um, UM_PER_MM } from "@kitforme/geometry";
+import type { Element } from "domhandler";
+import { OPERATIONS, type Operation } from "../kit.ts";
+import type { Ledger } from "../ledger.ts";
+import { placeOf } from "../numbers.ts";
+import { withinBudget } from "./budget.ts";
+import { cascade, type Styles } from "./cascade.ts";
+import { linesOf } from "./line-of.ts";
+import { paintsIn } from "./paints.ts";
+import { LONGEST_DRAWING, nameOf, parseSvg, walkElements } from "./parse.ts";
+import { prune, settleSwitches } from "./prune.ts";
+import { CLIPPING, type Ids, idsOf, targetOf } from "./references.ts";
+import { refuse } from "./refuse.ts";
+import { selecting } from "./select.ts";
+import { sizeOf } from "./size.ts";
+import { type Drawn, drawnLines, showsIn } from "./walk.ts";
+import { writeArtwork } from "./write.ts";
+
+/** A line as drawn, before ends are joined. */
+export interface Stroke {
+  readonly operation: Operation;
+  readonly closed: boolean;
+  readonly points: Path<"drawing">;
+}
+
+export interface Drawing {
+  readonly width: Um;
+  readonly height: Um;
+  readonly strokes: readonly Stroke[];
+  /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
+  readonly artwork: ((box: Rect) => string) | null;
+}
+
+export interface DrawingRequest {
+  /** The SVG text. */
+  readonly text: string;
+  readonly lines: Partial<Readonly<Record<Operation, string>>>;
+  /** A selector; `undefined`: all that is no line; `null`: the drawing is not asked for artwork. */
+  readonly artwork: string | undefined | null;
+  /** `size` of kit.json in millimetres. */
+  readonly size: readonly [number, number] | undefined;
+  /** Millimetres for a drawing that has no size of its own, without a word. */
+  readonly sizeless?: readonly [number, number];
+}
+
+/** Points of all lines of one drawing. */
+const MOST_POINTS = 2_000_000;
+/** How far a line may reach out of a nested viewport before it counts as clipped, in the viewport's own units. */
+const SLACK = 0.05;
+
+const found = (selector: string, root: Element, select: ReturnType<typeof selecting>, told: Ledger, operation?: Operation): Element[] => {
+  const where = operation ? { operation } : {};
+  const answer = select.find(selector, root);
+  if ("why" in answer) {
+    told.say("selector-bad", { selector, why: answer.why }, where);
+    return [];
+  }
+  if (answer.elements.length === 0) {
+    const near = [...walkElements(root)].flatMap((e) => (e.attribs["id"] ? [`#${e.attribs["id"]}`] : [])).slice(0, 12);
+    told.say("selector-finds-nothing", { selector, near }, where);
+  }
+  return answer.elements;
+};
+
+/** What each operation's selector finds; an element that two operations claim is told. */
+const selectLines = (request: DrawingRequest, root: Element, select: ReturnType<typeof selecting>, told: Ledger) => {
+  const selected = new Map<Element, Operation>();
+  const counts = new Map<Operation, number>();
+  const clips = new Set([...walkElements(root)].filter((e) => CLIPPING.has(e.name)).flatMap((e) => [...walkElements(e)]));
+  for (const operation of OPERATIONS) {
+    const selector = request.lines[operation];
+    if (selector === undefined) continue;
+    const elements = found(selector, root, select, told, operation).filter((e) => !clips.has(e));
+    counts.set(operation, elements.length);
+    for (const element of elements) {
+      const other = selected.get(element);
+      if (other) told.say("line-two-operations", { element: nameOf(element), operations: [other, operation] });
+      selected.set(element, operation);
+    }
+  }
+  return { selected, counts };
+};
+
+/** Drawn shapes to strokes. Told: what cannot be read, what a viewport cuts off, and operations that draw nothing. */
+const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
+  const strokes: Stroke[] = [];
+  let left = MOST_POINTS;
+  for (const { operation, element, data, matrix, windows } of drawn) {
+    const where = { operation };
+    const read = linesOf(data, matrix);
+    if ("why" in read) {
+      const attribute = element.name === "path" ? "d" : element.name.startsWith("poly") ? "points" : "shape";
+      told.say("value-unreadable", { element: nameOf(element), attribute, value: data.slice(0, 200), why: read.why }, where);
+      continue;
+    }
+    for (const { closed, points } of read.lines) {
+      left -= points.length;
+      if (left < 0) {
+        told.say("drawing-too-large", { what: "points on its lines", most: MOST_POINTS });
+        return strokes;
+      }
+      const cut = windows.find((w) => points.some((p) => !showsIn(w, p.x, p.y, SLACK)));
+      if (cut) {
+        const p = points.find((q) => !showsIn(cut, q.x, q.y, SLACK));
+        told.say("line-clipped", { element: nameOf(element), by: `the edge of ${cut.name}` }, { ...where, ...(p ? { at: placeOf(p) } : {}) });
+      } else strokes.push({ operation, closed, points });
+    }
+  }
+  return strokes;
+};
+
+const artworkOf = (
+  request: DrawingRequest,
+  root: Element,
+  ids: Ids,
+  styles: Styles,
+  lines: ReadonlySet<Element>,
+  kept: ReadonlySet<Element> | undefined,
+  told: Ledger,
+) => {
+  const pruned = prune({ root, ids, lines, kept });
+  const prunedIds = idsOf(pruned.root);
+  const { paints, texts, fonts } = paintsIn(
+    pruned.root,
+    (element, property) => {
+      const source = pruned.source.get(element);
+      return source ? styles.own(source, property) : undefined;
+    },
+    (use) => targetOf(use, prunedIds),
+  );
+  if (!paints) {
+    if (kept && kept.size > 0) told.say("artwork-empty", { selector: request.artwork ?? "" });
+    return null;
+  }
+  if (texts > 0) told.say("text-in-drawing", { texts, fonts: [...fonts].sort() });
+  return pruned;
+};
+
+/**
+ * Reads a drawing: SVG 1.1 static shapes under CSS, transforms, units and viewports. Everything that is refused or cannot be
+ * read is told, all at once; then the drawing is undefined. Never throws for what is in the text.
+ */
+export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | undefined => {
+  if (request.text.length > LONGEST_DRAWING) {
+    told.say("drawing-too-large", { what: "characters", most: LONGEST_DRAWING });
+    return undefined;
+  }
+  const root = parseSvg(request.text, told);
+  if (!root) return undefined;
+  const styles = cascade(root, told);
+  refuse(root, styles, told);
+  settleSwitches(root);
+  const ids = idsOf(root);
+  const size = sizeOf(root, (property) => styles.own(root, property), request.size, request.sizeless, told);
+  if (!withinBudget(root, ids, told)) return undefined;
+  if (styles.own(root, "transform") !== undefined) told.say("css-refused", { element: "<svg>", property: "transform" });
+  const select = selecting();
+  const { selected, counts } = selectLines(request, root, select, told);
+  const kept = typeof request.artwork === "string" ? new Set(found(request.artwork, root, select, told)) : undefined;
+  if (!size) return undefined;
+  const scale = UM_PER_MM;
+  const [a, b, c, d, e, f] = size.matrix;
+  const matrix = [a * scale, b * scale, c * scale, d * scale, e * scale, f * scale] as const;
+  const drawn = drawnLines({ root, ids, styles, selected, told }, matrix, size.box);
+  const strokes = strokesOf(drawn, told);
+  const judged = new Set(told.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])));
+  for (const [operation, elements] of counts)
+    if (elements > 0 && !judged.has(operation) && !strokes.some((s) => s.operation === operation))
+      told.say("lines-empty", { selector: request.lines[operation] ?? "", elements }, { operation });
+  const pruned =
+    request.artwork === null ? null : artworkOf(request, root, ids, styles, new Set(selected.keys()), kept, told);
+  return {
+    width: mm(size.width),
+    height: mm(size.height),
+    strokes,
+    artwork: pruned && ((box) => writeArtwork(pruned, styles, size, box)),
+  };
+};

@@ -1,0 +1,114 @@
+// The pruned drawing back to text: every element carries its own styles, every length is in user units, and the root is
+// pixels and a viewBox in millimetres. Two traps of librsvg inside sharp are why: physical units of a root are applied
+// twice when a density is given, and inner physical units are resolved at 72 to the inch instead of 96.
+import { type Rect, toMm } from "@kitforme/geometry";
+import { generate, parse, walk } from "css-tree";
+import { Element, Text } from "domhandler";
+import type { Styles } from "./cascade.ts";
+import type { Pruned } from "./prune.ts";
+import type { DrawingSize } from "./size.ts";
+import { parseTransform } from "./transform-list.ts";
+import { PX_PER } from "./units.ts";
+
+/** Attributes that hold lengths or lists of lengths. */
+const LENGTHS = new Set(
+  ("x y width height cx cy r rx ry x1 y1 x2 y2 dx dy fx fy fr refX refY markerWidth markerHeight textLength startOffset " +
+    "font-size stroke-width stroke-dasharray stroke-dashoffset letter-spacing word-spacing kerning baseline-shift")
+    .split(" "),
+);
+const PHYSICAL = /([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(mm|cm|in|pt|pc|q|px)\b/gi;
+const HAS_PHYSICAL = /\d\s*(mm|cm|in|pt|pc|q)\b/i;
+
+const px = (number: string, unit: string): string => String(Number(number) * (PX_PER[unit.toLowerCase()] ?? 1));
+
+/** Lengths of an attribute in plain user units. */
+const resolved = (value: string): string => value.replace(PHYSICAL, (_, n: string, u: string) => px(n, u));
+
+/** Lengths of a style value in px; strings and addresses are left alone. */
+const resolvedStyle = (value: string): string => {
+  if (!HAS_PHYSICAL.test(value)) return value;
+  try {
+    const tree = parse(value, { context: "value" });
+    walk(tree, (node) => {
+      if (node.type !== "Dimension" || !Object.hasOwn(PX_PER, node.unit.toLowerCase())) return;
+      node.value = px(node.value, node.unit);
+      node.unit = "px";
+    });
+    return generate(tree);
+  } catch {
+    return value;
+  }
+};
+
+const escapeText = (text: string): string => text.replace(/[&<>]/g, (c) => (c === "&" ? "&amp;" : c === "<" ? "&lt;" : "&gt;"));
+const escapeValue = (text: string): string =>
+  text.replace(/[&<"\n\r\t]/g, (c) => (c === "&" ? "&amp;" : c === "<" ? "&lt;" : c === '"' ? "&quot;" : `&#${c.charCodeAt(0)};`));
+
+const ROOT_ONLY = new Set(["x", "y", "width", "height", "viewBox", "preserveAspectRatio", "overflow", "version", "baseProfile"]);
+
+/** Attributes of an element as they are written: foreign ones left out, transform as an attribute, styles in one. */
+const attributesOf = (element: Element, styles: Styles, root: boolean): [string, string][] => {
+  const out: [string, string][] = [];
+  const winners = styles.winners(element);
+  const css = winners.get("transform");
+  for (const [name, value] of Object.entries(element.attribs)) {
+    if (name === "style" || name === "class" || (name.includes(":") && !name.startsWith("xml:"))) continue;
+    if (root && ROOT_ONLY.has(name)) continue;
+    if (name === "href" && element.name === "a") continue;
+    if (name === "transform" && css !== undefined) continue;
+    out.push([name, LENGTHS.has(name) ? resolved(value) : value]);
+  }
+  if (css !== undefined) {
+    const read = parseTransform(css, true);
+    if ("matrix" in read) out.push(["transform", `matrix(${read.matrix.join(" ")})`]);
+  }
+  const style = [...winners]
+    .filter(([property]) => property !== "transform" && !property.startsWith("--") && !(root && ROOT_ONLY.has(property)))
+    .map(([property, value]) => `${property}:${resolvedStyle(value)}`)
+    .join(";");
+  if (style) out.push(["style", style]);
+  return out;
+};
+
+const tag = (name: string, attributes: readonly (readonly [string, string])[], inner: string): string => {
+  const head = attributes.map(([n, v]) => ` ${n}="${escapeValue(v)}"`).join("");
+  return inner === "" ? `<${name}${head}/>` : `<${name}${head}>${inner}</${name}>`;
+};
+
+/**
+ * The artwork as an SVG document: the root shows `box` (micrometres of the drawing) at one root unit to the millimetre; the
+ * drawing's own viewport is nested in it and shows beyond its edges, so that the designer's bleed is not cut off.
+ */
+export const writeArtwork = (pruned: Pruned, styles: Styles, size: DrawingSize, box: Rect): string => {
+  const write = (element: Element): string => {
+    const source = pruned.source.get(element);
+    const inner = element.children
+      .map((c) => (c instanceof Element ? write(c) : c instanceof Text ? escapeText(c.data) : ""))
+      .join("");
+    if (!source) return tag(element.name, [], inner);
+    const root = element === pruned.root;
+    const own = attributesOf(source, styles, root);
+    if (!root) return tag(element.name === "a" ? "g" : element.name, own, inner);
+    const { x, y, width, height } = size.box;
+    const fit = size.fit.align === "none" ? "none" : source.attribs["preserveAspectRatio"];
+    return tag(
+      "svg",
+      [
+        ["x", "0"],
+        ["y", "0"],
+        ["width", String(size.width)],
+        ["height", String(size.height)],
+        ["viewBox", `${x} ${y} ${width} ${height}`],
+        ...(fit === undefined ? [] : ([["preserveAspectRatio", fit]] as const)),
+        ["overflow", "visible"],
+        ...own,
+      ],
+      inner,
+    );
+  };
+  const [x, y, width, height] = [box.x, box.y, box.width, box.height].map(toMm);
+  return (
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${height}" viewBox="${x} ${y} ${width} ${height}">` +
+    `${write(pruned.root)}</svg>`
+  );
+};
