@@ -1,4 +1,5 @@
-import { raw } from "bwip-js";
+// The named export `raw` is another thing in the build for Node (a symbology of that name); the default export has the encoder.
+import barcodes from "bwip-js";
 import type { Furniture } from "./furniture.ts";
 import { CODE_COLUMNS, CODE_ROWS } from "./furniture.ts";
 
@@ -13,7 +14,7 @@ const number = (um: number): string => String(Math.round(um * 10) / 10);
  */
 export const codeOutlines = (content: string, { box, module }: Furniture["code"]): string => {
   if (!/^[\x20-\x7e]+$/.test(content)) throw new Error(`a sheet's code takes printable ASCII only: ${content}`);
-  const [symbol] = raw("datamatrix", content, `format=rectangle version=${CODE_ROWS}x${CODE_COLUMNS}`);
+  const [symbol] = barcodes.raw("datamatrix", content, `format=rectangle version=${CODE_ROWS}x${CODE_COLUMNS}`);
   if (!symbol || !("pixs" in symbol) || symbol.pixx !== CODE_COLUMNS || symbol.pixs.length !== CODE_ROWS * CODE_COLUMNS)
     throw new Error(`the code of ${content} has not ${CODE_ROWS} x ${CODE_COLUMNS} modules`);
   const isDark = (row: number, column: number): boolean => symbol.pixs[row * CODE_COLUMNS + column] === 1;
