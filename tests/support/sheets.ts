@@ -12,7 +12,7 @@ import {
   setLine,
 } from "@kitforme/prepress";
 import type { Mark, Placed, Serve, Sheet, SheetLine } from "@kitforme/sheet";
-import { PDFDocument, rgb } from "pdf-lib";
+import { cmyk, PDFDocument } from "pdf-lib";
 
 export const press = (colour: Press["colour"] = "cmyk"): Press => ({
   name: "digital",
@@ -265,8 +265,8 @@ export const drawnPage = async (
 ) => {
   const document = await PDFDocument.create({ updateMetadata: false });
   const page = document.addPage([100, 100]);
-  page.drawRectangle({ x: 0, y: 0, width: 50, height: 100, color: rgb(0.1, 0.3, 0.8) });
-  page.drawRectangle({ x: 50, y: 50, width: 50, height: 50, color: rgb(0, 0, 0) });
+  page.drawRectangle({ x: 0, y: 0, width: 50, height: 100, color: cmyk(0.9, 0.5, 0, 0.1) });
+  page.drawRectangle({ x: 50, y: 50, width: 50, height: 50, color: cmyk(0, 0, 0, 1) });
   if (shape.media) page.node.set(page.node.context.obj("MediaBox"), page.node.context.obj([...shape.media]));
   if (shape.crop) page.node.set(page.node.context.obj("CropBox"), page.node.context.obj([...shape.crop]));
   if (shape.rotate) page.node.set(page.node.context.obj("Rotate"), page.node.context.obj(shape.rotate));

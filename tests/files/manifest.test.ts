@@ -1,0 +1,123 @@
+import { createHash } from "node:crypto";
+import { jobFile, jobJson } from "@kitforme/files";
+import { beforeAll, describe, expect, it } from "vitest";
+import { harbourJob, jobOf } from "../support/jobs.ts";
+import { boardSheet, insert, placed, sheetOf } from "../support/sheets.ts";
+
+// biome-ignore lint/suspicious/noExplicitAny: what is read here is the open shape of a JSON file
+let json: any;
+beforeAll(async () => {
+  json = JSON.parse(
+    JSON.stringify(
+      jobJson(
+        await harbourJob({
+          findings: [{ level: "note", rule: "r", where: { kit: "k" }, message: "m", hint: "h" }],
+          papers: [jobFile("job.docket.pdf", new Uint8Array([1]))],
+        }),
+      ),
+    ),
+  );
+});
+
+describe("job.json", () => {
+  it("names the job, its orders and its findings as the contract has them", () => {
+    expect(json).toMatchObject({
+      job: "2f81c0de",
+      orders: ["HL-2041", "HL-2042"],
+      findings: [{ level: "note", rule: "r", where: { kit: "k" }, message: "m", hint: "h" }],
+    });
+  });
+
+  it("gives a sheet in millimetres with the names of its files", () => {
+    expect(json.sheets[0]).toMatchObject({
+      sheet: 1,
+      stock: "card",
+      size: [320, 450],
+      run: 13,
+      code: "KF1|2f81c0de|1|2",
+      files: {
+        print: "sheet-001.print.pdf",
+        cut: { svg: "sheet-001.cut.svg", hpgl: "sheet-001.cut.hpgl" },
+        proof: "sheet-001.proof.png",
+      },
+      cutSameAs: 1,
+      yield: 0.0712,
+      cutLength: 1234.568,
+    });
+    expect(json.sheets[0].marks[0]).toEqual({ at: [12, 15], shape: "disc", size: 5 });
+    expect(json.sheets[1].files).not.toHaveProperty("print");
+  });
+
+  it("gives matrices that take the drawing's millimetres to the sheet's, rigid and rounded once", () => {
+    expect(json.sheets[0].placements.map((p: { matrix: number[] }) => p.matrix).slice(0, 3)).toEqual([
+      [1, 0, 0, -1, 30, 420],
+      [0, 1, 1, 0, 60, 250],
+      [0.838671, 0.544639, 0.544639, -0.838671, 150, 330],
+    ]);
+    for (const { matrix } of json.sheets[0].placements) {
+      const [a, b, c, d] = matrix;
+      expect(a * d - b * c).toBeCloseTo(-1, 5);
+      expect(a * c + b * d).toBeCloseTo(0, 5);
+    }
+    expect(JSON.stringify(json)).not.toMatch(/-0[,\]]/);
+  });
+
+  it("says whose pieces a placement makes, and what is over", () => {
+    expect(json.sheets[0].placements[1]).toMatchObject({
+      number: 2,
+      kit: "harbour-lantern",
+      piece: "wall",
+      texts: { boat: "Ålesund" },
+      turn: 90,
+      serves: [{ order: "HL-2041", first: 14, last: 20 }],
+      overs: 6,
+    });
+  });
+
+  it("adds up: sheets by runs, yield by the paper used, pieces by what orders get", () => {
+    expect(json.totals).toEqual({
+      sheets: 18,
+      layouts: 2,
+      cutLayouts: 1,
+      yield: 0.0712,
+      // Walls 13 + 7 + 13 + 7, stickers 5, inserts 5 + 5.
+      pieces: 55,
+      overs: 6 + 6 + 8,
+    });
+    const half = { ...boardSheet(), yield: 0.5, run: 1, width: 640_000, cutAs: 3, sheet: 3 };
+    const mixed = jobJson(jobOf([sheetOf([placed(1, insert(), 0, [0, 0], [])], { yield: 0.2, run: 3 }), half])) as {
+      totals: Record<string, number>;
+    };
+    // (0.2 x 3 + 0.5 x 2) / 5 of equal sheets' areas.
+    expect(mixed.totals).toMatchObject({ yield: 0.32, cutLayouts: 2, sheets: 4 });
+  });
+
+  it("lists every file with its length and SHA-256", () => {
+    expect(json.files.map((f: { name: string }) => f.name)).toEqual([
+      "sheet-001.print.pdf",
+      "sheet-001.cut.svg",
+      "sheet-001.cut.hpgl",
+      "sheet-001.proof.png",
+      "sheet-002.cut.svg",
+      "sheet-002.cut.hpgl",
+      "sheet-002.proof.png",
+      "job.docket.pdf",
+    ]);
+    const bytes = new TextEncoder().encode("abc");
+    // FIPS 180-2, example of SHA-256.
+    expect(jobFile("a", bytes)).toEqual({
+      name: "a",
+      bytes: 3,
+      sha256: "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",
+    });
+    expect(createHash("sha256").update(bytes).digest("hex")).toBe(jobFile("a", bytes).sha256);
+  });
+
+  it("carries the plan's bound, and the statement of tolerance where there is one", () => {
+    expect(json.plan).toEqual({ cost: 58, bound: { sheets: 17.2, cost: 57.2 } });
+    expect(json.sheets[0]).not.toHaveProperty("tolerance");
+    const job = jobOf([boardSheet()]);
+    const stated = { ...job, sheets: job.sheets.map((s) => ({ ...s, tolerance: { paperShows: false } })) };
+    expect(jobJson(stated)).toMatchObject({ sheets: [{ tolerance: { paperShows: false } }] });
+  });
+});
