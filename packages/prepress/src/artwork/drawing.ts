@@ -136,7 +136,7 @@ const draw = async (svg: string, width: number, height: number, report: Report):
       throw new Error(`drawn at ${info.width} x ${info.height} instead of ${width} x ${height}`);
     return { width, height, space: "rgb", alpha: true, data };
   } catch (error) {
-    const reason = String((error as Error).message).split("\n")[0];
+    const reason = (error as Error).message.split("\n")[0];
     report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");
     return undefined;
   }

@@ -51,7 +51,7 @@ export async function openPicture(
   }
 }
 
-const firstLine = (error: unknown): string => String((error as Error).message ?? error).split("\n")[0] as string;
+const firstLine = (error: unknown): string => (error as Error).message.split("\n")[0] as string;
 
 async function readFacts(artwork: FileArtwork, report: Report): Promise<Facts | undefined> {
   let metadata: Metadata;

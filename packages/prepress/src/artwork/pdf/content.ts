@@ -13,7 +13,7 @@ export interface Operation {
 }
 
 const WHITE = new Set([0, 9, 10, 12, 13, 32]);
-const DELIMITERS = new Set([..."()<>[]{}/%"].map((c) => c.charCodeAt(0)));
+const DELIMITERS = new Set(Array.from("()<>[]{}/%", (c) => c.charCodeAt(0)));
 const code = (c: string): number => c.charCodeAt(0);
 const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)$/;
 

@@ -6,7 +6,6 @@
 // Without it the page's 80 % cyan came back from RGB as other inks, and the bleed around it showed: see the tests.
 import {
   PDFArray,
-  PDFDict,
   PDFDocument,
   PDFName,
   PDFNumber,
