@@ -3,7 +3,7 @@ import { readFileSync, writeFileSync } from "node:fs";
 import { mm } from "@kitforme/geometry";
 import { writeCut } from "@kitforme/files";
 import type { Sheet, SheetLine } from "@kitforme/sheet";
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { beforeAll, describe, expect, it } from "vitest";
 import { has, hasPython, inFolder } from "../support/oracle.ts";
 import { apart, type ReadLine, readDxf, readHpgl, readSvg } from "../support/read-cut.ts";

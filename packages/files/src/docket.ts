@@ -32,16 +32,7 @@ export const writeDocket = async (job: Job): Promise<NamedBytes[]> => {
   const lists = pickingLists(job);
   summary(paper, job, lists);
   for (const sheet of job.sheets) sheetPage(paper, sheet);
-  for (const list of lists) {
-    const pieces = list.kits.length === 0 ? "nothing to gather" : list.kits.map((k) => k.title).join(", ");
-    paper.begin(`Order ${list.order}${list.due ? `, due ${list.due}` : ""}`);
-    paper.paragraph(pieces);
-    for (const { title, copies } of list.kits) {
-      const count = copies.reduce((sum, c) => sum + c.last - c.first + 1, 0);
-      paper.heading(`${title}: ${count} ${count === 1 ? "kit" : "kits"}`, 11);
-      paper.table(PICKING, copies.map(pickingRow));
-    }
-  }
+  for (const [i, list] of lists.entries()) orderList(paper, list, i === 0);
   oversPage(paper, job);
   const pdf = await paper.bytes(`Docket of job ${job.job}`);
   return [
@@ -139,6 +130,18 @@ const sheetPage = (paper: Paper, { sheet, files }: JobSheet): void => {
     ]),
     7.5,
   );
+};
+
+/** Orders follow one another on the page: a hundred small ones would be a hundred sheets of paper. */
+const orderList = (paper: Paper, { order, due, kits }: PickingList, first: boolean): void => {
+  const title = `Order ${order}${due ? `, due ${due}` : ""}`;
+  if (first) paper.begin(title);
+  else paper.follow(title);
+  for (const { title, copies } of kits) {
+    const count = copies.at(-1)?.last ?? 0;
+    paper.heading(`${title}: ${count} ${count === 1 ? "kit" : "kits"}`, 11);
+    paper.table(PICKING, copies.map(pickingRow));
+  }
 };
 
 const pickingRow = ({ first, last, words, picks }: Copies): Cell[] => [

@@ -1,4 +1,4 @@
-import { apply, mm, toPoints } from "@kitforme/geometry";
+import { apply, type Contour, mm, toPoints } from "@kitforme/geometry";
 import type { Sheet } from "@kitforme/sheet";
 import { decimal } from "../decimal.ts";
 import { markPath, pt, ring } from "../pdf/content.ts";
@@ -7,6 +7,20 @@ import type { Paper } from "./paper.ts";
 
 /** Most room on the page that a miniature takes. */
 const MOST = { width: mm(105), height: mm(120) };
+
+/** On the page corners nearer than this cannot be told apart, and thousands of them make a docket of megabytes. */
+const FINEST = mm(0.12);
+
+/** A contour without corners nearer than `step` to the last one kept. */
+const coarse = (contour: Contour<"drawing">, step: number): Contour<"drawing"> => {
+  let last: Contour<"drawing">[number] | undefined;
+  const kept = contour.filter((p) => {
+    if (last && Math.hypot(p.x - last.x, p.y - last.y) < step) return false;
+    last = p;
+    return true;
+  });
+  return kept.length >= 3 ? kept : contour;
+};
 
 /**
  * The sheet in small: outlines of its pieces with their numbers, and the marks. Drawn at the cursor.
@@ -21,9 +35,9 @@ export const drawMiniature = (paper: Paper, sheet: Sheet, x: number): { width: n
     prepared.piece.parts.flatMap(({ outer, openings }) =>
       [outer, ...openings].map((contour) =>
         ring(
-          contour.map((p) => {
+          coarse(contour, FINEST / scale).map((p) => {
             const [px, py] = apply(matrix, p.x, p.y);
-            return { x: px, y: py };
+            return { x: Math.round(px), y: Math.round(py) };
           }),
         ),
       ),

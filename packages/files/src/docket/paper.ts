@@ -47,6 +47,17 @@ export class Paper {
     this.heading(title);
   }
 
+  /** Starts a short section below the last one where there is room for its head and some rows. */
+  follow(title: string): void {
+    if (this.y + mm(60) > A4.height - MARGIN) {
+      this.begin(title);
+      return;
+    }
+    this.section = title;
+    this.y += mm(5);
+    this.heading(title);
+  }
+
   /** A heading within the section. */
   heading(title: string, size = 15): void {
     this.need(fromPoints(size * LEADING) + mm(14));
@@ -205,7 +216,7 @@ export class Paper {
     this.put(`${words.slot}: `, x, size, "regular");
     const { box, outlines } = words;
     const start = x + this.lettering.width(`${words.slot}: `, size);
-    const scale = Math.min((step * 0.9) / Math.max(1, box.height), (width - (start - x)) / Math.max(1, box.width));
+    const scale = Math.min((step * 0.8) / Math.max(1, box.height), (width - (start - x)) / Math.max(1, box.width));
     const s = decimal(scale, 6);
     const [dx, dy] = [start - box.x * scale, this.up(this.y + step * 0.15) + (box.y + box.height) * scale];
     this.draw(`q 0.15 g ${s} 0 0 -${s} ${pt(dx)} ${pt(dy)} cm\n${pathOperators(outlines)}\nf Q`);
