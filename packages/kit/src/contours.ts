@@ -1,5 +1,13 @@
 // Strokes as drawn to the lines a tool follows: ends joined, copies dropped, outlines with their openings found.
-import { CLOSED_WITHIN, type Contour, joinEnds, JOINED_WITHIN, type Outline, outlinesOf, toMm } from "@kitforme/geometry";
+import {
+  CLOSED_WITHIN,
+  type Contour,
+  joinEnds,
+  JOINED_WITHIN,
+  type Outline,
+  outlinesOf,
+  toMm,
+} from "@kitforme/geometry";
 import { doubledLines } from "./doubled.ts";
 import { type Line, OPERATIONS } from "./kit.ts";
 import type { Ledger } from "./ledger.ts";
@@ -17,7 +25,10 @@ const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], told
   const own = strokes.filter((s) => s.operation === operation);
   if (operation === "creasing" || operation === "perforating") return own;
   const whole = own.filter((s) => s.closed);
-  const { paths, rings, bridges } = joinEnds(own.filter((s) => !s.closed).map((s) => s.points), JOINED_WITHIN);
+  const { paths, rings, bridges } = joinEnds(
+    own.filter((s) => !s.closed).map((s) => s.points),
+    JOINED_WITHIN,
+  );
   for (const { at, gap } of bridges)
     if (gap > CLOSED_WITHIN) told.say("contour-nearly-closed", { gap: toMm(gap) }, { operation, at: placeOf(at) });
   return [

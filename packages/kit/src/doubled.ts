@@ -48,7 +48,11 @@ const samples = (edge: Edge, step: number): { x: number; y: number; length: numb
   const n = Math.max(1, Math.ceil(edge.length / step));
   return Array.from({ length: n }, (_, i) => {
     const t = (i + 0.5) / n;
-    return { x: edge.a.x + t * (edge.b.x - edge.a.x), y: edge.a.y + t * (edge.b.y - edge.a.y), length: edge.length / n };
+    return {
+      x: edge.a.x + t * (edge.b.x - edge.a.x),
+      y: edge.a.y + t * (edge.b.y - edge.a.y),
+      length: edge.length / n,
+    };
   });
 };
 

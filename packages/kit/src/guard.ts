@@ -5,7 +5,7 @@
 const LONGEST_NAME = 60;
 const LONGEST_PATH = 1000;
 
-const CONTROL = /[\u0000-\u001f\u007f-\u009f]/;
+const CONTROL = /\p{Cc}/u;
 /** Marks that reorder or hide text: bidi embeddings, overrides and isolates, zero-width spaces, the byte order mark. */
 const DECEIVING = /[\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]/;
 const LONE_SURROGATE = /[\ud800-\udfff]/u;
@@ -14,7 +14,7 @@ const RESERVED = /^(con|prn|aux|nul|com\d|lpt\d)(\..*)?$/i;
 /** Why a name would be bad as part of a file name; undefined when it is good. */
 export const badName = (name: string): string | undefined => {
   if (name.length === 0) return "is empty";
-  if ([...name].length > LONGEST_NAME) return `has ${[...name].length} characters, at most ${LONGEST_NAME} are allowed`;
+  if (Array.from(name).length > LONGEST_NAME) return `has ${Array.from(name).length} characters, at most ${LONGEST_NAME} are allowed`;
   if (CONTROL.test(name)) return "has a control character in it";
   if (DECEIVING.test(name)) return "has an invisible character in it that changes how it reads";
   if (LONE_SURROGATE.test(name)) return "is not well-formed Unicode";
@@ -53,9 +53,11 @@ export const badPath = (path: string): string | undefined => {
 export const badText = (text: string): string | undefined => {
   if (LONE_SURROGATE.test(text)) return "is not well-formed Unicode";
   // Joiners (200c, 200d) and the plain direction marks (200e, 200f, 061c) are needed by real names; overrides are not.
-  const bad = /[\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb]/.exec(text);
+  const bad = /[\p{Cc}\u2028-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb]/u.exec(text);
   if (!bad) return undefined;
   const code = bad[0].charCodeAt(0);
   const name = `U+${code.toString(16).toUpperCase().padStart(4, "0")}`;
-  return code < 0xa0 ? `has the control character ${name} in it` : `has the mark ${name} in it, which overrides reading`;
+  return code < 0xa0
+    ? `has the control character ${name} in it`
+    : `has the mark ${name} in it, which overrides reading`;
 };

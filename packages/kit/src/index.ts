@@ -1,3 +1,4 @@
+export * from "./check-kit.ts";
 export * from "./forms/schema-of.ts";
 export * from "./guard.ts";
 export * from "./kit.ts";

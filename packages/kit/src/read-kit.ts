@@ -25,7 +25,8 @@ const judgedNames = (form: KitForm, kit: string, folder: string): Finding[] => {
     if (why) findings.push(say("name-bad", { kit, file: FILE, ...where }, { noun, name, why }));
   };
   judge("kit", kit, { field: "kit" });
-  if (kit !== folder.normalize("NFC")) findings.push(say("kit-folder", { kit, file: FILE, field: "kit" }, { kit, folder }));
+  if (kit !== folder.normalize("NFC"))
+    findings.push(say("kit-folder", { kit, file: FILE, field: "kit" }, { kit, folder }));
   const pieces = new Map<string, string[]>();
   for (const [i, piece] of form.pieces.entries()) {
     judge("piece", piece.piece, { field: `pieces[${i}].piece` });
@@ -37,7 +38,9 @@ const judgedNames = (form: KitForm, kit: string, folder: string): Finding[] => {
   }
   for (const [name = "", ...more] of pieces.values())
     if (more.length > 0)
-      findings.push(say("name-twice", { kit, piece: name, file: FILE }, { noun: "piece", name, times: more.length + 1 }));
+      findings.push(
+        say("name-twice", { kit, piece: name, file: FILE }, { noun: "piece", name, times: more.length + 1 }),
+      );
   return findings;
 };
 

@@ -32,7 +32,8 @@ const gather = (into: Map<string, number[]>, slot: string, copy: number): void =
 
 const wordingOf = (texts: Readonly<Record<string, string>>): Wording => {
   const wording: Record<string, string> = Object.create(null) as Record<string, string>;
-  for (const slot of Object.keys(texts).sort()) wording[slot.normalize("NFC")] = (texts[slot] as string).normalize("NFC");
+  for (const slot of Object.keys(texts).sort())
+    wording[slot.normalize("NFC")] = (texts[slot] as string).normalize("NFC");
   return wording;
 };
 
@@ -55,17 +56,24 @@ const judgedTexts = (line: OrderForm["lines"][number], slots: Slots, where: Plac
   // A line with no texts at all is a plain order of the kit; only slots that must be filled object to it.
   if (!line.texts)
     for (const [slot, required] of slots)
-      if (required) without.set(slot, Array.from({ length: Math.min(line.quantity, 100_000) }, (_, i) => i + 1));
+      if (required)
+        without.set(
+          slot,
+          Array.from({ length: Math.min(line.quantity, 100_000) }, (_, i) => i + 1),
+        );
   for (const [slot, copies] of unknown)
     findings.push(say("slot-unknown", { ...where, slot }, { slot, copies, known: [...slots.keys()] }));
   for (const [slot, copies] of without)
-    findings.push(
-      say("slot-without-text", { ...where, slot }, { slot, copies, required: slots.get(slot) === true }),
-    );
+    findings.push(say("slot-without-text", { ...where, slot }, { slot, copies, required: slots.get(slot) === true }));
   return findings;
 };
 
-const readOrder = (text: unknown, file: string, hand: ReadonlyMap<string, Slots>, atFault: ReadonlySet<string>): Answer<Order> => {
+const readOrder = (
+  text: unknown,
+  file: string,
+  hand: ReadonlyMap<string, Slots>,
+  atFault: ReadonlySet<string>,
+): Answer<Order> => {
   const form = readForm(orderForm, text, { file });
   if (!form.value) return { findings: form.findings };
   const order = form.value.order.normalize("NFC");

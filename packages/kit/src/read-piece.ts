@@ -39,7 +39,13 @@ const rectOf = ([x, y, width, height]: readonly [number, number, number, number]
   return { x: left, y: top, width: mm(x + width) - left, height: mm(y + height) - top };
 };
 
-const slotOf = async (form: SlotForm, fonts: readonly string[], field: string, read: ReadFile, told: Ledger): Promise<Slot> => {
+const slotOf = async (
+  form: SlotForm,
+  fonts: readonly string[],
+  field: string,
+  read: ReadFile,
+  told: Ledger,
+): Promise<Slot> => {
   const least = form.leastSize ?? form.size;
   if (least > form.size) told.say("slot-sizes", { size: form.size, leastSize: least }, { slot: form.slot, field });
   const files = [...new Set([...(form.font === undefined ? [] : [form.font]), ...(form.fallback ?? []), ...fonts])];
@@ -82,7 +88,10 @@ const artworkFile = async (
   if (format !== "svg") return { kind: "file", format, bytes, box: rect, file };
   const text = drawingText(bytes, told);
   if (text === undefined) return null;
-  const drawing = readDrawing({ text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]] }, told);
+  const drawing = readDrawing(
+    { text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]] },
+    told,
+  );
   if (!drawing) return null;
   const svg = drawing.artwork?.({ x: 0, y: 0, width: drawing.width, height: drawing.height });
   if (svg === undefined) {
@@ -138,7 +147,9 @@ export const readPiece = async (
     if (typeof form.artwork === "object" && form.artwork) await artworkFile(form.artwork, field, read, told);
     return undefined;
   }
-  const lines = Object.fromEntries(OPERATIONS.flatMap((o) => (form.lines[o] === undefined ? [] : [[o, form.lines[o]]])));
+  const lines = Object.fromEntries(
+    OPERATIONS.flatMap((o) => (form.lines[o] === undefined ? [] : [[o, form.lines[o]]])),
+  );
   const wanted = typeof form.artwork === "object" ? null : form.artwork;
   const drawing = readDrawing({ text, lines, artwork: wanted, size: form.size }, told);
   if (!drawing) return undefined;

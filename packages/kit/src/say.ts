@@ -2,7 +2,8 @@ import type { Finding, Place } from "./problem.ts";
 import { DRAWING_WORDS, type DrawingFacts } from "./words/drawing-words.ts";
 import { FORM_WORDS, type FormFacts } from "./words/form-words.ts";
 import { ORDER_WORDS, type OrderFacts } from "./words/order-words.ts";
-import { FIT_WORDS, type FitFacts, PIECE_WORDS, type PieceFacts } from "./words/piece-words.ts";
+import { FIT_WORDS, type FitFacts } from "./words/fit-words.ts";
+import { PIECE_WORDS, type PieceFacts } from "./words/piece-words.ts";
 import type { Words } from "./words/sentence.ts";
 import { SHOP_WORDS, type ShopFacts } from "./words/shop-words.ts";
 

@@ -16,7 +16,9 @@ const apart = (p: Point, q: Point): number => Math.hypot(p.x - q.x, p.y - q.y);
  */
 export const contourOpen: Check = ({ parts, lines }, told) => {
   const cuts = lines.filter((l) => l.operation === "cutting" && !l.closed).map((l) => l.points);
-  const lawful = (path: Path<"drawing">): { readonly slit: boolean; readonly by: number; readonly at: Point<"drawing"> | undefined } => {
+  const lawful = (
+    path: Path<"drawing">,
+  ): { readonly slit: boolean; readonly by: number; readonly at: Point<"drawing"> | undefined } => {
     if (parts.length === 0) return { slit: false, by: 0, at: undefined };
     const { by, at } = farthest(clipPaths([path], parts, "outside").flat(), parts);
     const gap = apart(path[0] as Point, path.at(-1) as Point);
@@ -40,7 +42,8 @@ export const contourOpen: Check = ({ parts, lines }, told) => {
         }
     if (!best) continue;
     const straight = best.path === i && best.gap >= lengthOf(path) / 2;
-    if (straight && at && by > JOINED_WITHIN) told.say("cut-outside", { by: toMm(by) }, { operation: "cutting", at: placeOf(at) });
+    if (straight && at && by > JOINED_WITHIN)
+      told.say("cut-outside", { by: toMm(by) }, { operation: "cutting", at: placeOf(at) });
     else {
       told.say(
         "contour-open",

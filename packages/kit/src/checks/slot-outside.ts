@@ -6,7 +6,9 @@ import type { Check } from "./check.ts";
 export const slotOutside: Check = ({ parts, slots }, told) => {
   if (parts.length === 0) return;
   for (const { slot, box } of slots) {
-    const beyond = subtract([{ outer: contourOf<"drawing">(box), openings: [] }], parts).map((o) => outlinesBounds([o]));
+    const beyond = subtract([{ outer: contourOf<"drawing">(box), openings: [] }], parts).map((o) =>
+      outlinesBounds([o]),
+    );
     // The narrow side of what sticks out is how far the box would have to move.
     const worst = beyond.reduce<(typeof beyond)[number] | undefined>(
       (most, b) => (!most || Math.min(b.width, b.height) > Math.min(most.width, most.height) ? b : most),

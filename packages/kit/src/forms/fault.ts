@@ -25,7 +25,9 @@ export const fieldOf = (path: readonly PropertyKey[]): string =>
 const valueAt = (data: unknown, path: readonly PropertyKey[]): unknown =>
   path.reduce<unknown>(
     (at, step) =>
-      typeof at === "object" && at !== null && Object.hasOwn(at, step) ? (at as Record<PropertyKey, unknown>)[step] : undefined,
+      typeof at === "object" && at !== null && Object.hasOwn(at, step)
+        ? (at as Record<PropertyKey, unknown>)[step]
+        : undefined,
     data,
   );
 
@@ -51,7 +53,11 @@ const found = (value: unknown): string => {
 };
 
 const bound = (issue: { readonly inclusive?: boolean | undefined; readonly origin: string }, limit: number): string =>
-  issue.origin === "string" ? `${told(limit)} characters` : issue.origin === "array" ? `${told(limit)} entries` : told(limit);
+  issue.origin === "string"
+    ? `${told(limit)} characters`
+    : issue.origin === "array"
+      ? `${told(limit)} entries`
+      : told(limit);
 
 /** The most telling branch of a union: the one whose faults lie deepest, so that the person's intention is met. */
 const deepest = (branches: readonly (readonly Issue[])[]): readonly Issue[] =>
@@ -72,7 +78,10 @@ const faultsOf = (issue: Issue, base: readonly PropertyKey[], data: unknown): Fa
     }
     case "too_small":
       if (issue.origin === "string" || issue.origin === "array")
-        return one(`is too short: ${found(value)}, at least ${bound(issue, Number(issue.minimum))}`, "Add what is missing.");
+        return one(
+          `is too short: ${found(value)}, at least ${bound(issue, Number(issue.minimum))}`,
+          "Add what is missing.",
+        );
       return one(
         `${found(value)} is too small, it must be ${issue.inclusive ? "at least" : "more than"} ${told(Number(issue.minimum))}`,
         "Correct the number.",
@@ -92,7 +101,15 @@ const faultsOf = (issue: Issue, base: readonly PropertyKey[], data: unknown): Fa
     case "invalid_union": {
       const branch = deepest(issue.errors);
       if (Math.max(0, ...branch.map((i) => i.path.length)) > 0) return branch.flatMap((i) => faultsOf(i, path, data));
-      const kinds = issue.errors.flatMap((e) => e.map((i) => (i.code === "invalid_type" ? (NOUNS[i.expected] ?? i.expected) : i.code === "invalid_value" ? i.values.map((v) => quoted(String(v))).join(" or ") : i.message)));
+      const kinds = issue.errors.flatMap((e) =>
+        e.map((i) =>
+          i.code === "invalid_type"
+            ? (NOUNS[i.expected] ?? i.expected)
+            : i.code === "invalid_value"
+              ? i.values.map((v) => quoted(String(v))).join(" or ")
+              : i.message,
+        ),
+      );
       return one(`${found(value)} does not fit`, `Write ${[...new Set(kinds)].join(" or ")}.`);
     }
     case "invalid_key":

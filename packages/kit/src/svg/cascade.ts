@@ -1,3 +1,4 @@
+// oxlint-disable-next-line typescript/triple-slash-reference -- whoever compiles from the sources must find the types
 /// <reference path="./specificity.d.ts" />
 // Which declaration of which style sheet holds for which element. The drawing is taken apart afterwards (lines out, artwork
 // kept), and selectors like `path:nth-child(2)` would then find others; so the cascade is settled once, on the whole drawing,

@@ -49,7 +49,13 @@ const MOST_POINTS = 2_000_000;
 /** How far a line may reach out of a nested viewport before it counts as clipped, in the viewport's own units. */
 const SLACK = 0.05;
 
-const found = (selector: string, root: Element, select: ReturnType<typeof selecting>, told: Ledger, operation?: Operation): Element[] => {
+const found = (
+  selector: string,
+  root: Element,
+  select: ReturnType<typeof selecting>,
+  told: Ledger,
+  operation?: Operation,
+): Element[] => {
   const where = operation ? { operation } : {};
   const answer = select.find(selector, root);
   if ("why" in answer) {
@@ -67,7 +73,9 @@ const found = (selector: string, root: Element, select: ReturnType<typeof select
 const selectLines = (request: DrawingRequest, root: Element, select: ReturnType<typeof selecting>, told: Ledger) => {
   const selected = new Map<Element, Operation>();
   const counts = new Map<Operation, number>();
-  const clips = new Set([...walkElements(root)].filter((e) => CLIPPING.has(e.name)).flatMap((e) => [...walkElements(e)]));
+  const clips = new Set(
+    [...walkElements(root)].filter((e) => CLIPPING.has(e.name)).flatMap((e) => [...walkElements(e)]),
+  );
   for (const operation of OPERATIONS) {
     const selector = request.lines[operation];
     if (selector === undefined) continue;
@@ -91,7 +99,11 @@ const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
     const read = linesOf(data, matrix);
     if ("why" in read) {
       const attribute = element.name === "path" ? "d" : element.name.startsWith("poly") ? "points" : "shape";
-      told.say("value-unreadable", { element: nameOf(element), attribute, value: data.slice(0, 200), why: read.why }, where);
+      told.say(
+        "value-unreadable",
+        { element: nameOf(element), attribute, value: data.slice(0, 200), why: read.why },
+        where,
+      );
       continue;
     }
     for (const { closed, points } of read.lines) {
@@ -103,7 +115,11 @@ const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
       const cut = windows.find((w) => points.some((p) => !showsIn(w, p.x, p.y, SLACK)));
       if (cut) {
         const p = points.find((q) => !showsIn(cut, q.x, q.y, SLACK));
-        told.say("line-clipped", { element: nameOf(element), by: `the edge of ${cut.name}` }, { ...where, ...(p ? { at: placeOf(p) } : {}) });
+        told.say(
+          "line-clipped",
+          { element: nameOf(element), by: `the edge of ${cut.name}` },
+          { ...where, ...(p ? { at: placeOf(p) } : {}) },
+        );
       } else strokes.push({ operation, closed, points });
     }
   }
@@ -164,7 +180,9 @@ export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | un
   const matrix = [a * scale, b * scale, c * scale, d * scale, e * scale, f * scale] as const;
   const drawn = drawnLines({ root, ids, styles, selected, told }, matrix, size.box);
   const strokes = strokesOf(drawn, told);
-  const judged = new Set(told.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])));
+  const judged = new Set(
+    told.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])),
+  );
   for (const [operation, elements] of counts)
     if (elements > 0 && !judged.has(operation) && !strokes.some((s) => s.operation === operation))
       told.say("lines-empty", { selector: request.lines[operation] ?? "", elements }, { operation });

@@ -24,14 +24,18 @@ type Place = { readonly x: number; readonly y: number };
 /** Why path data cannot be read, in our words, with the character (from 0) that svgpath names. */
 const whyOf = (err: string): string => err.replace(/^SvgPath: /, "").replace(/\(at pos (\d+)\)/, "at character $1");
 
-const samePoint = (p: Place | undefined, q: Place | undefined): boolean => p !== undefined && q !== undefined && p.x === q.x && p.y === q.y;
+const samePoint = (p: Place | undefined, q: Place | undefined): boolean =>
+  p !== undefined && q !== undefined && p.x === q.x && p.y === q.y;
 
 /**
  * The lines of path data under a matrix that takes its user units to micrometres, flattened after the matrix so that the
  * tolerance holds on the paper. Arcs stay arcs until then: svgpath turns them exactly, even when skewed.
  * The grammar is SVG 1.1, 8.3; unlike a browser, nothing is drawn up to a fault: half a cut is worse than none.
  */
-export const linesOf = (data: string, matrix: Matrix): { readonly lines: readonly Subpath[] } | { readonly why: string } => {
+export const linesOf = (
+  data: string,
+  matrix: Matrix,
+): { readonly lines: readonly Subpath[] } | { readonly why: string } => {
   const path = svgpath(data);
   const parsed = path as unknown as Parsed;
   if (parsed.err) return { why: whyOf(parsed.err) };
@@ -41,10 +45,12 @@ export const linesOf = (data: string, matrix: Matrix): { readonly lines: readonl
     if (/r/i.test(command)) return { why: `${command} is no command` };
     if (!values.every(Number.isFinite)) return { why: "a number is too large or none" };
     // SVG 1.1, F.6.2: without a radius an arc is a straight line. svgpath's ellipse would divide by it.
-    if (/a/i.test(command) && (values[0] === 0 || values[1] === 0))
-      segment.splice(0, 6, command === "a" ? "l" : "L");
+    if (/a/i.test(command) && (values[0] === 0 || values[1] === 0)) segment.splice(0, 6, command === "a" ? "l" : "L");
   }
-  path.matrix([...matrix]).abs().unshort();
+  path
+    .matrix([...matrix])
+    .abs()
+    .unshort();
   // A mirroring matrix leaves the sweep flag as the text "0", which is true: back to numbers before anybody asks.
   const segments = parsed.segments.map(([command, ...v]) => ({ command, v: v.map(Number) }));
   const lines: Subpath[] = [];
@@ -91,7 +97,9 @@ export const linesOf = (data: string, matrix: Matrix): { readonly lines: readonl
         add(flattenQuadratic<"drawing">(at, { x: n(0), y: n(1) }, to));
         break;
       case "A":
-        add(flattenArc<"drawing">(at, { rx: n(0), ry: n(1), rotation: n(2), large: n(3) !== 0, sweep: n(4) !== 0 }, to));
+        add(
+          flattenArc<"drawing">(at, { rx: n(0), ry: n(1), rotation: n(2), large: n(3) !== 0, sweep: n(4) !== 0 }, to),
+        );
         break;
       default:
         // Z: the current point becomes the subpath's start, and a drawing command may follow without M.

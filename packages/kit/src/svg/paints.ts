@@ -14,7 +14,8 @@ interface Paint {
 }
 
 const isNone = (paint: string): boolean => /^(none|transparent)$/i.test(paint.trim());
-const isZero = (value: string | undefined): boolean => value !== undefined && /^\s*0*\.?0*(%|px)?\s*$/.test(value) && /0/.test(value);
+const isZero = (value: string | undefined): boolean =>
+  value !== undefined && /^\s*0*\.?0*(%|px)?\s*$/.test(value) && /0/.test(value);
 
 /** A text still set in type: its family as inherited, for the warning about fonts. */
 export interface Found {

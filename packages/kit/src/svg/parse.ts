@@ -73,7 +73,8 @@ export const parseSvg = (text: string, told: Ledger): Element | undefined => {
     if (done) return;
     if (++count > MOST_ELEMENTS)
       return stop(() => told.say("drawing-too-large", { what: "elements", most: MOST_ELEMENTS }));
-    if (++depth > DEEPEST) return stop(() => told.say("drawing-too-large", { what: "levels of nesting", most: DEEPEST }));
+    if (++depth > DEEPEST)
+      return stop(() => told.say("drawing-too-large", { what: "levels of nesting", most: DEEPEST }));
     if (!root && (tag.local !== "svg" || (tag.uri !== SVG && tag.uri !== "")))
       return stop(() => told.say("drawing-broken", { what: `its root is <${tag.name}>, not <svg>` }));
     // Drawings written by hand for a web page forget the namespace; nothing else in them is ambiguous.

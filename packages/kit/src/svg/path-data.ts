@@ -47,7 +47,12 @@ const poly = (element: Element, close: boolean, told: Ledger): string | undefine
   const numbers = text.match(NUMBER) ?? [];
   // An odd number or a stray letter: draw up to it, say so (SVG 1.1, F.2 wants the error shown).
   if (text.replace(NUMBER, "").replace(/[\s,]/g, "") !== "" || numbers.length % 2 === 1)
-    told.say("value-unreadable", { element: nameOf(element), attribute: "points", value: text.slice(0, 200), why: "pairs of numbers are expected" });
+    told.say("value-unreadable", {
+      element: nameOf(element),
+      attribute: "points",
+      value: text.slice(0, 200),
+      why: "pairs of numbers are expected",
+    });
   if (numbers.length < 4) return undefined;
   return `M${numbers.slice(0, numbers.length & ~1).join(" ")}${close ? "Z" : ""}`;
 };

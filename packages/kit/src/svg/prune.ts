@@ -22,7 +22,8 @@ interface Context {
 }
 
 const isBelow = (element: Element, set: ReadonlySet<Element>): boolean => {
-  for (let p: Element | null = element; p; p = p.parent instanceof Element ? p.parent : null) if (set.has(p)) return true;
+  for (let p: Element | null = element; p; p = p.parent instanceof Element ? p.parent : null)
+    if (set.has(p)) return true;
   return false;
 };
 
@@ -44,7 +45,8 @@ const neededBy = ({ root, ids, lines }: Pruning): ReadonlySet<Element> => {
 const above = (set: ReadonlySet<Element>): ReadonlySet<Element> => {
   const all = new Set<Element>();
   for (const element of set)
-    for (let p: Element | null = element; p && !all.has(p); p = p.parent instanceof Element ? p.parent : null) all.add(p);
+    for (let p: Element | null = element; p && !all.has(p); p = p.parent instanceof Element ? p.parent : null)
+      all.add(p);
   return all;
 };
 
@@ -117,7 +119,7 @@ export const prune = (pruning: Pruning): Pruned => {
 
 /** A switch draws the first of its children whose conditions hold: none asks for an extension or a language. */
 export const settleSwitches = (root: Element): void => {
-  for (const element of [...walkElements(root)]) {
+  for (const element of walkElements(root)) {
     if (element.name !== "switch") continue;
     const taken = elementsOf(element).find(
       (c) => !c.attribs["requiredExtensions"]?.trim() && c.attribs["systemLanguage"] === undefined,

@@ -45,7 +45,8 @@ export const refuse = (root: Element, styles: Styles, told: Ledger): void => {
     const me = () => nameOf(element);
     if (name === "script") told.say("script-refused", { element: me() });
     else if (ANIMATION.test(name)) told.say("element-refused", { element: me(), why: "moves; paper does not" });
-    else if (FOREIGN.test(name)) told.say("element-refused", { element: me(), why: "cannot be printed from a drawing" });
+    else if (FOREIGN.test(name))
+      told.say("element-refused", { element: me(), why: "cannot be printed from a drawing" });
     const href = attribs["href"]?.trim();
     if (href && !href.startsWith("#") && name !== "a") {
       if (/^data:/i.test(href) && (name === "image" || name === "feImage")) {

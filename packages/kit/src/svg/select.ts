@@ -23,7 +23,7 @@ const whyOf = (e: unknown): string =>
     ? "it takes too long on so large a drawing"
     : e instanceof RangeError
       ? "it is nested too deeply"
-      : (e instanceof Error ? e.message : "it cannot be parsed").split("\n")[0]?.slice(0, 160) ?? "";
+      : ((e instanceof Error ? e.message : "it cannot be parsed").split("\n")[0]?.slice(0, 160) ?? "");
 
 export const selecting = (): Selecting => {
   let left = BUDGET;

@@ -1,8 +1,8 @@
-import { type Matrix, multiply } from "@kitforme/geometry";
+import type { Matrix } from "@kitforme/geometry";
 import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
 import { told as number } from "../numbers.ts";
-import { MM_PER_PX, PX_PER, splitLength } from "./units.ts";
+import { MM_PER, MM_PER_PX, splitLength } from "./units.ts";
 import { DEFAULT_FIT, type Fit, fitMatrix, parseFit, parseViewBox, type ViewBox } from "./viewport.ts";
 
 /** A drawing's true size and how its user units lie on it. */
@@ -39,7 +39,12 @@ const guessOf = (x: number, y: number): string | undefined => {
 };
 
 /** A side of the root in millimetres; undefined when it is left out, relative or auto. */
-const sideOf = (root: Element, side: "width" | "height", value: string | undefined, told: Ledger): number | undefined | null => {
+const sideOf = (
+  root: Element,
+  side: "width" | "height",
+  value: string | undefined,
+  told: Ledger,
+): number | undefined | null => {
   if (value === undefined || /^\s*(auto|100%)?\s*$/.test(value)) return undefined;
   const length = splitLength(value);
   if (!length) {
@@ -47,14 +52,19 @@ const sideOf = (root: Element, side: "width" | "height", value: string | undefin
     return null;
   }
   if (length.unit === "%") return undefined;
-  const px = length.unit === "" ? 1 : Object.hasOwn(PX_PER, length.unit) ? PX_PER[length.unit] : undefined;
-  if (px === undefined) {
+  const factor = Object.hasOwn(MM_PER, length.unit) ? MM_PER[length.unit] : undefined;
+  if (factor === undefined) {
     told.say("unit-unknown", { element: `<${root.name}>`, attribute: side, value });
     return null;
   }
-  const mm = length.number * px * MM_PER_PX;
+  const mm = length.number * factor;
   if (!(mm > 0 && mm <= 10_000)) {
-    told.say("value-unreadable", { element: `<${root.name}>`, attribute: side, value, why: "a size from 0 to 10 m is expected" });
+    told.say("value-unreadable", {
+      element: `<${root.name}>`,
+      attribute: side,
+      value,
+      why: "a size from 0 to 10 m is expected",
+    });
     return null;
   }
   return mm;
@@ -75,13 +85,23 @@ export const sizeOf = (
   const boxText = root.attribs["viewBox"];
   const viewBox = boxText === undefined ? undefined : parseViewBox(boxText);
   if (boxText !== undefined && !viewBox) {
-    told.say("value-unreadable", { element: "<svg>", attribute: "viewBox", value: boxText, why: "four numbers with a positive width and height are expected" });
+    told.say("value-unreadable", {
+      element: "<svg>",
+      attribute: "viewBox",
+      value: boxText,
+      why: "four numbers with a positive width and height are expected",
+    });
     return undefined;
   }
   const fitText = root.attribs["preserveAspectRatio"];
   const fit = fitText === undefined ? DEFAULT_FIT : parseFit(fitText);
   if (!fit) {
-    told.say("value-unreadable", { element: "<svg>", attribute: "preserveAspectRatio", value: fitText ?? "", why: "a word like xMidYMid is expected" });
+    told.say("value-unreadable", {
+      element: "<svg>",
+      attribute: "preserveAspectRatio",
+      value: fitText ?? "",
+      why: "a word like xMidYMid is expected",
+    });
     return undefined;
   }
   let width = sideOf(root, "width", own("width"), told);
@@ -93,7 +113,9 @@ export const sizeOf = (
     const given = size ?? sizeless;
     if (!given || !viewBox) {
       told.say("drawing-size-unknown", {
-        why: viewBox ? "it has a viewBox but neither width nor height" : `it has ${width === undefined && height === undefined ? "neither width nor height" : "only one side"} and no viewBox`,
+        why: viewBox
+          ? "it has a viewBox but neither width nor height"
+          : `it has ${width === undefined && height === undefined ? "neither width nor height" : "only one side"} and no viewBox`,
       });
       return undefined;
     }
@@ -101,13 +123,14 @@ export const sizeOf = (
   } else if (size) {
     const [x, y] = [width / size[0], height / size[1]];
     if (Math.abs(x - 1) > MISS || Math.abs(y - 1) > MISS) {
-      const guess = guessOf(x, y) ?? (Math.abs(x / y - 1) < 2 * MISS ? `It is ${number(x)} times as large.` : undefined);
+      const guess =
+        guessOf(x, y) ?? (Math.abs(x / y - 1) < 2 * MISS ? `It is ${number(x)} times as large.` : undefined);
       told.say("size-disagrees", { drawing: [width, height], size, ...(guess ? { guess } : {}) });
     }
   } else if (!sizeless && /^[\s\d.+-]*(px)?\s*$/i.test(own("width") ?? own("height") ?? ""))
     told.say("size-assumed", { drawing: [width, height] });
   const px = { x: 0, y: 0, width: width / MM_PER_PX, height: height / MM_PER_PX };
   const box = viewBox ?? px;
-  const matrix = viewBox ? fitMatrix(viewBox, fit, 0, 0, width, height) : multiply([MM_PER_PX, 0, 0, MM_PER_PX, 0, 0], [1, 0, 0, 1, 0, 0]);
+  const matrix = viewBox ? fitMatrix(viewBox, fit, 0, 0, width, height) : ([MM_PER_PX, 0, 0, MM_PER_PX, 0, 0] as const);
   return { width, height, matrix, box, fit: viewBox ? fit : { align: "none", slice: false } };
 };

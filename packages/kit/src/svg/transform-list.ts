@@ -8,7 +8,15 @@ const SPACE = /[\s]*/y;
 /** Between two functions, any number of commas and spaces (SVG 1.1, 7.6: comma-wsp+), or none. */
 const BETWEEN = /[\s,]*/y;
 const ANGLES: Readonly<Record<string, number>> = { "": 1, deg: 1, rad: 180 / Math.PI, grad: 0.9, turn: 360 };
-const LENGTHS: Readonly<Record<string, number>> = { "": 1, px: 1, mm: 96 / 25.4, cm: 96 / 2.54, in: 96, pt: 96 / 72, pc: 16 };
+const LENGTHS: Readonly<Record<string, number>> = {
+  "": 1,
+  px: 1,
+  mm: 96 / 25.4,
+  cm: 96 / 2.54,
+  in: 96,
+  pt: 96 / 72,
+  pc: 16,
+};
 
 const tan = (degrees: number): number => Math.tan((degrees * Math.PI) / 180);
 
@@ -21,7 +29,15 @@ type Kind = "plain" | "length" | "angle";
 
 /** Each function: how many arguments, what they are, the matrix. */
 const FUNCTIONS: Readonly<
-  Record<string, { readonly counts: readonly number[]; readonly kinds: readonly Kind[]; readonly css?: boolean; readonly of: (a: readonly number[]) => Matrix }>
+  Record<
+    string,
+    {
+      readonly counts: readonly number[];
+      readonly kinds: readonly Kind[];
+      readonly css?: boolean;
+      readonly of: (a: readonly number[]) => Matrix;
+    }
+  >
 > = {
   matrix: {
     counts: [6],

@@ -13,6 +13,18 @@ export const PX_PER: Readonly<Record<string, number>> = {
 
 export const MM_PER_PX = 25.4 / 96;
 
+/** Millimetres in one of the unit, not by way of pixels: 120 mm are 120, not 120.00000000000001. */
+export const MM_PER: Readonly<Record<string, number>> = {
+  "": MM_PER_PX,
+  px: MM_PER_PX,
+  in: 25.4,
+  mm: 1,
+  cm: 10,
+  q: 0.25,
+  pt: 25.4 / 72,
+  pc: 25.4 / 6,
+};
+
 const LENGTH = /^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z]+|%)?\s*$/;
 
 /** Against what relative lengths are measured: the nearest viewport in user units, the type size in user units. */

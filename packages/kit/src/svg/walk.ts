@@ -70,7 +70,12 @@ export const transformOf = (element: Element, styles: Styles, told: Ledger): Mat
   if (text === undefined) return undefined;
   const read = parseTransform(text, css !== undefined);
   if ("matrix" in read) return read.matrix;
-  told.say("value-unreadable", { element: nameOf(element), attribute: "transform", value: text.slice(0, 200), why: read.why });
+  told.say("value-unreadable", {
+    element: nameOf(element),
+    attribute: "transform",
+    value: text.slice(0, 200),
+    why: read.why,
+  });
   return undefined;
 };
 
@@ -78,7 +83,11 @@ const measureIn = (element: Element, styles: Styles, measure: Measure): Measure 
   const text = styles.own(element, "font-size");
   if (text === undefined) return measure;
   // A percentage of type size is of the type size around it, not of the viewport.
-  const size = toUserUnits(text.trim().replace(/^([\d.]+)%$/, (_, n: string) => `${Number(n) / 100}em`), "both", measure);
+  const size = toUserUnits(
+    text.trim().replace(/^([\d.]+)%$/, (_, n: string) => `${Number(n) / 100}em`),
+    "both",
+    measure,
+  );
   return "value" in size && size.value > 0 ? { ...measure, fontSize: size.value } : measure;
 };
 
@@ -93,7 +102,8 @@ const enter = (element: Element, state: State, walk: Walk): State => {
   const winners = styles.winners(element);
   for (const property of UNREAD) {
     const value = winners.get(property) ?? (property.startsWith("transform") ? element.attribs[property] : undefined);
-    if (value !== undefined && !/^(none|0|0px|1|auto|normal|view-box)$/.test(value)) told.say("css-refused", { element: nameOf(element), property });
+    if (value !== undefined && !/^(none|0|0px|1|auto|normal|view-box)$/.test(value))
+      told.say("css-refused", { element: nameOf(element), property });
   }
   return {
     ...state,
@@ -134,7 +144,8 @@ const viewportOf = (
     ["viewBox", boxText, box],
     ["preserveAspectRatio", fitText, fit],
   ] as const)
-    if (!good) told.say("value-unreadable", { element: nameOf(element), attribute, value: value ?? "", why: "it is none" });
+    if (!good)
+      told.say("value-unreadable", { element: nameOf(element), attribute, value: value ?? "", why: "it is none" });
   if (!box || !fit) return undefined;
   const inner = fitMatrix(box, fit, x, y, width, height);
   const matrix = multiply(state.matrix, inner);
@@ -154,7 +165,10 @@ const visitUse = (element: Element, state: State, walk: Walk, found: Drawn[]): v
   const target = targetOf(element, ids);
   if (!target) {
     if (state.chosen && !state.hidden)
-      told.say("use-refused", { element: nameOf(element), why: `refers to ${element.attribs["href"] ?? "nothing"}, which the drawing does not have` });
+      told.say("use-refused", {
+        element: nameOf(element),
+        why: `refers to ${element.attribs["href"] ?? "nothing"}, which the drawing does not have`,
+      });
     return;
   }
   if (state.depth >= DEEPEST_USE) return;
@@ -216,7 +230,11 @@ const visit = (element: Element, outer: State, walk: Walk, found: Drawn[]): void
  * @param matrix the root's user units to micrometres
  * @param box the root's viewBox or its size in pixels, of which percentages are taken
  */
-export const drawnLines = (walk: Walk, matrix: Matrix, box: { readonly width: number; readonly height: number }): Drawn[] => {
+export const drawnLines = (
+  walk: Walk,
+  matrix: Matrix,
+  box: { readonly width: number; readonly height: number },
+): Drawn[] => {
   const found: Drawn[] = [];
   const start: State = {
     matrix,
@@ -241,6 +259,9 @@ export const showsIn = (window: Window, x: number, y: number, slack: number): bo
   const inverse: Matrix = [d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det];
   const [u, v] = apply(inverse, x, y);
   return (
-    u >= window.x - slack && u <= window.x + window.width + slack && v >= window.y - slack && v <= window.y + window.height + slack
+    u >= window.x - slack &&
+    u <= window.x + window.width + slack &&
+    v >= window.y - slack &&
+    v <= window.y + window.height + slack
   );
 };

@@ -12,9 +12,10 @@ import { PX_PER } from "./units.ts";
 
 /** Attributes that hold lengths or lists of lengths. */
 const LENGTHS = new Set(
-  ("x y width height cx cy r rx ry x1 y1 x2 y2 dx dy fx fy fr refX refY markerWidth markerHeight textLength startOffset " +
-    "font-size stroke-width stroke-dasharray stroke-dashoffset letter-spacing word-spacing kerning baseline-shift")
-    .split(" "),
+  (
+    "x y width height cx cy r rx ry x1 y1 x2 y2 dx dy fx fy fr refX refY markerWidth markerHeight textLength startOffset " +
+    "font-size stroke-width stroke-dasharray stroke-dashoffset letter-spacing word-spacing kerning baseline-shift"
+  ).split(" "),
 );
 const PHYSICAL = /([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(mm|cm|in|pt|pc|q|px)\b/gi;
 const HAS_PHYSICAL = /\d\s*(mm|cm|in|pt|pc|q)\b/i;
@@ -40,11 +41,24 @@ const resolvedStyle = (value: string): string => {
   }
 };
 
-const escapeText = (text: string): string => text.replace(/[&<>]/g, (c) => (c === "&" ? "&amp;" : c === "<" ? "&lt;" : "&gt;"));
+const escapeText = (text: string): string =>
+  text.replace(/[&<>]/g, (c) => (c === "&" ? "&amp;" : c === "<" ? "&lt;" : "&gt;"));
 const escapeValue = (text: string): string =>
-  text.replace(/[&<"\n\r\t]/g, (c) => (c === "&" ? "&amp;" : c === "<" ? "&lt;" : c === '"' ? "&quot;" : `&#${c.charCodeAt(0)};`));
+  text.replace(/[&<"\n\r\t]/g, (c) =>
+    c === "&" ? "&amp;" : c === "<" ? "&lt;" : c === '"' ? "&quot;" : `&#${c.charCodeAt(0)};`,
+  );
 
-const ROOT_ONLY = new Set(["x", "y", "width", "height", "viewBox", "preserveAspectRatio", "overflow", "version", "baseProfile"]);
+const ROOT_ONLY = new Set([
+  "x",
+  "y",
+  "width",
+  "height",
+  "viewBox",
+  "preserveAspectRatio",
+  "overflow",
+  "version",
+  "baseProfile",
+]);
 
 /** Attributes of an element as they are written: foreign ones left out, transform as an attribute, styles in one. */
 const attributesOf = (element: Element, styles: Styles, root: boolean): [string, string][] => {
@@ -63,7 +77,9 @@ const attributesOf = (element: Element, styles: Styles, root: boolean): [string,
     if ("matrix" in read) out.push(["transform", `matrix(${read.matrix.join(" ")})`]);
   }
   const style = [...winners]
-    .filter(([property]) => property !== "transform" && !property.startsWith("--") && !(root && ROOT_ONLY.has(property)))
+    .filter(
+      ([property]) => property !== "transform" && !property.startsWith("--") && !(root && ROOT_ONLY.has(property)),
+    )
     .map(([property, value]) => `${property}:${resolvedStyle(value)}`)
     .join(";");
   if (style) out.push(["style", style]);

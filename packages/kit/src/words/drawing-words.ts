@@ -14,7 +14,12 @@ export interface DrawingFacts {
   "data-image-refused": { readonly element: string; readonly why: string };
   "use-refused": { readonly element: string; readonly why: string };
   "unit-unknown": { readonly element: string; readonly attribute: string; readonly value: string };
-  "value-unreadable": { readonly element: string; readonly attribute: string; readonly value: string; readonly why: string };
+  "value-unreadable": {
+    readonly element: string;
+    readonly attribute: string;
+    readonly value: string;
+    readonly why: string;
+  };
   "css-refused": { readonly element: string; readonly property: string };
   "style-unreadable": { readonly what: string };
   "drawing-size-unknown": { readonly why: string };
@@ -27,7 +32,10 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
   "drawing-broken": ({ what }) =>
     error(`The drawing cannot be read: ${what}.`, "Open the drawing where it was made and export it as SVG again."),
   "drawing-too-large": ({ what, most }) =>
-    error(`The drawing has more than ${most} ${what}.`, "Simplify the drawing, or place the picture as a file of its own."),
+    error(
+      `The drawing has more than ${most} ${what}.`,
+      "Simplify the drawing, or place the picture as a file of its own.",
+    ),
   "doctype-refused": () =>
     error(
       "The drawing has a document type (<!DOCTYPE ...>), which could name other files; it is not read.",
@@ -40,7 +48,8 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "script-refused": ({ element }) =>
     error(`${element} holds a script; drawings with scripts are not read.`, "Export the drawing without scripts."),
-  "element-refused": ({ element, why }) => error(`${element} ${why}.`, "Take it out of the drawing or turn it into plain shapes."),
+  "element-refused": ({ element, why }) =>
+    error(`${element} ${why}.`, "Take it out of the drawing or turn it into plain shapes."),
   "data-image-refused": ({ element, why }) =>
     error(`${element}: the embedded picture ${why}.`, "Embed PNG or JPEG, or place the picture as an artwork file."),
   "use-refused": ({ element, why }) => error(`${element} ${why}.`, "Correct the reference or draw the shape itself."),
@@ -50,16 +59,25 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
       "Use mm, cm, Q, in, pt, pc, px, em, % or plain numbers.",
     ),
   "value-unreadable": ({ element, attribute, value, why }) =>
-    error(`${element}: ${attribute}=${quoted(value)} cannot be read: ${why}.`, "Correct the value or export the drawing again."),
+    error(
+      `${element}: ${attribute}=${quoted(value)} cannot be read: ${why}.`,
+      "Correct the value or export the drawing again.",
+    ),
   "css-refused": ({ element, property }) =>
     error(
       `${element}: the style property ${quoted(property)} moves or shapes it in a way that is not read here.`,
       "Write it as an attribute, or apply it in the drawing program before export.",
     ),
   "style-unreadable": ({ what }) =>
-    warning(`A style sheet of the drawing is only partly understood: ${what}.`, "Look at the proof, or export with plain attributes."),
+    warning(
+      `A style sheet of the drawing is only partly understood: ${what}.`,
+      "Look at the proof, or export with plain attributes.",
+    ),
   "drawing-size-unknown": ({ why }) =>
-    error(`The drawing has no true size: ${why}.`, 'Give width and height in mm in the drawing, or "size" in kit.json.'),
+    error(
+      `The drawing has no true size: ${why}.`,
+      'Give width and height in mm in the drawing, or "size" in kit.json.',
+    ),
   "size-disagrees": ({ drawing, size, guess }) =>
     error(
       `The drawing is ${told(drawing[0])} x ${told(drawing[1])} mm, kit.json says ${told(size[0])} x ${told(size[1])} mm.${guess ? ` ${guess}` : ""}`,

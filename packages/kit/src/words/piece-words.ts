@@ -1,5 +1,5 @@
 import { quoted, told } from "../numbers.ts";
-import { error, note, type Words, warning } from "./sentence.ts";
+import { error, type Words, warning } from "./sentence.ts";
 
 /** What can be wrong with the lines, slots and artwork of a piece. Lengths in millimetres. */
 export interface PieceFacts {
@@ -11,14 +11,22 @@ export interface PieceFacts {
   "line-hidden": { readonly element: string; readonly by: string };
   "line-clipped": { readonly element: string; readonly by: string };
   "line-not-a-shape": { readonly element: string };
-  "contour-open": { readonly gap: number; readonly from: readonly [number, number]; readonly to: readonly [number, number] };
+  "contour-open": {
+    readonly gap: number;
+    readonly from: readonly [number, number];
+    readonly to: readonly [number, number];
+  };
   "contour-nearly-closed": { readonly gap: number };
   "contour-crosses-itself": { readonly times: number };
   "contours-cross": { readonly times: number };
   "contour-tiny": { readonly width: number; readonly height: number };
   "opening-outside": { readonly area: number };
   "cut-outside": { readonly by: number };
-  "line-doubled": { readonly length: number; readonly operations: readonly [string, string]; readonly dropped: boolean };
+  "line-doubled": {
+    readonly length: number;
+    readonly operations: readonly [string, string];
+    readonly dropped: boolean;
+  };
   "crease-outside": { readonly by: number; readonly length: number };
   "perforation-outside": { readonly by: number; readonly length: number };
   "partial-cut-outside": { readonly by: number; readonly length: number };
@@ -50,7 +58,9 @@ export const PIECE_WORDS: Words<PieceFacts> = {
   "selector-finds-nothing": ({ selector, near }) =>
     error(
       `The selector ${quoted(selector)} finds nothing in the drawing.`,
-      near.length > 0 ? `The drawing has ${near.join(", ")}.` : "Correct the selector or name the element in the drawing.",
+      near.length > 0
+        ? `The drawing has ${near.join(", ")}.`
+        : "Correct the selector or name the element in the drawing.",
     ),
   "lines-empty": ({ selector, elements }) =>
     error(
@@ -73,7 +83,10 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       "Release the clip or mask from the line layer.",
     ),
   "line-not-a-shape": ({ element }) =>
-    error(`${element} is selected as a line but draws no line.`, "Turn it into paths, or let the selector not find it."),
+    error(
+      `${element} is selected as a line but draws no line.`,
+      "Turn it into paths, or let the selector not find it.",
+    ),
   "contour-open": ({ gap, from, to }) =>
     error(
       `A cutting contour is open: its ends at ${at(from)} and ${at(to)} are ${told(gap)} mm apart.`,
@@ -136,7 +149,10 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       "Put the file into the kit's folder or correct the name (capital letters count).",
     ),
   "artwork-unknown": ({ file }) =>
-    error(`The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF.`, "Export it in one of these formats."),
+    error(
+      `The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF.`,
+      "Export it in one of these formats.",
+    ),
   "slot-outside": ({ by }) =>
     error(
       `The slot's box reaches ${told(by)} mm outside the piece.`,
@@ -149,48 +165,4 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     ),
   "slot-sizes": ({ size, leastSize }) =>
     error(`leastSize ${told(leastSize)} pt is larger than size ${told(size)} pt.`, "Exchange the two."),
-};
-
-/** What can be wrong with a piece in a given shop. Lengths in millimetres. */
-export interface FitFacts {
-  "stock-unknown": { readonly stock: string; readonly known: readonly string[] };
-  "piece-too-large": { readonly over: readonly [number, number]; readonly sheet: readonly [number, number]; readonly turn: number };
-  "grain-forbids-all-turns": { readonly grain: string; readonly turns: readonly number[]; readonly needed: readonly number[] };
-  "grain-of-stock-unknown": { readonly stock: string };
-  "opening-closes-bleed": { readonly bleed: number; readonly width: number };
-  "tool-missing": { readonly operation: string; readonly cutter: string };
-  "artwork-on-unprinted-stock": { readonly stock: string };
-  "slot-on-unprinted-stock": { readonly stock: string };
-}
-
-export const FIT_WORDS: Words<FitFacts> = {
-  "stock-unknown": ({ stock, known }) =>
-    error(`The shop has no stock ${quoted(stock)}.`, known.length > 0 ? `Stocks on hand: ${known.join(", ")}.` : "Describe the stock in shop.json."),
-  "piece-too-large": ({ over, sheet, turn }) =>
-    error(
-      `The piece with its bleed does not fit any sheet of its stock: on ${told(sheet[0])} x ${told(sheet[1])} mm, turned ${told(turn)} degrees, ` +
-        `it is ${told(over[0])} mm too wide and ${told(over[1])} mm too high.`,
-      "Split the piece, allow another turn, or use a stock with larger sheets.",
-    ),
-  "grain-forbids-all-turns": ({ grain, turns, needed }) =>
-    error(
-      `The grain must run ${grain}, which needs a turn of ${needed.join(" or ")} degrees, but only ${turns.map(told).join(", ")} are allowed.`,
-      "Allow one of these turns, or leave grain out.",
-    ),
-  "grain-of-stock-unknown": ({ stock }) =>
-    warning(`The piece asks for a grain direction, but stock ${quoted(stock)} does not tell its own.`, 'Write "grain" for the stock in shop.json.'),
-  "opening-closes-bleed": ({ bleed, width }) =>
-    note(
-      `An opening about ${told(width)} mm wide is narrower than twice the bleed of ${told(bleed)} mm: the bleed fills it.`,
-      "Nothing to do: the waste inside the opening is printed all over.",
-    ),
-  "tool-missing": ({ operation, cutter }) =>
-    error(
-      `The piece has ${operation} lines, but cutter ${quoted(cutter)} has no tool for ${operation}.`,
-      "Add the tool to the cutter in shop.json, or use a stock for another cutter.",
-    ),
-  "artwork-on-unprinted-stock": ({ stock }) =>
-    error(`The piece has artwork, but stock ${quoted(stock)} is not printed.`, 'Write "artwork": null, or use a printed stock.'),
-  "slot-on-unprinted-stock": ({ stock }) =>
-    error(`The piece has slots for text, but stock ${quoted(stock)} is not printed.`, "Take the slots out, or use a printed stock."),
 };

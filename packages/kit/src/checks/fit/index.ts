@@ -1,0 +1,9 @@
+import type { FitCheck } from "./fit-check.ts";
+import { grain } from "./grain.ts";
+import { openingCloses } from "./opening-closes.ts";
+import { pieceTooLarge } from "./piece-too-large.ts";
+import { printOnUnprinted } from "./print-on-unprinted.ts";
+import { toolMissing } from "./tool-missing.ts";
+
+/** What every piece is asked together with its stock, in this order. */
+export const FIT_CHECKS: readonly FitCheck[] = [printOnUnprinted, toolMissing, grain, pieceTooLarge, openingCloses];

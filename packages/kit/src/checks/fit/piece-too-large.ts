@@ -1,0 +1,86 @@
+import { apply, grow, matrixOf, type Outline, toMm } from "@kitforme/geometry";
+import type { Piece } from "../../kit.ts";
+import type { Stock } from "../../shop.ts";
+import { bleedOn, type FitCheck, turnsOn } from "./fit-check.ts";
+
+interface Span {
+  readonly x: readonly [number, number];
+  readonly y: readonly [number, number];
+}
+
+const spanOf = (parts: readonly Outline[], degrees: number): Span => {
+  const matrix = matrixOf({ degrees, e: 0, f: 0 });
+  let [x0, x1, y0, y1] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (const { outer } of parts)
+    for (const p of outer) {
+      const [x, y] = apply(matrix, p.x, p.y);
+      [x0, x1, y0, y1] = [Math.min(x0, x), Math.max(x1, x), Math.min(y0, y), Math.max(y1, y)];
+    }
+  return { x: [x0, x1], y: [y0, y1] };
+};
+
+/** How much is missing so that `inner` lies in `from` to `to` for both pairs at once; 0 when there is a place. */
+const missing = (
+  pairs: readonly { readonly inner: readonly [number, number]; readonly from: number; readonly to: number }[],
+): number =>
+  Math.max(0, Math.max(...pairs.map((p) => p.from - p.inner[0])) - Math.min(...pairs.map((p) => p.to - p.inner[1])));
+
+interface Try {
+  readonly over: readonly [number, number];
+  readonly sheet: readonly [number, number];
+  readonly turn: number;
+}
+
+/** The piece on one sheet at one turn: bleed where the press prints, cuts where the cutter reaches. Marks are not counted. */
+const tryAt = (
+  piece: Piece,
+  reach: readonly Outline[],
+  stock: Stock,
+  sheet: Stock["sheets"][number],
+  turn: number,
+): Try => {
+  const trim = spanOf(piece.parts, turn);
+  const all = spanOf(reach, turn);
+  const print = stock.press?.margins ?? { left: 0, right: 0, top: 0, bottom: 0 };
+  const cut = stock.cutter.margins;
+  const over: [number, number] = [
+    missing([
+      { inner: all.x, from: print.left, to: sheet.width - print.right },
+      { inner: trim.x, from: cut.left, to: sheet.width - cut.right },
+    ]),
+    missing([
+      { inner: all.y, from: print.bottom, to: sheet.height - print.top },
+      { inner: trim.y, from: cut.bottom, to: sheet.height - cut.top },
+    ]),
+  ];
+  return { over, sheet: [sheet.width, sheet.height], turn };
+};
+
+const EVERY_DEGREE = Array.from({ length: 180 }, (_, i) => i);
+
+/** Some sheet of the stock holds the piece with its bleed at some allowed turn; else told is the nearest miss. */
+export const pieceTooLarge: FitCheck = (piece, stock, told) => {
+  if (piece.parts.length === 0) return;
+  const bleed = bleedOn(piece, stock);
+  const reach = bleed > 0 ? grow(piece.parts, bleed) : piece.parts;
+  let best: Try | undefined;
+  for (const sheet of stock.sheets) {
+    const turns = turnsOn(piece, stock, sheet);
+    for (const turn of turns === "any" ? EVERY_DEGREE : turns) {
+      const one = tryAt(piece, reach, stock, sheet, turn);
+      if (!best || one.over[0] + one.over[1] < best.over[0] + best.over[1]) best = one;
+      if (best.over[0] + best.over[1] === 0) return;
+    }
+  }
+  // Half a micrometre is the rounding of a turned outline.
+  if (best && best.over[0] + best.over[1] > 1)
+    told.say(
+      "piece-too-large",
+      {
+        over: [toMm(best.over[0]), toMm(best.over[1])],
+        sheet: [toMm(best.sheet[0]), toMm(best.sheet[1])],
+        turn: best.turn,
+      },
+      { stock: stock.stock },
+    );
+};

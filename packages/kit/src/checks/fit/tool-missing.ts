@@ -1,0 +1,9 @@
+import { OPERATIONS } from "../../kit.ts";
+import type { FitCheck } from "./fit-check.ts";
+
+/** Every operation of the piece has a tool on the stock's cutter. */
+export const toolMissing: FitCheck = ({ lines }, { cutter }, told) => {
+  for (const operation of OPERATIONS)
+    if (!cutter.tools[operation] && lines.some((l) => l.operation === operation))
+      told.say("tool-missing", { operation, cutter: cutter.name }, { operation });
+};

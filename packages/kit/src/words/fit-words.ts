@@ -1,0 +1,66 @@
+import { quoted, told } from "../numbers.ts";
+import { error, note, type Words, warning } from "./sentence.ts";
+
+/** What can be wrong with a piece in a given shop. Lengths in millimetres. */
+export interface FitFacts {
+  "stock-unknown": { readonly stock: string; readonly known: readonly string[] };
+  "piece-too-large": {
+    readonly over: readonly [number, number];
+    readonly sheet: readonly [number, number];
+    readonly turn: number;
+  };
+  "grain-forbids-all-turns": {
+    readonly grain: string;
+    readonly turns: readonly number[];
+    readonly needed: readonly number[];
+  };
+  "grain-of-stock-unknown": { readonly stock: string };
+  "opening-closes": { readonly bleed: number; readonly width: number; readonly height: number };
+  "tool-missing": { readonly operation: string; readonly cutter: string };
+  "artwork-on-unprinted-stock": { readonly stock: string };
+  "slot-on-unprinted-stock": { readonly stock: string };
+}
+
+export const FIT_WORDS: Words<FitFacts> = {
+  "stock-unknown": ({ stock, known }) =>
+    error(
+      `The shop has no stock ${quoted(stock)}.`,
+      known.length > 0 ? `Stocks on hand: ${known.join(", ")}.` : "Describe the stock in shop.json.",
+    ),
+  "piece-too-large": ({ over, sheet, turn }) =>
+    error(
+      `The piece with its bleed does not fit any sheet of its stock: on ${told(sheet[0])} x ${told(sheet[1])} mm, turned ${told(turn)} degrees, ` +
+        `it is ${told(over[0])} mm too wide and ${told(over[1])} mm too high.`,
+      "Split the piece, allow another turn, or use a stock with larger sheets.",
+    ),
+  "grain-forbids-all-turns": ({ grain, turns, needed }) =>
+    error(
+      `The grain must run ${grain}, which needs a turn of ${needed.join(" or ")} degrees, but only ${turns.map(told).join(", ")} are allowed.`,
+      "Allow one of these turns, or leave grain out.",
+    ),
+  "grain-of-stock-unknown": ({ stock }) =>
+    warning(
+      `The piece asks for a grain direction, but stock ${quoted(stock)} does not tell its own.`,
+      'Write "grain" for the stock in shop.json.',
+    ),
+  "opening-closes": ({ bleed, width, height }) =>
+    note(
+      `An opening of ${told(width)} x ${told(height)} mm is nowhere wider than twice the bleed of ${told(bleed)} mm: the bleed fills it.`,
+      "Nothing to do: the waste inside the opening is printed all over.",
+    ),
+  "tool-missing": ({ operation, cutter }) =>
+    error(
+      `The piece has ${operation} lines, but cutter ${quoted(cutter)} has no tool for ${operation}.`,
+      "Add the tool to the cutter in shop.json, or use a stock for another cutter.",
+    ),
+  "artwork-on-unprinted-stock": ({ stock }) =>
+    warning(
+      `The piece has artwork, but stock ${quoted(stock)} is not printed: the artwork is left out.`,
+      'Write "artwork": null, or use a printed stock.',
+    ),
+  "slot-on-unprinted-stock": ({ stock }) =>
+    error(
+      `The piece has slots for text, but stock ${quoted(stock)} is not printed.`,
+      "Take the slots out, or use a printed stock.",
+    ),
+};
