@@ -35,7 +35,9 @@ const read = async ({ data, width, height }: Awaited<ReturnType<typeof scan>>): 
   const rgba = new Uint8ClampedArray(width * height * 4);
   for (let i = 0; i < width * height; i++) rgba.set([data[i] ?? 0, data[i] ?? 0, data[i] ?? 0, 255], 4 * i);
   const image = { data: rgba, width, height, colorSpace: "srgb" as const };
-  return (await readBarcodes(image as ImageData, { formats: ["DataMatrix"], tryHarder: true })).map((r) => r.text);
+  return (
+    await readBarcodes(image as Parameters<typeof readBarcodes>[0], { formats: ["DataMatrix"], tryHarder: true })
+  ).map((r) => r.text);
 };
 
 /** The code with its quiet zone: the keep-out that is no square and not as wide as the slug. */
