@@ -91,7 +91,12 @@ export async function openDrawing(
     return undefined;
   }
   const box: Rect = { x: seen.x, y: seen.y, width: width * pixel, height: height * pixel };
-  const rgba = await draw(withRoot(root, rootFor(view, drawing.box, box, width, height)), width, height, report);
+  const rgba = await draw(
+    withRoot(root, { ...rootFor(view, drawing.box, box, width, height), style: unsized(root.attributes.get("style")) }),
+    width,
+    height,
+    report,
+  );
   if (!rgba) return undefined;
   settle(rgba);
   const covered = coverage(rgba);
@@ -126,6 +131,13 @@ const rootFor = (
     preserveAspectRatio: "none",
   };
 };
+
+/** A style without width and height, which would win over the attributes. */
+const unsized = (style: string | undefined): string | undefined =>
+  style
+    ?.split(";")
+    .filter((one) => !/^\s*(?:width|height)\s*:/i.test(one))
+    .join(";");
 
 const draw = async (svg: string, width: number, height: number, report: Report): Promise<Samples | undefined> => {
   const bytes = Buffer.from(svg);
