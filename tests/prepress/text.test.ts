@@ -118,6 +118,12 @@ describe("scripts", () => {
     expect(findings[0]?.message).toContain("λ (U+03BB)");
   });
 
+  it("takes the slot's second font without a word: it is there for that", async () => {
+    const { value, findings } = await set("Noa نجمة", { fonts: [LORA, ARABIC] });
+    expect(value?.outlines.length).toBeGreaterThan(100);
+    expect(findings).toEqual([]);
+  });
+
   it("refuses what no font has, naming every character", async () => {
     const { value, findings } = await set("日本 ⛵");
     expect(value).toBeUndefined();

@@ -73,7 +73,9 @@ const shapeWith = (faces: readonly Typeface[], text: string, say: Say): Prepared
     const hint = "give the slot a font that has these characters, or spell the text without them";
     return { findings: [say("error", "glyph-missing", message, hint)] };
   }
-  const findings = fallbacks.map(({ face, clusters }) =>
+  // A second font of the slot is the designer's own choice; only the bundled one comes unasked.
+  const unasked = fallbacks.filter(({ face }) => face === bundledTypeface());
+  const findings = unasked.map(({ face, clusters }) =>
     say(
       "warning",
       "glyph-fallback",
