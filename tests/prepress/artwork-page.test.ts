@@ -7,6 +7,7 @@ import {
   PDFDict,
   PDFDocument,
   type PDFObject,
+  type PDFPageLeaf,
   PDFName,
   PDFRawStream,
   PDFString,
@@ -29,11 +30,12 @@ const rules = async (bytes: Uint8Array, on = cmyk): Promise<string[]> =>
   (await prepare(of(bytes), on)).findings.map(({ level, rule }) => `${level} ${rule}`);
 
 /** Content and dictionary of a page that stayed vectors. */
-const keptIn = async (layers: readonly Layer[] | undefined): Promise<{ content: string; node: PDFDict }> => {
+const keptIn = async (layers: readonly Layer[] | undefined): Promise<{ content: string; node: PDFPageLeaf }> => {
   const layer = layers?.at(-1);
   if (layer?.kind !== "page") throw new Error(`wanted a page and got ${layer?.kind}`);
   const { node } = (await PDFDocument.load(layer.page.bytes, { updateMetadata: false })).getPage(layer.page.index);
-  const stream = node.lookup(name("Contents"), PDFRawStream);
+  const stream = node.lookup(name("Contents"));
+  if (!(stream instanceof PDFRawStream)) throw new Error("the page has no content of its own");
   return { content: Buffer.from(decodePDFRawStream(stream).decode()).toString("latin1"), node };
 };
 

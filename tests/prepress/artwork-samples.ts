@@ -60,7 +60,7 @@ export const drawing = (body: string): Artwork => ({
 export const page = async (
   content: string,
   resources: Readonly<Record<string, object>> = {},
-  entries: Readonly<Record<string, object>> = {},
+  entries: Readonly<Record<string, object | number>> = {},
   finish: (document: PDFDocument) => Promise<void> | void = () => {},
 ): Promise<Uint8Array> => {
   const document = await PDFDocument.create({ updateMetadata: false });

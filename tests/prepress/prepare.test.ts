@@ -1,0 +1,183 @@
+import { outlinesArea, outlinesBounds } from "@kitforme/geometry";
+import { BleedCache, prepare } from "@kitforme/prepress";
+import sharp from "sharp";
+import { describe, expect, it } from "vitest";
+import { drawing, file, page, piece, press, PT, rasterOf, square, valuesAt } from "./artwork-samples.ts";
+
+const green = drawing('<path d="M0 0h20v20h-20z" fill="#0a0"/>');
+const photograph = (): Promise<Buffer> =>
+  sharp({
+    create: {
+      width: 200,
+      height: 200,
+      channels: 3,
+      background: "#000",
+      noise: { type: "gaussian", mean: 128, sigma: 30 },
+    },
+  })
+    .jpeg({ quality: 92 })
+    .toBuffer();
+
+describe("an unprinted piece", () => {
+  it("is cut only: its reach is its outline", async () => {
+    for (const on of [press(), null]) {
+      const { value, findings } = await prepare(piece(null), on);
+      expect(findings).toEqual([]);
+      expect(value).toEqual({ piece: piece(null), reach: piece(null).parts, layers: [], bleed: null });
+    }
+  });
+
+  it("whose artwork is a file is an error: nobody would print it", async () => {
+    const picture = await sharp({ create: { width: 200, height: 200, channels: 3, background: "#123" } })
+      .png()
+      .toBuffer();
+    const { value, findings } = await prepare(piece(file("png", picture)), null);
+    expect(value).toBeUndefined();
+    expect(findings).toMatchObject([
+      { level: "error", rule: "artwork-without-press", where: { stock: "card", piece: "piece" } },
+    ]);
+    expect(findings[0]?.hint).toContain("null");
+  });
+
+  it("whose drawing has paint left is a warning; without paint nothing is said", async () => {
+    const painted = await prepare(piece(green), null);
+    expect(painted.findings).toMatchObject([{ level: "warning", rule: "artwork-without-press" }]);
+    expect(painted.value?.layers).toEqual([]);
+    expect((await prepare(piece(drawing("<g/>")), null)).findings).toEqual([]);
+  });
+});
+
+describe("the reach", () => {
+  it("is the outline grown by the press's bleed, round at the corners", async () => {
+    const { value } = await prepare(piece(green), press());
+    expect(outlinesBounds(value?.reach ?? [])).toEqual({ x: -2000, y: -2000, width: 24_000, height: 24_000 });
+    // Steiner's formula for convex shapes: area + perimeter r + pi r^2, in mm2.
+    const grown = outlinesArea(value?.reach ?? []) / 1e6;
+    expect(Math.abs(grown - (400 + 80 * 2 + Math.PI * 4))).toBeLessThan(0.05);
+  });
+
+  it("is the piece's own bleed where it has one", async () => {
+    const { value } = await prepare(piece(green, { bleed: 500 }), press());
+    expect(outlinesBounds(value?.reach ?? []).width).toBe(21_000);
+    expect(value?.bleed).toMatchObject({ wanted: 500, least: 500 });
+  });
+
+  it("closes in on openings, and what lies in them is bled too", async () => {
+    const opening = [...square(5, 5, 10)].reverse();
+    const ring = '<path fill-rule="evenodd" d="M0 0h20v20h-20z M5 5h10v10h-10z" fill="#0a0"/>';
+    const { value } = await prepare(
+      piece(drawing(ring), { parts: [{ outer: square(0, 0, 20), openings: [opening] }] }),
+      press("rgb"),
+    );
+    expect(outlinesBounds([{ outer: value?.reach[0]?.openings[0] ?? [], openings: [] }])).toMatchObject({
+      x: 7000,
+      width: 6000,
+    });
+    const layers = value?.layers ?? [];
+    expect(valuesAt(layers, 6.5, 10)).toEqual([0, 170, 0]);
+    expect(valuesAt(layers, 10, 10)).toBeUndefined();
+  });
+
+  it("may be nothing beyond the outline", async () => {
+    const { value, findings } = await prepare(piece(green, { bleed: 0 }), press("rgb"));
+    expect(findings).toEqual([]);
+    expect(valuesAt(value?.layers ?? [], 10, 10)).toEqual([0, 170, 0]);
+    expect(valuesAt(value?.layers ?? [], 20.2, 10)).toBeUndefined();
+  });
+});
+
+describe("layers", () => {
+  it("of an opaque picture: ring below, designer's own file on top, everything within the reach", async () => {
+    const { value } = await prepare(piece(file("jpeg", await photograph())), press());
+    const layers = value?.layers ?? [];
+    expect(layers.length).toBeGreaterThan(2);
+    expect(layers.map((layer) => rasterOf(layer).data.kind)).toEqual([...layers.slice(1).map(() => "raw"), "jpeg"]);
+    expect(layers.at(-1)?.box).toEqual({ x: 0, y: 0, width: 20_000, height: 20_000 });
+    for (const { clip } of layers) expect(clip?.length).toBeGreaterThan(0);
+  });
+
+  it("of a piece of several parts: each has its bleed", async () => {
+    const parts = [
+      { outer: square(0, 0, 6), openings: [] },
+      { outer: square(14, 14, 6), openings: [] },
+    ];
+    const art = '<path d="M0 0h6v6h-6z" fill="#f00"/><path d="M14 14h6v6h-6z" fill="#00f"/>';
+    const { value } = await prepare(piece(drawing(art), { parts }), press("rgb"));
+    expect(value?.reach).toHaveLength(2);
+    expect(valuesAt(value?.layers ?? [], 7.5, 3)).toEqual([255, 0, 0]);
+    expect(valuesAt(value?.layers ?? [], 12.5, 17)).toEqual([0, 0, 255]);
+    expect(valuesAt(value?.layers ?? [], 10, 10)).toBeUndefined();
+  });
+
+  it("have ids that follow from their content alone", async () => {
+    const bytes = await photograph();
+    const ids = async (artwork: Parameters<typeof piece>[0]): Promise<string[]> =>
+      ((await prepare(piece(artwork), press())).value?.layers ?? []).map((layer) =>
+        layer.kind === "page" ? layer.page.id : layer.raster.id,
+      );
+    const first = await ids(file("jpeg", bytes));
+    expect(await ids({ ...file("jpeg", bytes.subarray()), file: "renamed.jpg" })).toEqual(first);
+    expect(new Set([...first, ...(await ids(green))]).size).toBe(first.length + 1);
+    expect(first.every((id) => /^[0-9a-f]{64}$/.test(id))).toBe(true);
+  });
+
+  it("are the same with and without a cache, and twice", async () => {
+    const cache = new BleedCache();
+    const artwork = file("jpeg", await photograph());
+    const made = async (options = {}): Promise<unknown> => {
+      const { value, findings } = await prepare(piece(artwork), press(), options);
+      const layers = value?.layers.map((layer) => ({ id: rasterOf(layer).id, box: layer.box, clip: layer.clip }));
+      return { layers, bleed: value?.bleed, reach: value?.reach, findings };
+    };
+    const plain = await made();
+    for (let run = 0; run < 2; run++) expect(await made({ cache })).toEqual(plain);
+    expect(cache.bytes).toBeGreaterThan(0);
+  });
+});
+
+describe("findings", () => {
+  it("come all at once, each with its place", async () => {
+    const small = await sharp({ create: { width: 170, height: 150, channels: 3, background: "#123" } })
+      .png()
+      .toBuffer();
+    const place = { x: 0, y: 0, width: 20_000, height: 15_000 };
+    const { value, findings } = await prepare(piece(file("png", small, place)), press());
+    expect(findings.map(({ rule }) => rule)).toEqual(["resolution-low", "artwork-stretched", "artwork-short"]);
+    for (const { where, message, hint } of findings) {
+      expect(where).toMatchObject({ kit: "kit", piece: "piece", file: "artwork.png" });
+      expect(message).toMatch(/\d/);
+      expect(hint.length).toBeGreaterThan(10);
+    }
+    expect(value).toBeDefined();
+  });
+
+  it("tell a piece with slots and no picture from a forgotten picture", async () => {
+    const slot = { slot: "name", box: { x: 0, y: 0, width: 9, height: 9 }, fonts: [], size: 9, leastSize: 9, safe: 0 };
+    const slots = [{ ...slot, align: "centre", colour: "#000000" } as const];
+    expect((await prepare(piece(drawing("<g/>"), { slots }), press())).findings).toMatchObject([{ level: "note" }]);
+    expect((await prepare(piece(drawing("<g/>")), press())).findings).toMatchObject([{ level: "warning" }]);
+  });
+
+  it("name at most five gaps, the largest first, and sum the rest", async () => {
+    // Seven notches in the left edge, 1.5 mm high and 2, 2.5 ... 5 mm deep.
+    const notches = Array.from({ length: 7 }, (_, at) => `M0 ${1 + 2.7 * at}h${2 + at / 2}v1.5h-${2 + at / 2}z`).join(
+      "",
+    );
+    const art = `<path fill-rule="evenodd" d="M0 0h20v20h-20z${notches}" fill="#0a0"/>`;
+    const { findings } = await prepare(piece(drawing(art)), press("rgb"));
+    expect(findings.map(({ rule }) => rule)).toEqual(Array.from({ length: 6 }, () => "artwork-short"));
+    const areas = findings.map(({ message }) => Number(/([\d.]+) mm2/.exec(message)?.[1]));
+    for (const [at, wanted] of [7.5, 6.75, 6, 5.25, 4.5, 3.75 + 3].entries())
+      expect(Math.abs((areas[at] as number) - wanted)).toBeLessThan(0.3);
+    expect(findings[0]?.where.at?.[1]).toBeGreaterThan(17);
+    expect(findings[5]?.message).toContain("2 more places");
+  });
+
+  it("about a page whose art lies beside the piece", async () => {
+    const bytes = await page(`0 0 0 1 k ${PT(18)} ${PT(18)} ${PT(2)} ${PT(2)} re f`);
+    const parts = [{ outer: square(0, 10, 8), openings: [] }];
+    const { value, findings } = await prepare(piece(file("pdf", bytes), { parts }), press());
+    expect(findings).toMatchObject([{ level: "warning", rule: "artwork-blank" }]);
+    expect(value?.layers).toEqual([]);
+  });
+});
