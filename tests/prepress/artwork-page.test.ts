@@ -140,7 +140,12 @@ describe("a page that can stay vectors", () => {
       const { context } = document;
       const { node } = document.getPage(0);
       const picture = context.stream(Buffer.alloc(12, 200), {
-        ...{ Type: "XObject", Subtype: "Image", Width: 2, Height: 2, ColorSpace: "DeviceRGB", BitsPerComponent: 8 },
+        Type: "XObject",
+        Subtype: "Image",
+        Width: 2,
+        Height: 2,
+        ColorSpace: "DeviceRGB",
+        BitsPerComponent: 8,
       });
       node.Resources()?.set(name("XObject"), context.obj({ I: context.register(picture) }));
       node.set(name("Contents"), context.register(context.stream(`${PT(20)} 0 0 ${PT(20)} 0 0 cm /I Do`)));
@@ -168,17 +173,31 @@ describe("inks of a page drawn by a renderer of RGB", () => {
       const image = (space: string, data: Uint8Array) =>
         context.register(
           context.stream(data, {
-            ...{ Type: "XObject", Subtype: "Image", Width: 1, Height: 1, ColorSpace: space, BitsPerComponent: 8 },
+            Type: "XObject",
+            Subtype: "Image",
+            Width: 1,
+            Height: 1,
+            ColorSpace: space,
+            BitsPerComponent: 8,
           }),
         );
       const tile = context.register(
         context.stream(`${PT(5)} 0 0 ${PT(5)} 0 0 cm 0 .6 0 0 k 0 0 1 1 re f`, {
-          ...{ Type: "Pattern", PatternType: 1, PaintType: 1, TilingType: 1, BBox: [0, 0, PT(5), PT(5)] },
-          ...{ XStep: PT(5), YStep: PT(5), Resources: {} },
+          Type: "Pattern",
+          PatternType: 1,
+          PaintType: 1,
+          TilingType: 1,
+          BBox: [0, 0, PT(5), PT(5)],
+          XStep: PT(5),
+          YStep: PT(5),
+          Resources: {},
         }),
       );
       const shading = {
-        ...{ ShadingType: 2, ColorSpace: "DeviceCMYK", Coords: [0, 0, PT(20), 0], Extend: [true, true] },
+        ShadingType: 2,
+        ColorSpace: "DeviceCMYK",
+        Coords: [0, 0, PT(20), 0],
+        Extend: [true, true],
         Function: { FunctionType: 2, Domain: [0, 1], C0: [0.3, 0, 0.5, 0.1], C1: [0.3, 0, 0.5, 0.1], N: 1 },
       };
       const resources = {
@@ -226,10 +245,8 @@ describe("inks of a page drawn by a renderer of RGB", () => {
     );
     const judged = inFolder((at) => {
       writeFileSync(at("page.pdf"), bytes);
-      execFileSync("gs", [
-        ...["-q", "-dBATCH", "-dNOPAUSE", "-dSAFER", "-sDEVICE=tiff32nc", "-r254", "-sCompression=none"],
-        ...["-dUseFastColor=true", `-sOutputFile=${at("page.tif")}`, at("page.pdf")],
-      ]);
+      const how = ["-q", "-dBATCH", "-dNOPAUSE", "-dSAFER", "-sDEVICE=tiff32nc", "-r254", "-sCompression=none"];
+      execFileSync("gs", [...how, "-dUseFastColor=true", `-sOutputFile=${at("page.tif")}`, at("page.pdf")]);
       return readFileSync(at("page.tif"));
     });
     const { data, info } = await sharp(judged)
