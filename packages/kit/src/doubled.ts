@@ -17,12 +17,10 @@ export interface Doubled {
 
 /** Two flattenings of one curve stray 4 um each and round by 0.7: 15 holds them, and is far below what a blade can do. */
 const ON = 15;
-/** Sine of the angle up to which two edges run along each other. */
-const ALONG = 0.05;
-const STEP = 250;
+/** Cells of the grid that finds neighbours: at least so large, and so many along all lines at most. */
 const CELL = 1000;
-/** Samples over all lines; a larger drawing is sampled more coarsely. */
-const MOST_SAMPLES = 400_000;
+const MOST_CELLS = 40_000;
+const FEW = 300;
 /** Shorter stretches are corners that two lines share. */
 const LEAST = 500;
 const ALL = 0.99;
@@ -43,73 +41,92 @@ const edgesIn = (lines: readonly Line[]): Edge[] =>
     }),
   );
 
-/** The middles of even stretches of an edge. */
-const samples = (edge: Edge, step: number): { x: number; y: number; length: number }[] => {
-  const n = Math.max(1, Math.ceil(edge.length / step));
-  return Array.from({ length: n }, (_, i) => {
-    const t = (i + 0.5) / n;
-    return {
-      x: edge.a.x + t * (edge.b.x - edge.a.x),
-      y: edge.a.y + t * (edge.b.y - edge.a.y),
-      length: edge.length / n,
-    };
-  });
-};
-
-const liesOn = (x: number, y: number, own: Edge, other: Edge): boolean => {
+/** The stretch of `edge` (as shares of it) that lies on `other`: beside it, and nowhere farther off than ON. */
+const stretchOn = (edge: Edge, other: Edge): readonly [from: number, to: number] | undefined => {
   const ux = (other.b.x - other.a.x) / other.length;
   const uy = (other.b.y - other.a.y) / other.length;
-  const cross = ((own.b.x - own.a.x) * uy - (own.b.y - own.a.y) * ux) / own.length;
-  if (Math.abs(cross) > ALONG) return false;
-  const px = x - other.a.x;
-  const py = y - other.a.y;
-  const along = px * ux + py * uy;
-  return along >= -ON && along <= other.length + ON && Math.abs(px * uy - py * ux) <= ON;
+  const along = (p: Point): number => (p.x - other.a.x) * ux + (p.y - other.a.y) * uy;
+  const aside = (p: Point): number => (p.x - other.a.x) * uy - (p.y - other.a.y) * ux;
+  let [from, to] = [0, 1];
+  // Both measures run evenly along the edge; each must stay between its bounds.
+  for (const [start, end, least, most] of [
+    [along(edge.a), along(edge.b), 0, other.length],
+    [aside(edge.a), aside(edge.b), -ON, ON],
+  ] as const) {
+    const change = end - start;
+    if (change === 0) {
+      if (start < least || start > most) return undefined;
+      continue;
+    }
+    const [one, two] = [(least - start) / change, (most - start) / change];
+    from = Math.max(from, Math.min(one, two));
+    to = Math.min(to, Math.max(one, two));
+    if (from >= to) return undefined;
+  }
+  return [from, to];
+};
+
+/** Edges by the cells they pass; asked for an edge, it shows all that pass within a cell of it. */
+const neighbours = (edges: readonly Edge[], whole: number): ((edge: Edge) => Iterable<Edge>) => {
+  // A few long edges pass more cells than there are pairs.
+  if (edges.length < FEW) return () => edges;
+  const cell = Math.max(CELL, whole / MOST_CELLS);
+  const grid = new Map<number, Edge[]>();
+  const key = (column: number, row: number): number => column * 67_108_864 + row;
+  const cellsOf = (edge: Edge): [number, number][] => {
+    const n = Math.max(1, Math.ceil(edge.length / (cell / 2)));
+    return Array.from({ length: n }, (_, i) => {
+      const t = (i + 0.5) / n;
+      const x = edge.a.x + t * (edge.b.x - edge.a.x);
+      const y = edge.a.y + t * (edge.b.y - edge.a.y);
+      return [Math.floor(x / cell), Math.floor(y / cell)];
+    });
+  };
+  for (const edge of edges)
+    for (const [column, row] of cellsOf(edge)) {
+      const there = grid.get(key(column, row));
+      if (!there) grid.set(key(column, row), [edge]);
+      else if (there.at(-1) !== edge) there.push(edge);
+    }
+  return (edge) => {
+    const found = new Set<Edge>();
+    for (const [column, row] of cellsOf(edge))
+      for (let dx = -1; dx <= 1; dx++)
+        for (let dy = -1; dy <= 1; dy++) for (const near of grid.get(key(column + dx, row + dy)) ?? []) found.add(near);
+    return found;
+  };
 };
 
 /** Every pair of lines that lie on each other for half a millimetre or more, in order of the second, then the first. */
 export const doubledLines = (lines: readonly Line[]): Doubled[] => {
+  if (lines.length < 2) return [];
   const edges = edgesIn(lines);
   const totals = lines.map(() => 0);
   for (const edge of edges) totals[edge.line] = (totals[edge.line] ?? 0) + edge.length;
-  const whole = totals.reduce((sum, n) => sum + n, 0);
-  const step = Math.max(STEP, whole / MOST_SAMPLES);
-  const cell = Math.max(CELL, step);
-  const key = (x: number, y: number): number => Math.floor(x / cell) * 67_108_864 + Math.floor(y / cell);
-  const grid = new Map<number, Edge[]>();
-  for (const edge of edges) {
-    let last = Number.NaN;
-    for (const { x, y } of samples(edge, cell / 2)) {
-      const k = key(x, y);
-      if (k === last) continue;
-      last = k;
-      const there = grid.get(k);
-      if (there) there.push(edge);
-      else grid.set(k, [edge]);
-    }
-  }
-  const near = (x: number, y: number): Set<Edge> => {
-    const found = new Set<Edge>();
-    for (let dx = -1; dx <= 1; dx++)
-      for (let dy = -1; dy <= 1; dy++)
-        for (const edge of grid.get(key(x + dx * cell, y + dy * cell)) ?? []) found.add(edge);
-    return found;
-  };
+  const near = neighbours(
+    edges,
+    totals.reduce((sum, n) => sum + n, 0),
+  );
   const met = new Map<string, { length: number; at: Point<"drawing"> }>();
   for (const edge of edges)
-    for (const { x, y, length } of samples(edge, step)) {
-      const others = new Set<number>();
-      for (const other of near(x, y)) if (other.line !== edge.line && liesOn(x, y, edge, other)) others.add(other.line);
-      for (const other of others) {
-        const k = `${other} ${edge.line}`;
-        const sum = met.get(k);
-        if (sum) sum.length += length;
-        else met.set(k, { length, at: { x: Math.round(x), y: Math.round(y) } });
+    for (const other of near(edge)) {
+      if (other.line === edge.line) continue;
+      const stretch = stretchOn(edge, other);
+      if (!stretch) continue;
+      const [from, to] = stretch;
+      const k = `${other.line} ${edge.line}`;
+      const sum = met.get(k);
+      const length = (to - from) * edge.length;
+      if (sum) sum.length += length;
+      else {
+        const x = Math.round(edge.a.x + from * (edge.b.x - edge.a.x));
+        const y = Math.round(edge.a.y + from * (edge.b.y - edge.a.y));
+        met.set(k, { length, at: { x, y } });
       }
     }
   const found: Doubled[] = [];
   for (const [k, { length, at }] of met) {
-    const [first, second] = k.split(" ").map(Number) as [number, number];
+    const [first = 0, second = 0] = k.split(" ").map(Number);
     if (first > second || length < LEAST) continue;
     const back = met.get(`${second} ${first}`)?.length ?? 0;
     const same = length >= ALL * (totals[second] ?? 0) && back >= ALL * (totals[first] ?? 0);

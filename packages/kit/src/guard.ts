@@ -14,7 +14,8 @@ const RESERVED = /^(con|prn|aux|nul|com\d|lpt\d)(\..*)?$/i;
 /** Why a name would be bad as part of a file name; undefined when it is good. */
 export const badName = (name: string): string | undefined => {
   if (name.length === 0) return "is empty";
-  if (Array.from(name).length > LONGEST_NAME) return `has ${Array.from(name).length} characters, at most ${LONGEST_NAME} are allowed`;
+  if (Array.from(name).length > LONGEST_NAME)
+    return `has ${Array.from(name).length} characters, at most ${LONGEST_NAME} are allowed`;
   if (CONTROL.test(name)) return "has a control character in it";
   if (DECEIVING.test(name)) return "has an invisible character in it that changes how it reads";
   if (LONE_SURROGATE.test(name)) return "is not well-formed Unicode";

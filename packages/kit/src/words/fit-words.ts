@@ -15,7 +15,12 @@ export interface FitFacts {
     readonly needed: readonly number[];
   };
   "grain-of-stock-unknown": { readonly stock: string };
-  "opening-closes": { readonly bleed: number; readonly width: number; readonly height: number };
+  "opening-closes": {
+    readonly openings: number;
+    readonly bleed: number;
+    readonly width: number;
+    readonly height: number;
+  };
   "tool-missing": { readonly operation: string; readonly cutter: string };
   "artwork-on-unprinted-stock": { readonly stock: string };
   "slot-on-unprinted-stock": { readonly stock: string };
@@ -43,10 +48,10 @@ export const FIT_WORDS: Words<FitFacts> = {
       `The piece asks for a grain direction, but stock ${quoted(stock)} does not tell its own.`,
       'Write "grain" for the stock in shop.json.',
     ),
-  "opening-closes": ({ bleed, width, height }) =>
+  "opening-closes": ({ openings, bleed, width, height }) =>
     note(
-      `An opening of ${told(width)} x ${told(height)} mm is nowhere wider than twice the bleed of ${told(bleed)} mm: the bleed fills it.`,
-      "Nothing to do: the waste inside the opening is printed all over.",
+      `${openings === 1 ? "An opening" : `${openings} openings`} (the first ${told(width)} x ${told(height)} mm) ${openings === 1 ? "is" : "are"} nowhere wider than twice the bleed of ${told(bleed)} mm: the bleed fills ${openings === 1 ? "it" : "them"}.`,
+      "Nothing to do: the waste inside is printed all over.",
     ),
   "tool-missing": ({ operation, cutter }) =>
     error(

@@ -6,14 +6,15 @@ import { bleedOn, type FitCheck } from "./fit-check.ts";
 export const openingCloses: FitCheck = (piece, stock, told) => {
   const bleed = bleedOn(piece, stock);
   if (bleed === 0) return;
-  for (const { openings } of piece.parts)
-    for (const opening of openings) {
-      if (grow([{ outer: reversed(opening), openings: [] }], -bleed).length > 0) continue;
-      const box = bounds(opening);
-      told.say(
-        "opening-closes",
-        { bleed: toMm(bleed), width: toMm(box.width), height: toMm(box.height) },
-        { at: placeOf(box) },
-      );
-    }
+  const closed = piece.parts
+    .flatMap((part) => part.openings)
+    .filter((opening) => grow([{ outer: reversed(opening), openings: [] }], -bleed).length === 0)
+    .map((opening) => bounds(opening));
+  const [first] = closed;
+  if (first)
+    told.say(
+      "opening-closes",
+      { openings: closed.length, bleed: toMm(bleed), width: toMm(first.width), height: toMm(first.height) },
+      { at: placeOf(first) },
+    );
 };
