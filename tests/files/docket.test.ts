@@ -114,6 +114,39 @@ describe("the docket", () => {
     expect(text.match(/each kit takes/g)?.length).toBeGreaterThanOrEqual(2);
   });
 
+  it.runIf(has("pdftotext"))("types more letters than one font holds", async () => {
+    // Letters of Latin, Greek and Cyrillic that stand alone in Unicode: more than 256.
+    const letters = [
+      [0x41, 0x5a],
+      [0x61, 0x7a],
+      [0xc0, 0xd6],
+      [0xd8, 0xf6],
+      [0xf8, 0x131],
+      [0x391, 0x3a1],
+      [0x3b1, 0x3c9],
+      [0x410, 0x44f],
+    ].flatMap(([from = 0, to = 0]) => Array.from({ length: to - from + 1 }, (_, i) => String.fromCodePoint(from + i)));
+    const names = Array.from({ length: Math.ceil(letters.length / 10) }, (_, i) =>
+      letters.slice(i * 10, i * 10 + 10).join(""),
+    );
+    expect(letters.length).toBeGreaterThan(256);
+    const sheet = sheetOf(
+      names.map((name, i) =>
+        placed(
+          i + 1,
+          wall(),
+          0,
+          [30, 420],
+          [{ order: "HL-2041", first: i + 1, last: i + 1 }],
+          [words(name, 15, 42, 8)],
+        ),
+      ),
+      { run: 1 },
+    );
+    const text = typed((await write(jobOf([sheet]))).pdf);
+    for (const name of names) expect(text).toContain(`boat: ${name}`);
+  });
+
   it.runIf(has("pdftoppm"))("draws a name our font lacks as it stands on the piece", async () => {
     const sheetWith = (outlines: string) => {
       // A block of 20 x 10 mm, named in a script outside Latin, Greek and Cyrillic.

@@ -62,6 +62,13 @@ describe("job.json", () => {
     expect(JSON.stringify(json)).not.toMatch(/-0[,\]]/);
   });
 
+  it("keeps a move to the micrometre", () => {
+    const odd = { ...placed(1, insert(), 0, [0, 0], []), matrix: [1, 0, 0, -1, 12_345.678, 98_765.4321] as const };
+    expect(jobJson(jobOf([sheetOf([odd])]))).toMatchObject({
+      sheets: [{ placements: [{ matrix: [1, 0, 0, -1, 12.346, 98.765] }] }],
+    });
+  });
+
   it("says whose pieces a placement makes, and what is over", () => {
     expect(json.sheets[0].placements[1]).toMatchObject({
       number: 2,

@@ -332,6 +332,57 @@ describe("what prints and what does not", () => {
     },
   );
 
+  it("draws quadratic curves as they are: half as high as their handle", async () => {
+    const hill = { ...words("x", 0, 0, 1), outlines: "M 0 30000 Q 20000 -10000 40000 30000 Z" };
+    const bare = { ...card({ raster: flat("grey", [0]) }), layers: [] };
+    const made = await print({ ...alone(bare), placed: [placed(1, bare, 0, [20, 60], [], [hill])] });
+    const { data } = await renderPage(made, 0, { width: 800, height: 800 });
+    const inkAt = (x: number, y: number) => (data[((799 - y * 10) * 800 + x * 10) * 4] ?? 255) < 128;
+    // From 30 mm at its foot to 50 mm at its top, and three quarters of that a quarter of the way along.
+    expect([inkAt(40, 49), inkAt(40, 51), inkAt(30, 44), inkAt(30, 46)]).toEqual([true, false, true, false]);
+  });
+
+  it("draws a disc round and of its size", async () => {
+    const { data } = await renderPage(await print(sheetOf([], { marks: harbour.marks.slice(0, 1), inks: [] })), 0, {
+      width: 3200,
+      height: 4500,
+    });
+    let inked = 0;
+    for (let i = 0; i < data.length; i += 4) inked += 1 - (data[i] ?? 255) / 255;
+    // 5 mm across, 10 pixels to the millimetre; black ink is not quite black on screen.
+    expect(inked / (Math.PI * 25 * 25)).toBeGreaterThan(0.97 * (1 - (data[(4349 * 3200 + 120) * 4] ?? 0) / 255));
+    expect(inked / (Math.PI * 25 * 25)).toBeLessThan(1.01);
+  });
+
+  it("shows a layer within its clip only, openings left out", async () => {
+    const full = card({ raster: flat("grey", [0]) });
+    const clip = [
+      drawn([10, 20], [30, 20], [30, 10], [10, 10]),
+      [...drawn([15, 18], [25, 18], [25, 12], [15, 12])].reverse(),
+    ];
+    const clipped = { ...full, layers: full.layers.map((l) => ({ ...l, clip })) };
+    const { data } = await renderPage(await print(alone(clipped)), 0, { width: 320, height: 320 });
+    const at = (x: number, y: number) => data[((319 - Math.round((60 - y) * 4)) * 320 + (20 + x) * 4) * 4];
+    expect([at(12, 15), at(20, 15), at(5, 15), at(20, 5)]).toEqual([0, 255, 255, 255]);
+  });
+
+  it("embeds a picture once even where two pieces crop it differently", async () => {
+    const one = card({ raster: flat("grey", [9]) });
+    const other = { ...one, layers: one.layers.map((l) => ({ ...l, box: rect(-5, -5, 60, 60) })) };
+    const made = await print(sheetOf([placed(1, one, 0, [20, 100], []), placed(2, other, 0, [100, 100], [])]));
+    expect(await images(made)).toHaveLength(1);
+  });
+
+  it.runIf(has("gs"))("prints a grey on a CMYK press with black ink alone (oracle: tiffsep)", async () => {
+    const box = "M 60000 60000 L 70000 60000 L 70000 70000 L 60000 70000 Z";
+    const made = plates(
+      await print(sheetOf([], { marks: [], inks: [{ outlines: box, ink: { space: "grey", g: 0.4 } }] })),
+      72,
+    );
+    const at = ["Cyan", "Magenta", "Yellow", "Black"].map((name) => sampleAt(made[name] as Pixels, 72, 65, 65)[0]);
+    expect(at).toEqual([255, 255, 255, 102]);
+  });
+
   it("refuses a coloured ink of another press: prepress turns colours", async () => {
     const red = words("x", 5, 10, 12, { space: "rgb", r: 1, g: 0, b: 0 });
     const sheet = alone(wall());

@@ -1,9 +1,22 @@
 import { writePrint, writeProof } from "@kitforme/files";
 import { outputProfile, renderPage } from "@kitforme/prepress";
+import type { Outline } from "@kitforme/geometry";
 import type { Sheet } from "@kitforme/sheet";
 import sharp from "sharp";
 import { beforeAll, describe, expect, it } from "vitest";
-import { boardSheet, harbourSheet, press, sheetOf } from "../support/sheets.ts";
+import {
+  boardSheet,
+  drawn,
+  harbourSheet,
+  insert,
+  piece,
+  placed,
+  press,
+  rect,
+  sheetOf,
+  stock,
+  words,
+} from "../support/sheets.ts";
 
 interface Picture {
   readonly width: number;
@@ -107,6 +120,39 @@ describe("the proof", () => {
     if (!words) throw new Error("the first wall bears a name");
     const [left, bottom] = [30 + words.box.x / 1000, 420 - (words.box.y + words.box.height) / 1000];
     expect(changed(left, bottom, left + words.box.width / 1000, bottom + words.box.height / 1000)).toBe(0);
+  });
+
+  it("finds room for a number beside words in the middle and beside openings", async () => {
+    const frame = {
+      outer: drawn([0, 60], [60, 60], [60, 0], [0, 0]),
+      openings: [drawn([10, 10], [50, 10], [50, 50], [10, 50])],
+    };
+    const full = { outer: frame.outer, openings: [] };
+    const bare = (parts: readonly Outline<"drawing">[]) => ({ ...insert(), piece: piece("part", [60, 60], parts, []) });
+    const name = { ...words("x", 0, 0, 1), box: rect(10, 25, 40, 10) };
+    const sheet = (shift: number) =>
+      sheetOf(
+        [
+          placed(1 + shift, bare([frame]), 0, [20, 100], []),
+          placed(2 + shift, bare([full]), 0, [100, 100], [], [name]),
+        ],
+        {
+          stock: stock(null),
+          inks: [],
+          marks: [],
+        },
+      );
+    const [a, b] = [await open(await writeProof(sheet(0), null)), await open(await writeProof(sheet(4), null))];
+    const changed = (x0: number, y0: number, x1: number, y1: number): number => {
+      let count = 0;
+      for (let y = y0; y < y1; y += 0.2)
+        for (let x = x0; x < x1; x += 0.2) if (at(a, harbour, x, y).join() !== at(b, harbour, x, y).join()) count++;
+      return count;
+    };
+    expect(changed(20, 40, 80, 100)).toBeGreaterThan(10);
+    expect(changed(30, 50, 70, 90)).toBe(0);
+    expect(changed(100, 40, 160, 100)).toBeGreaterThan(10);
+    expect(changed(110, 65, 150, 75)).toBe(0);
   });
 
   it("writes in the strip what each line means, for the operations of this sheet only", async () => {
