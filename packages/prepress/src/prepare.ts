@@ -44,7 +44,7 @@ export async function prepare(
 
   const wanted = piece.bleed ?? press.bleed;
   const reach = grow(piece.parts, wanted);
-  const window = inset(outlinesBounds(reach), -AROUND);
+  const window = { box: inset(outlinesBounds(reach), -AROUND), contours: ringsOf(piece.parts) };
   const opened = await openArtwork(artwork, press, window, options.resolution ?? RESOLUTION, report);
   if (!opened) return { findings: report.findings };
   if (isBlank(opened.grid)) {
@@ -93,7 +93,7 @@ const bleedOf = (
 const tellUnprinted = async (piece: Piece, artwork: Artwork, report: Report): Promise<void> => {
   if (artwork.kind === "drawing") {
     // Any paint at all? Coarse pixels and a press of no importance tell as well as fine ones.
-    const opened = await openArtwork(artwork, GLANCE, artwork.box, RESOLUTION, reportOn(piece));
+    const opened = await openArtwork(artwork, GLANCE, { box: artwork.box, contours: [] }, RESOLUTION, reportOn(piece));
     if (!opened || isBlank(opened.grid)) return;
   }
   report.add(

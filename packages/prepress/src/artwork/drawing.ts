@@ -3,11 +3,13 @@ import type { Press } from "@kitforme/kit";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
 import { samplesToPress } from "../colour/to-press.ts";
 import { srgb } from "../colour/profile.ts";
+import { boxOf } from "./crop.ts";
 import { checkProportions } from "./check-resolution.ts";
 import { MOST_PIXELS, openImage } from "./limits.ts";
 import type { Opened, Window } from "./opened.ts";
 import type { Report } from "./report.ts";
 import { scanSvg } from "./scan-svg.ts";
+import { purify } from "./purify.ts";
 import { settle } from "./settle.ts";
 import { readRoot, viewOf, withRoot } from "./svg-root.ts";
 
@@ -74,7 +76,7 @@ export async function openDrawing(
   if (!drawing.beyond)
     checkProportions(viewWidth / viewHeight, drawing.box, `${viewWidth} x ${viewHeight} units`, report);
 
-  const seen = drawing.beyond ? window : overlapOf(window, drawing.box);
+  const seen = drawing.beyond ? window.box : overlapOf(window.box, drawing.box);
   if (!seen?.width || !seen.height) {
     report.add("error", "artwork-blank", "no part of the drawing lies on the piece", "check the artwork's box");
     return undefined;
@@ -91,14 +93,20 @@ export async function openDrawing(
     return undefined;
   }
   const box: Rect = { x: seen.x, y: seen.y, width: width * pixel, height: height * pixel };
-  const rgba = await draw(
-    withRoot(root, { ...rootFor(view, drawing.box, box, width, height), style: unsized(root.attributes.get("style")) }),
-    width,
-    height,
-    report,
-  );
-  if (!rgba) return undefined;
-  settle(rgba);
+  const style = unsized(root.attributes.get("style"));
+  const drawIn = (part: Rect, wide: number, high: number): Promise<Samples> =>
+    draw(withRoot(root, { ...rootFor(view, drawing.box, part, wide, high), style }), wide, high);
+  let rgba: Samples;
+  try {
+    rgba = await drawIn(box, width, height);
+    await purify(rgba, box, window.contours, (region, scale) =>
+      drawIn(boxOf(region, box, { width, height }), region.width * scale, region.height * scale),
+    );
+  } catch (error) {
+    const reason = (error as Error).message.split("\n")[0];
+    report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");
+    return undefined;
+  }
   const covered = coverage(rgba);
   const samples = await samplesToPress(covered === "opaque" ? withoutAlpha(rgba) : rgba, press, {
     pureBlack: !facts.shaded,
@@ -139,17 +147,14 @@ const unsized = (style: string | undefined): string | undefined =>
     .filter((one) => !/^\s*(?:width|height)\s*:/i.test(one))
     .join(";");
 
-const draw = async (svg: string, width: number, height: number, report: Report): Promise<Samples | undefined> => {
+/** sRGB with alpha, translucent paint settled on paper. Throws what librsvg has to say. */
+const draw = async (svg: string, width: number, height: number): Promise<Samples> => {
   const bytes = Buffer.from(svg);
-  try {
-    const image = openImage(bytes, { density: 96, unlimited: bytes.length > LONG });
-    const { data, info } = await image.toColourspace("srgb").ensureAlpha().raw().toBuffer({ resolveWithObject: true });
-    if (info.width !== width || info.height !== height)
-      throw new Error(`drawn at ${info.width} x ${info.height} instead of ${width} x ${height}`);
-    return { width, height, space: "rgb", alpha: true, data };
-  } catch (error) {
-    const reason = (error as Error).message.split("\n")[0];
-    report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");
-    return undefined;
-  }
+  const image = openImage(bytes, { density: 96, unlimited: bytes.length > LONG });
+  const { data, info } = await image.toColourspace("srgb").ensureAlpha().raw().toBuffer({ resolveWithObject: true });
+  if (info.width !== width || info.height !== height)
+    throw new Error(`drawn at ${info.width} x ${info.height} instead of ${width} x ${height}`);
+  const rgba: Samples = { width, height, space: "rgb", alpha: true, data };
+  settle(rgba);
+  return rgba;
 };

@@ -1,12 +1,17 @@
-import type { Rect } from "@kitforme/geometry";
+import type { Contour, Rect } from "@kitforme/geometry";
 import type { Artwork } from "@kitforme/kit";
 import type { PixelGrid } from "../bleed/index.ts";
 import type { Page, Raster } from "../prepared.ts";
 
 export type FileArtwork = Extract<Artwork, { kind: "file" }>;
 
-/** What of the piece is looked at: pictures are cropped to it, drawings drawn in it. Drawing space. */
-export type Window = Rect;
+/** What of the piece is looked at. Drawing space. */
+export interface Window {
+  /** Pictures are cropped to it, drawings drawn in it. */
+  readonly box: Rect;
+  /** The cuts in it: where the colour of edges matters. */
+  readonly contours: readonly Contour<"drawing">[];
+}
 
 /** A picture that has been read, checked and brought to the colours it prints in. */
 export interface Opened {

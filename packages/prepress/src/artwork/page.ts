@@ -5,13 +5,14 @@ import { srgb } from "../colour/profile.ts";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
 import { samplesToPress } from "../colour/to-press.ts";
 import { checkProportions } from "./check-resolution.ts";
-import { boxOf, cropTo } from "./crop.ts";
+import { boxOf, type Crop, cropTo } from "./crop.ts";
 import { MOST_PIXELS } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
-import { drawPlates } from "./pdf/plates.ts";
+import { platesOf } from "./pdf/plates.ts";
+import { purify } from "./purify.ts";
 import { drawPage, type RenderOptions } from "./render-page.ts";
 import type { Report } from "./report.ts";
 import { settle } from "./settle.ts";
@@ -51,7 +52,7 @@ export async function openPage(
 
   const pixel = 25_400 / press.resolution;
   const pixels = { width: Math.round(artwork.box.width / pixel), height: Math.round(artwork.box.height / pixel) };
-  const crop = cropTo(window, artwork.box, pixels);
+  const crop = cropTo(window.box, artwork.box, pixels);
   if (!crop) {
     report.add("error", "artwork-blank", "no part of the page lies on the piece", "check the artwork's box");
     return undefined;
@@ -65,11 +66,18 @@ export async function openPage(
     );
     return undefined;
   }
-  const region = { x: crop.left, y: crop.top, width: crop.width, height: crop.height };
   const kept = await keep(document, hidden, press);
   tellRastered(kept, press, report);
-  const samples = await draw(artwork.bytes, kept, press, { ...pixels, region });
-  if ("refusal" in samples) return refuse(samples.refusal, report);
+  const renderer = await rendererOf(artwork.bytes, kept, press);
+  const drawn = await renderer.draw(pixels, crop);
+  if ("refusal" in drawn) return refuse(drawn.refusal, report);
+  await purify(drawn, boxOf(crop, artwork.box, pixels), window.contours, async (part, scale) => {
+    const whole = { width: pixels.width * scale, height: pixels.height * scale };
+    const [left, top] = [(crop.left + part.left) * scale, (crop.top + part.top) * scale];
+    const finer = await renderer.draw(whole, { left, top, width: part.width * scale, height: part.height * scale });
+    return "refusal" in finer ? undefined : finer;
+  });
+  const samples = await renderer.finish(coverage(drawn) === "opaque" ? withoutAlpha(drawn) : drawn);
   const { width, height, alpha, data, space } = samples;
   return {
     grid: {
@@ -90,26 +98,44 @@ export async function openPage(
   };
 }
 
-/** The page's pixels: in its own inks where they can be told apart, else by way of RGB. */
-const draw = async (
-  bytes: Uint8Array,
-  { page, anatomy }: Kept,
-  press: Press,
-  options: RenderOptions,
-): Promise<Samples | { readonly refusal: Refusal }> => {
-  const plates = page && press.colour === "cmyk" ? await drawPlates(page.bytes, press, options) : undefined;
-  if (plates) {
-    settle(plates);
-    return opaqued(plates);
-  }
-  const drawn = await withPage(bytes, 0, (open) => drawPage(open, { ...options, transparent: true }));
-  if ("refusal" in drawn) return drawn;
-  const rgba: Samples = { ...drawn.value, space: "rgb", alpha: true };
-  settle(rgba);
-  return samplesToPress(opaqued(rgba), press, { pureBlack: anatomy?.mixed === false });
-};
+type Size = { readonly width: number; readonly height: number };
 
-const opaqued = (samples: Samples): Samples => (coverage(samples) === "opaque" ? withoutAlpha(samples) : samples);
+/** How a page is drawn: in its own inks where they can be told apart, else by way of RGB. */
+interface Renderer {
+  /** Part of the page at a size of the whole, with alpha, translucent paint settled on paper. */
+  readonly draw: (whole: Size, part: Crop) => Promise<Samples | { readonly refusal: Refusal }>;
+  /** To the press's colours. */
+  readonly finish: (samples: Samples) => Promise<Samples>;
+}
+
+const rendererOf = async (bytes: Uint8Array, { page, anatomy }: Kept, press: Press): Promise<Renderer> => {
+  const options = (whole: Size, { left, top, width, height }: Crop): RenderOptions => ({
+    ...whole,
+    region: { x: left, y: top, width, height },
+    transparent: true,
+  });
+  const plates = page && press.colour === "cmyk" ? await platesOf(page.bytes, press) : undefined;
+  if (plates)
+    return {
+      draw: async (whole, part) => {
+        const inks = await plates.draw(options(whole, part));
+        if (!inks) return { refusal: "damaged" };
+        settle(inks);
+        return inks;
+      },
+      finish: (inks) => Promise.resolve(inks),
+    };
+  return {
+    draw: async (whole, part) => {
+      const drawn = await withPage(bytes, 0, (open) => drawPage(open, options(whole, part)));
+      if ("refusal" in drawn) return drawn;
+      const rgba: Samples = { ...drawn.value, space: "rgb", alpha: true };
+      settle(rgba);
+      return rgba;
+    },
+    finish: (rgba) => samplesToPress(rgba, press, { pureBlack: anatomy?.mixed === false }),
+  };
+};
 
 const keep = async (document: PDFDocument | undefined, hidden: readonly string[], press: Press): Promise<Kept> => {
   if (!document) return { reasons: ["its structure cannot be rewritten"] };

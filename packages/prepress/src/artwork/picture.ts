@@ -35,7 +35,7 @@ export async function openPicture(
   const facts = await readFacts(artwork, report);
   if (!facts) return undefined;
   checkResolution(facts, artwork.box, press, limits, report);
-  const crop = cropTo(window, artwork.box, facts);
+  const crop = cropTo(window.box, artwork.box, facts);
   if (!crop) {
     report.add("error", "artwork-blank", "no part of the picture lies on the piece", "check the artwork's box");
     return undefined;

@@ -31,25 +31,33 @@ const name = (key: string): PDFName => PDFName.of(key);
 /** Steps of each axis of the table that takes sRGB to inks: with 17 single inks were 9 of 255 off, PDFium interpolates simply. */
 const GRID = 33;
 
+/** A page ready to be drawn in CMYK. */
+export interface Plates {
+  /** CMYK with alpha; undefined when the renderer refuses the page. */
+  readonly draw: (options: RenderOptions) => Promise<Samples | undefined>;
+}
+
 /**
- * Draws a kept page in CMYK with alpha; undefined where its colours are of kinds that have no fixed inks (spot colours, Lab)
- * or hide from rewriting (inline pictures, soft masks, JPEG 2000).
+ * Makes the plates of a kept page; undefined where its colours are of kinds that have no fixed inks (spot colours, Lab) or
+ * hide from rewriting (inline pictures, soft masks, JPEG 2000).
  */
-export async function drawPlates(
-  bytes: Uint8Array,
-  press: Pick<Press, "colour">,
-  options: RenderOptions,
-): Promise<Samples | undefined> {
+export async function platesOf(bytes: Uint8Array, press: Pick<Press, "colour">): Promise<Plates | undefined> {
   const table = await inkTable(press);
-  const drawn: Uint8Array[] = [];
-  for (const pass of ["cmy", "k"] as const) {
-    const page = await platePage(bytes, pass, table);
-    const raster = page && (await withPage(page, 0, (open) => drawPage(open, { ...options, transparent: true })));
-    if (!raster || "refusal" in raster) return undefined;
-    drawn.push(raster.value.data);
-  }
-  const [cmy, k] = drawn as [Uint8Array, Uint8Array];
-  const { width, height } = options.region ?? options;
+  const cmy = await platePage(bytes, "cmy", table);
+  const k = await platePage(bytes, "k", table);
+  return cmy && k ? { draw: (options) => drawBoth(cmy, k, options) } : undefined;
+}
+
+const drawBoth = async (
+  cmyPage: Uint8Array,
+  kPage: Uint8Array,
+  options: RenderOptions,
+): Promise<Samples | undefined> => {
+  const one = (page: Uint8Array) => withPage(page, 0, (open) => drawPage(open, { ...options, transparent: true }));
+  const [first, second] = [await one(cmyPage), await one(kPage)];
+  if ("refusal" in first || "refusal" in second) return undefined;
+  const [cmy, k] = [first.value.data, second.value.data];
+  const { width, height } = first.value;
   const data = new Uint8Array(width * height * 5);
   for (let from = 0, to = 0; from < cmy.length; from += 4, to += 5) {
     const alpha = cmy[from + 3] as number;
@@ -61,7 +69,7 @@ export async function drawPlates(
     data[to + 4] = alpha;
   }
   return { width, height, space: "cmyk", alpha: true, data };
-}
+};
 
 const inkTable = async (press: Pick<Press, "colour">): Promise<Uint8Array> => {
   const data = new Uint8Array(GRID ** 3 * 3);
