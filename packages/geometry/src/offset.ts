@@ -1,10 +1,10 @@
 // Growing and shrinking: bleed, safety margins, clearances.
 import { combineRings, offsetRings } from "./clipper.ts";
-import { perimeter } from "./contour.ts";
 import { OFFSET_TOLERANCE, type Um } from "./length.ts";
 import { ringsOf } from "./outline.ts";
+import { fillPockets } from "./pockets.ts";
 import { simplifyRing } from "./simplify.ts";
-import type { Contour, Outline, Space } from "./point.ts";
+import type { Outline, Space } from "./point.ts";
 
 export interface GrowOptions {
   /** How far the result may stray from the true offset (default OFFSET_TOLERANCE). */
@@ -21,39 +21,10 @@ export const grow = <S extends Space>(
   by: Um,
   options: GrowOptions = {},
 ): Outline<S>[] => {
+  const rings = ringsOf(outlines);
+  if (by === 0) return combineRings("union", rings, []);
+  // The tolerance is shared: half for the contour, a quarter each for the pockets and for the arcs at the corners.
   const tolerance = options.tolerance ?? OFFSET_TOLERANCE;
-  let now = combineRings(
-    "union",
-    ringsOf(outlines).map((ring) => simplifyRing(ring, tolerance / 2)),
-    [],
-  );
-  if (by === 0) return union0(outlines);
-  for (const step of stepsOf(ringsOf(now), by)) {
-    const rings = ringsOf(now).map((ring) => simplifyRing(ring, tolerance / 8));
-    now = offsetRings(rings, step, tolerance / 4);
-  }
-  return now;
-};
-
-const union0 = <S extends Space>(outlines: readonly Outline<S>[]): Outline<S>[] =>
-  combineRings("union", ringsOf(outlines), []);
-
-/**
- * Discs add up, so one offset by d is the same as several that sum to d, and the early small ones smooth the contour for the
- * late large ones.
- */
-const stepsOf = (rings: readonly Contour[], by: Um): Um[] => {
-  const vertices = rings.reduce((n, ring) => n + ring.length, 0);
-  const edge = rings.reduce((sum, ring) => sum + perimeter(ring), 0) / Math.max(1, vertices);
-  const steps: Um[] = [];
-  let left = Math.abs(by);
-  let step = Math.max(1, Math.round(edge));
-  if (vertices * (left / edge) > 20_000)
-    while (step < left / 2) {
-      steps.push(step);
-      left -= step;
-      step *= 2;
-    }
-  steps.push(left);
-  return steps.map((s) => Math.sign(by) * s);
+  const light = rings.map((ring) => fillPockets(simplifyRing(ring, tolerance / 2), by, tolerance / 4));
+  return offsetRings(ringsOf(combineRings("union", light, [])), by, tolerance / 4);
 };
