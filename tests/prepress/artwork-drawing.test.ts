@@ -97,6 +97,41 @@ describe("a drawing", () => {
     for (const x of [1.5, 2.9, 3.02, 3.08, 3.2, 10]) expect(valuesAt(layers, x, 10)).toEqual([0, 51, 102]);
   });
 
+  it("clipped to its outline shows nothing of its lower layers along the cut", async () => {
+    // librsvg smooths the clip of every layer by itself: one pixel of edge gets a share of navy under the cream.
+    const clip = '<clipPath id="c"><circle cx="10" cy="10" r="8.03"/></clipPath>';
+    const layers = ["#001040", "#fbf5e6", "#fbf5e6"].map((fill) => `<rect width="20" height="20" fill="${fill}"/>`);
+    const outer = Array.from({ length: 90 }, (_, at) => ({
+      x: Math.round(10_000 + 8030 * Math.cos((at * Math.PI) / 45)),
+      y: Math.round(10_000 + 8030 * Math.sin((at * Math.PI) / 45)),
+    }));
+    const art = drawing(`${clip}<g clip-path="url(#c)">${layers.join("")}</g>`);
+    const { value } = await prepare(piece(art, { parts: [{ outer, openings: [] }] }), rgb);
+    const raster = rasterOf(value?.layers[0]);
+    const { x, y, width } = value?.layers[0]?.box ?? { x: 0, y: 0, width: 0 };
+    let cream = 0;
+    for (let pixel = 0; pixel < raster.width * raster.height; pixel++) {
+      const [column, row] = [pixel % raster.width, Math.floor(pixel / raster.width)];
+      const step = width / raster.width;
+      const out = Math.hypot(x + (column + 0.5) * step - 10_000, y + (row + 0.5) * step - 10_000);
+      // All but the outermost half pixel of the reach.
+      if (out > 9950) continue;
+      expect([...raster.data.bytes.subarray(pixel * 3, pixel * 3 + 3)]).toEqual([251, 245, 230]);
+      cream++;
+    }
+    expect(cream).toBeGreaterThan(30_000);
+  });
+
+  it("keeps a thin line along its edge, and its colour beyond the cut", async () => {
+    // 0.2 mm of black, two pixels, inside the cut of a red square.
+    const art =
+      '<path d="M3.03 3.03h13.94v13.94h-13.94z" fill="#c00"/><path d="M3.13 3.13h13.74v13.74h-13.74z" fill="none" stroke="#000" stroke-width=".2"/>';
+    const parts = [{ outer: square(3.03, 3.03, 13.94), openings: [] }];
+    const layers = await layersOf(piece(drawing(art), { parts }), rgb);
+    for (const x of [1.5, 2.5, 3.08]) expect(Math.max(...(valuesAt(layers, x, 10) as number[]))).toBeLessThan(70);
+    expect(valuesAt(layers, 3.45, 10)).toEqual([204, 0, 0]);
+  });
+
   it("without any paint is a piece that is cut only", async () => {
     const { value, findings } = await prepare(piece(drawing("<g/>")), rgb);
     expect(findings).toMatchObject([{ level: "warning", rule: "artwork-blank" }]);

@@ -1,18 +1,18 @@
 // Pure colour at the cut. Renderers smooth every shape by itself: where a drawing is clipped to its outline, each layer of it
 // leaves a share of its colour in the pixels of the edge. Navy under cream gave a dashed line of navy along the cut, and
 // streaks of it through the whole bleed, from pixels that were opaque and yet a tenth navy. So the pixels at the contour take
-// their colour from a drawing four times as fine, from those of its pixels that lie clear of every edge of paper:
+// their colour from a drawing three times as fine, from those of its pixels that lie clear of every edge of paper:
 //
-//   one pixel, in four times four     # clear: opaque, and so are its eight neighbours
-//     . . : #                         : edge
-//     . : # #                         . nothing
-//     : # # #      colour: the mean of #; without any, that of the # in the eight pixels around
-//     # # # #      alpha: as it was
+//   one pixel, in three times three   # clear: opaque, and so are its eight neighbours
+//     . : #                           : edge
+//     : # #                           . nothing
+//     # # #        colour: the mean of #; without any, that of the # in the eight pixels around
+//                    alpha: as it was
 import type { Contour, Rect } from "@kitforme/geometry";
 import { INKS, type Samples } from "../colour/samples.ts";
 import type { Crop } from "./crop.ts";
 
-const FINE = 4;
+const FINE = 3;
 /** Fine pixels drawn at once. */
 const MOST = 6_000_000;
 /** Pixels to either side of a contour that are looked at: fringe is one wide, stacked layers reach into a second. */

@@ -15,28 +15,35 @@ import { INKS, type Samples } from "../colour/samples.ts";
 export const settle = ({ width, height, space, data }: Samples): void => {
   const inks = INKS[space];
   const paper = space === "cmyk" ? 0 : 255;
-  const alphaRow = (y: number): Uint8Array => {
-    // As it was before this row was settled, with one pixel of margin at either end.
-    const row = new Uint8Array(width + 2);
-    for (let x = 0, at = (inks + 1) * y * width + inks; x < width; x++, at += inks + 1) row[x + 1] = data[at] as number;
-    return row;
+  // Alpha as it was, of the row at hand and its neighbours: three rows that take turns.
+  const rows = [new Uint8Array(width), new Uint8Array(width), new Uint8Array(width)] as const;
+  const translucent = [false, false, false];
+  const read = (y: number): void => {
+    const row = rows[y % 3] as Uint8Array;
+    let some = false;
+    for (let x = 0, at = (inks + 1) * y * width + inks; x < width; x++, at += inks + 1) {
+      const alpha = data[at] as number;
+      row[x] = alpha;
+      // 0 and 255 leave nothing above the lowest bit: 0 + 1 and 255 + 1.
+      if (((alpha + 1) & 0xfe) !== 0) some = true;
+    }
+    translucent[y % 3] = some;
   };
-  const nothing = new Uint8Array(width + 2);
-  let above: Uint8Array = nothing;
-  let here = alphaRow(0);
+  if (height > 0) read(0);
   for (let y = 0; y < height; y++) {
-    const below = y + 1 < height ? alphaRow(y + 1) : nothing;
+    if (y + 1 < height) read(y + 1);
+    if (!translucent[y % 3]) continue;
+    const here = rows[y % 3] as Uint8Array;
+    const [first, last] = [Math.max(0, y - 1), Math.min(height - 1, y + 1)];
     for (let x = 0; x < width; x++) {
-      const own = here[x + 1] as number;
+      const own = here[x] as number;
       if (own === 0 || own === 255) continue;
       let least = 255;
       let most = own;
-      for (const row of [above, here, below])
-        for (let column = x; column < x + 3; column++) {
-          const alpha = row[column] as number;
-          // Beyond the picture nothing is known: no neighbour.
-          const outside = row === nothing || column === 0 || column === width + 1;
-          if (outside) continue;
+      // Beyond the picture nothing is known: no neighbour.
+      for (let row = first; row <= last; row++)
+        for (let column = Math.max(0, x - 1); column <= Math.min(width - 1, x + 1); column++) {
+          const alpha = rows[row % 3]?.[column] as number;
           if (alpha < least) least = alpha;
           if (alpha > most) most = alpha;
         }
@@ -48,7 +55,5 @@ export const settle = ({ width, height, space, data }: Samples): void => {
       }
       data[at + inks] = Math.round((own * 255) / opacity);
     }
-    above = here;
-    here = below;
   }
 };
