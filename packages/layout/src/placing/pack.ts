@@ -1,7 +1,8 @@
 import type { Effort, Field, Footprint } from "../footprint.ts";
 import { Bed, type Wish } from "./bed.ts";
 import { Catalogue } from "./catalogue.ts";
-import { fill, type Filled, orders, type Put, wishes } from "./fill.ts";
+import { fill, type Filled, orders, wishes } from "./fill.ts";
+import { empty, type Laid } from "./improve.ts";
 import type { Box } from "./ring.ts";
 
 /** One piece to lay. */
@@ -117,18 +118,6 @@ const missing = (
   return Number.isFinite(best.overWidth) ? best : { overWidth: 0, overHeight: 0 };
 };
 
-const toPacked = (catalogue: Catalogue, items: readonly PackItem[], field: number, puts: readonly Put[]): Packed => ({
-  field,
-  placements: puts
-    .map((p) => ({
-      key: (items[p.item] as PackItem).key,
-      turn: catalogue.poses[p.pose]?.turn as number,
-      x: p.x,
-      y: p.y,
-    }))
-    .sort((a, b) => a.key - b.key),
-});
-
 /** Fewer sheets first, then the emptiest sheet as empty as can be. */
 const better = (a: Filled, b: Filled): boolean => {
   if (a.over.length !== b.over.length) return a.over.length < b.over.length;
@@ -197,9 +186,137 @@ const construct = (
   return best as Filled;
 };
 
+/** Moves of single pieces that an effort grants, per piece to lay, and the constructive starts before them. */
+const GRANTED: Record<Effort, { readonly moves: number; readonly starts: number }> = {
+  quick: { moves: 12, starts: 4 },
+  normal: { moves: 150, starts: 16 },
+  best: { moves: 1500, starts: 16 },
+};
+const REACH = { anywhere: 54, nearby: 20 };
+const PATIENCE = { sweeps: 25, strikes: 2 };
+/** Pieces searched together: the pair matrices grow with the square. */
+const TOGETHER = 240;
+
+const laidOf = (filled: Filled, list: readonly number[]): Laid => {
+  const sheet = list.map(() => -1);
+  const pose = list.map(() => 0);
+  const x = list.map(() => 0);
+  const y = list.map(() => 0);
+  filled.beds.forEach(({ puts }, s) => {
+    for (const p of puts) {
+      sheet[p.item] = s;
+      pose[p.item] = p.pose;
+      x[p.item] = p.x;
+      y[p.item] = p.y;
+    }
+  });
+  return { fields: filled.beds.map(({ bed }) => bed.field), kinds: list, sheet, pose, x, y };
+};
+
+/** Those sheets of a layout with their pieces (and, with `loose`, the pieces on none), and the way back. */
+const part = (laid: Laid, sheets: readonly number[], loose: boolean): { laid: Laid; pieces: number[] } => {
+  const at = new Map(sheets.map((s, k) => [s, k]));
+  const pieces = laid.kinds
+    .map((_, i) => i)
+    .filter((i) => at.has(laid.sheet[i] as number) || (loose && laid.sheet[i] === -1));
+  const pick = (values: readonly number[]): number[] => pieces.map((i) => values[i] as number);
+  return {
+    pieces,
+    laid: {
+      fields: sheets.map((s) => laid.fields[s] as number),
+      kinds: pick(laid.kinds),
+      sheet: pick(laid.sheet).map((s) => at.get(s) ?? -1),
+      pose: pick(laid.pose),
+      x: pick(laid.x),
+      y: pick(laid.y),
+    },
+  };
+};
+
+/** One layout of several parts again. */
+const joined = (whole: Laid, parts: readonly { laid: Laid; pieces: readonly number[] }[]): Laid => {
+  const fields: number[] = [];
+  const sheet = whole.sheet.map(() => -1);
+  const pose = [...whole.pose];
+  const x = [...whole.x];
+  const y = [...whole.y];
+  for (const { laid, pieces } of parts) {
+    pieces.forEach((i, k) => {
+      const s = laid.sheet[k] as number;
+      sheet[i] = s < 0 ? -1 : s + fields.length;
+      pose[i] = laid.pose[k] as number;
+      x[i] = laid.x[k] as number;
+      y[i] = laid.y[k] as number;
+    });
+    fields.push(...laid.fields);
+  }
+  return { fields, kinds: whole.kinds, sheet, pose, x, y };
+};
+
+const fillsOf = (catalogue: Catalogue, laid: Laid): number[] => {
+  const fills = laid.fields.map(() => 0);
+  laid.sheet.forEach((s, i) => {
+    if (s >= 0) fills[s] = (fills[s] as number) + (catalogue.kinds[laid.kinds[i] as number]?.area as number);
+  });
+  return fills;
+};
+
+/** Groups of sheets of at most `TOGETHER` pieces, in the order given. */
+const groupsOf = (laid: Laid, order: readonly number[]): number[][] => {
+  const count = laid.fields.map(() => 0);
+  for (const s of laid.sheet) if (s >= 0) count[s] = (count[s] as number) + 1;
+  const groups: number[][] = [];
+  let size = Infinity;
+  for (const s of order) {
+    if (size + (count[s] as number) > TOGETHER) {
+      groups.push([]);
+      size = 0;
+    }
+    groups.at(-1)?.push(s);
+    size += count[s] as number;
+  }
+  return groups;
+};
+
+const search = (
+  catalogue: Catalogue,
+  fields: readonly Field[],
+  start: Laid,
+  request: Pick<PackRequest, "effort" | "seed" | "signal">,
+  report: (laid: Laid, done: number) => void,
+): Laid => {
+  const room = roomOf(fields);
+  const granted = GRANTED[request.effort].moves;
+  const aborted = (): boolean => request.signal?.aborted ?? false;
+  let laid = start;
+  // First all sheets, group by group; then once more the emptiest of each group together.
+  for (let pass = 0; pass < 2; pass++) {
+    const fills = fillsOf(catalogue, laid);
+    const order = laid.fields.map((_, s) => s);
+    if (pass === 1) order.sort((a, b) => (fills[a] as number) - (fills[b] as number) || a - b);
+    const groups = groupsOf(laid, order);
+    if (pass === 1 && groups.length === 1) break;
+    const todo = pass === 0 ? groups : groups.slice(0, 1);
+    const parts = groups.map((sheets, g) => {
+      const some = part(laid, sheets, g === 0);
+      if (g >= todo.length) return some;
+      const better = empty(catalogue, some.laid, room, request.seed * 1009 + 31 * pass + g, {
+        moves: granted * some.pieces.length,
+        patience: PATIENCE,
+        reach: REACH,
+        aborted,
+      });
+      report(laid, (pass + (g + 1) / todo.length) / 2);
+      return { laid: better, pieces: some.pieces };
+    });
+    laid = joined(laid, parts);
+  }
+  return laid;
+};
+
 /**
  * Lays all items on as few sheets as it can, the last one emptied as far as possible.
- * Same request, same answer, whatever the machine and the number of threads.
+ * Same request, same answer, whatever the machine and the number of threads. Aborting keeps the best lawful layout so far.
  */
 export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; leftovers: Leftover[] }> {
   const { footprints, fields, items } = request;
@@ -216,12 +333,43 @@ export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; le
     fields,
     list,
     home,
-    request.effort === "quick" ? 4 : 16,
+    Math.max(1, Math.min(GRANTED[request.effort].starts, Math.ceil(2000 / list.length))),
     request.maxSheets ?? Infinity,
     (f) => f.over.length === 0 && f.beds.length === 1,
   );
-  for (const item of filled.over) leftovers.push({ key: (fitting[item] as PackItem).key, overWidth: 0, overHeight: 0 });
-  return { sheets: filled.beds.map(({ bed, puts }) => toPacked(catalogue, fitting, bed.field, puts)), leftovers };
+  const start = laidOf(filled, list);
+  const all = list.reduce((sum, k) => sum + (catalogue.kinds[k]?.area as number), 0);
+  const report = (laid: Laid, done: number): void => {
+    request.onProgress?.({
+      done: Math.round(done * list.length),
+      of: list.length,
+      sheets: laid.fields.length,
+      yield: all / laid.fields.reduce((sum, f) => sum + areaOfField(fields[f] as Field), 0),
+    });
+  };
+  report(start, 0);
+  const laid =
+    start.fields.length > 1 || filled.over.length > 0 ? search(catalogue, fields, start, request, report) : start;
+  report(laid, 1);
+  const sheets = laid.fields.map(
+    (field, s): Packed => ({
+      field,
+      placements: fitting
+        .map((item, i) => ({
+          at: laid.sheet[i] as number,
+          key: item.key,
+          turn: catalogue.poses[laid.pose[i] as number]?.turn as number,
+          x: laid.x[i] as number,
+          y: laid.y[i] as number,
+        }))
+        .filter((p) => p.at === s)
+        .map(({ key, turn, x, y }) => ({ key, turn, x, y })),
+    }),
+  );
+  fitting.forEach((item, i) => {
+    if ((laid.sheet[i] as number) < 0) leftovers.push({ key: item.key, overWidth: 0, overHeight: 0 });
+  });
+  return { sheets, leftovers };
 }
 
 /** Whether all items go onto one sheet of this field, and how. `quick` answers within milliseconds and may miss a way. */
@@ -230,23 +378,44 @@ export const packOne = (
   field: Field,
   items: readonly PackItem[],
   effort: Effort,
-  _seed: number,
+  seed: number,
 ): Packed | null => {
   const fields = [field];
   const catalogue = catalogueOf(footprints, fields);
   const list = items.map((item) => item.footprint);
   const area = list.reduce((sum, k) => sum + (catalogue.kinds[k]?.area as number), 0);
   if (area > areaOfField(field)) return null;
+  const starts = effort === "quick" ? 4 : 8;
   const filled = construct(
     catalogue,
     fields,
     list,
     footprints.map(() => 0),
-    effort === "quick" ? 4 : 16,
+    starts,
     1,
     (f) => f.over.length === 0,
   );
-  if (filled.over.length > 0) return null;
-  const only = filled.beds[0];
-  return toPacked(catalogue, items, 0, only ? only.puts : []);
+  const start = laidOf(filled, list);
+  // More than a third left over is no matter of better arranging.
+  const over = filled.over.reduce((sum, i) => sum + (catalogue.kinds[list[i] as number]?.area as number), 0);
+  const hopeless = effort === "quick" || over > area / 3 || filled.beds.length === 0;
+  const laid =
+    filled.over.length === 0 || hopeless
+      ? start
+      : empty(catalogue, start, roomOf(fields), seed, {
+          moves: (GRANTED[effort].moves / 3) * list.length,
+          patience: PATIENCE,
+          reach: REACH,
+          aborted: () => false,
+        });
+  if (laid.sheet.some((s) => s < 0)) return null;
+  return {
+    field: 0,
+    placements: items.map((item, i) => ({
+      key: item.key,
+      turn: catalogue.poses[laid.pose[i] as number]?.turn as number,
+      x: laid.x[i] as number,
+      y: laid.y[i] as number,
+    })),
+  };
 };

@@ -1,0 +1,665 @@
+// Pieces on sheets, overlaps allowed, and the one move of the search: a piece goes where its weighted overlap is least.
+//
+// Loss of a pair: (depth + a little) * sqrt(lambda * lambda). The little makes every overlap worth removing wholly; the
+// lambdas keep the search from parking overlap on large shapes. Concave losses (square root of depth) were 2 points worse.
+import { TOUCH } from "./bed.ts";
+import type { Catalogue } from "./catalogue.ts";
+import { Chance } from "./chance.ts";
+import { type DepthMap, depthAt } from "./depth.ts";
+import type { Box } from "./ring.ts";
+
+/** How widely a move looks. */
+export interface Reach {
+  /** Places tried anywhere on the sheets. */
+  readonly anywhere: number;
+  /** Places tried near where the piece lies. */
+  readonly nearby: number;
+}
+
+/** Overlap that any collision costs beyond its depth, in parts of the mean diameter: 0.001 to 0.01 do, 0.05 is worse. */
+const LITTLE = 0.003;
+/** Places kept for refining. */
+const KEPT = 3;
+
+/** Columns, and rows, that sort out most of the others before any comparison. */
+const BANDS = 64;
+
+const AROUND = [0, 0, 1, 0, -1, 0, 0, 1, 0, -1, 1, 1, -1, 1, 1, -1, -1, -1];
+
+export class Scene {
+  readonly catalogue: Catalogue;
+  readonly chance: Chance;
+  /** Number of movable pieces. */
+  readonly n: number;
+  readonly kind: Int32Array;
+  readonly pose: Int32Array;
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  readonly sheet: Int32Array;
+  /** Field of each sheet; sheets are equal but for this. */
+  readonly fieldOf: readonly number[];
+  /** Per sheet and pose: where the origin may lie. The strip search narrows it. */
+  readonly inner: Box[][];
+  /** Sheets that moves do not lead to. */
+  shut: ReadonlySet<number> = new Set();
+  readonly members: Int32Array[];
+  readonly count: Int32Array;
+  /** Columns of the two matrices: pieces, then obstacles. */
+  readonly wide: number;
+  readonly loss: Float64Array;
+  readonly weight: Float64Array;
+  /** Unweighted loss of all pairs. */
+  evaluations = 0;
+  moves = 0;
+
+  readonly #slot: Int32Array;
+  readonly #lambda: Float64Array;
+  readonly #reach: Float64Array;
+  readonly #side: Float64Array;
+  #others = 0;
+  /** Columns and rows of the sheet with the others (as bits) that begin before their far edge or end after their near one. */
+  #words = 1;
+  readonly #begunX: Int32Array;
+  readonly #openX: Int32Array;
+  readonly #begunY: Int32Array;
+  readonly #openY: Int32Array;
+  #lowX = 0;
+  #lowY = 0;
+  #perX = 0;
+  #perY = 0;
+  readonly #oPiece: Int32Array;
+  readonly #oPose: Int32Array;
+  readonly #oX: Float64Array;
+  readonly #oY: Float64Array;
+  readonly #oMinX: Float64Array;
+  readonly #oMaxX: Float64Array;
+  readonly #oMinY: Float64Array;
+  readonly #oMaxY: Float64Array;
+  readonly #oWeight: Float64Array;
+  readonly #oLittle: Float64Array;
+  #preparedSheet = -1;
+  readonly #best = new Float64Array(KEPT * 5);
+  /** Place and loss that the last `#refine` found. */
+  #rx = 0;
+  #ry = 0;
+  #rl = 0;
+
+  constructor(catalogue: Catalogue, kinds: readonly number[], fieldOf: readonly number[], seed: number) {
+    this.catalogue = catalogue;
+    this.chance = new Chance(seed);
+    const n = kinds.length;
+    this.n = n;
+    this.kind = Int32Array.from(kinds);
+    this.pose = new Int32Array(n);
+    this.x = new Float64Array(n);
+    this.y = new Float64Array(n);
+    this.sheet = new Int32Array(n);
+    this.fieldOf = fieldOf;
+    this.inner = fieldOf.map((f) => catalogue.inner[f] as Box[]);
+    this.members = fieldOf.map(() => new Int32Array(n));
+    this.count = new Int32Array(fieldOf.length);
+    const obstacles = Math.max(0, ...fieldOf.map((f) => (catalogue.obstacles[f] ?? []).length));
+    this.wide = n + obstacles;
+    this.loss = new Float64Array(n * this.wide);
+    this.weight = new Float64Array(n * this.wide).fill(1);
+    this.#slot = new Int32Array(n);
+    this.#lambda = Float64Array.from(catalogue.lambda);
+    this.#reach = Float64Array.from(catalogue.diameter, (d) => (d * LITTLE) / 2);
+    this.#side = Float64Array.from(catalogue.poses, (p) => Math.min(p.box.maxX - p.box.minX, p.box.maxY - p.box.minY));
+    const m = n + obstacles;
+    const bits = BANDS * ((m + 31) >> 5);
+    this.#begunX = new Int32Array(bits);
+    this.#openX = new Int32Array(bits);
+    this.#begunY = new Int32Array(bits);
+    this.#openY = new Int32Array(bits);
+    this.#oPiece = new Int32Array(m);
+    this.#oPose = new Int32Array(m);
+    this.#oX = new Float64Array(m);
+    this.#oY = new Float64Array(m);
+    this.#oMinX = new Float64Array(m);
+    this.#oMaxX = new Float64Array(m);
+    this.#oMinY = new Float64Array(m);
+    this.#oMaxY = new Float64Array(m);
+    this.#oWeight = new Float64Array(m);
+    this.#oLittle = new Float64Array(m);
+  }
+
+  /** Lays piece `i`, losses not yet counted. */
+  put(i: number, sheet: number, pose: number, x: number, y: number): void {
+    this.sheet[i] = sheet;
+    this.pose[i] = pose;
+    this.x[i] = x;
+    this.y[i] = y;
+    const at = this.count[sheet] as number;
+    (this.members[sheet] as Int32Array)[at] = i;
+    this.#slot[i] = at;
+    this.count[sheet] = at + 1;
+  }
+
+  /** Takes piece `i` off its sheet. */
+  take(i: number): void {
+    this.#leave(i);
+    const { n, wide, loss } = this;
+    for (let j = 0; j < wide; j++) {
+      loss[i * wide + j] = 0;
+      if (j < n) loss[j * wide + i] = 0;
+    }
+    this.sheet[i] = -1;
+  }
+
+  /** All weights back to 1. */
+  forget(): void {
+    this.weight.fill(1);
+  }
+
+  #leave(i: number): void {
+    const sheet = this.sheet[i] as number;
+    const list = this.members[sheet] as Int32Array;
+    const last = (this.count[sheet] as number) - 1;
+    const moved = list[last] as number;
+    const at = this.#slot[i] as number;
+    list[at] = moved;
+    this.#slot[moved] = at;
+    this.count[sheet] = last;
+  }
+
+  /** Counts all losses anew. */
+  recount(): void {
+    this.loss.fill(0);
+    for (let i = 0; i < this.n; i++) this.settle(i);
+  }
+
+  /** Unweighted loss of all pairs; pieces on different sheets have none. */
+  total(): number {
+    let sum = 0;
+    const { n, wide, loss } = this;
+    for (let s = 0; s < this.fieldOf.length; s++) {
+      const list = this.members[s] as Int32Array;
+      const m = this.count[s] as number;
+      for (let a = 0; a < m; a++) {
+        const row = (list[a] as number) * wide;
+        for (let b = 0; b < a; b++) sum += loss[row + (list[b] as number)] as number;
+        for (let j = n; j < wide; j++) sum += loss[row + j] as number;
+      }
+    }
+    return sum;
+  }
+
+  weighted(i: number): number {
+    let sum = 0;
+    const { n, wide, loss, weight } = this;
+    const row = i * wide;
+    const sheet = this.sheet[i] as number;
+    const list = this.members[sheet] as Int32Array;
+    for (let b = 0; b < (this.count[sheet] as number); b++) {
+      const at = row + (list[b] as number);
+      const l = loss[at] as number;
+      if (l > 0) sum += l * (weight[at] as number);
+    }
+    for (let j = n; j < wide; j++) sum += (loss[row + j] as number) * (weight[row + j] as number);
+    return sum;
+  }
+
+  collides(i: number): boolean {
+    const { n, wide, loss } = this;
+    const row = i * wide;
+    const sheet = this.sheet[i] as number;
+    const list = this.members[sheet] as Int32Array;
+    for (let b = 0; b < (this.count[sheet] as number); b++)
+      if ((loss[row + (list[b] as number)] as number) > 0) return true;
+    for (let j = n; j < wide; j++) if ((loss[row + j] as number) > 0) return true;
+    return false;
+  }
+
+  /** Heavier where it still collides, lighter where not: what stays in the way gets expensive. */
+  reweigh(): void {
+    const { n, wide, loss, weight } = this;
+    let most = 0;
+    for (let s = 0; s < this.fieldOf.length; s++) {
+      const list = this.members[s] as Int32Array;
+      const m = this.count[s] as number;
+      for (let a = 0; a < m; a++) {
+        const row = (list[a] as number) * wide;
+        for (let b = 0; b < a; b++) most = Math.max(most, loss[row + (list[b] as number)] as number);
+        for (let j = n; j < wide; j++) most = Math.max(most, loss[row + j] as number);
+      }
+    }
+    if (most === 0) return;
+    const next = (at: number): number => {
+      const l = loss[at] as number;
+      const w = weight[at] as number;
+      return l > 0 ? w * (1.2 + (0.8 * l) / most) : w > 1 ? Math.max(1, w * 0.95) : 1;
+    };
+    for (let s = 0; s < this.fieldOf.length; s++) {
+      const list = this.members[s] as Int32Array;
+      const m = this.count[s] as number;
+      for (let a = 0; a < m; a++) {
+        const i = list[a] as number;
+        const row = i * wide;
+        for (let b = 0; b < a; b++) {
+          const j = list[b] as number;
+          const w = next(row + j);
+          weight[row + j] = w;
+          weight[j * wide + i] = w;
+        }
+        for (let j = n; j < wide; j++) weight[row + j] = next(row + j);
+      }
+    }
+  }
+
+  #prepare(i: number, sheet: number): void {
+    const c = this.catalogue;
+    const { minX, minY, maxX, maxY } = c;
+    const gap = c.options.clearance;
+    const list = this.members[sheet] as Int32Array;
+    const row = i * this.wide;
+    const k = this.kind[i] as number;
+    const lambda = this.#lambda[k] as number;
+    const reach = this.#reach[k] as number;
+    let m = 0;
+    const add = (piece: number, kind: number, pose: number, px: number, py: number): void => {
+      this.#oPiece[m] = piece;
+      this.#oPose[m] = pose;
+      this.#oX[m] = px;
+      this.#oY[m] = py;
+      this.#oMinX[m] = px + (minX[pose] as number) - gap;
+      this.#oMaxX[m] = px + (maxX[pose] as number) + gap;
+      this.#oMinY[m] = py + (minY[pose] as number) - gap;
+      this.#oMaxY[m] = py + (maxY[pose] as number) + gap;
+      this.#oWeight[m] = (this.weight[row + piece] as number) * lambda * (this.#lambda[kind] as number);
+      this.#oLittle[m] = reach + (this.#reach[kind] as number);
+      m++;
+    };
+    for (let q = 0; q < (this.count[sheet] as number); q++) {
+      const j = list[q] as number;
+      if (j !== i) add(j, this.kind[j] as number, this.pose[j] as number, this.x[j] as number, this.y[j] as number);
+    }
+    (c.obstacles[this.fieldOf[sheet] as number] ?? []).forEach((o, q) => {
+      add(this.n + q, c.poses[o.pose]?.kind as number, o.pose, o.x, o.y);
+    });
+    this.#others = m;
+    this.#preparedSheet = sheet;
+    this.#band();
+  }
+
+  #band(): void {
+    const m = this.#others;
+    const words = Math.max(1, (m + 31) >> 5);
+    this.#words = words;
+    let lowX = Infinity;
+    let highX = -Infinity;
+    let lowY = Infinity;
+    let highY = -Infinity;
+    for (let k = 0; k < m; k++) {
+      lowX = Math.min(lowX, this.#oMinX[k] as number);
+      highX = Math.max(highX, this.#oMaxX[k] as number);
+      lowY = Math.min(lowY, this.#oMinY[k] as number);
+      highY = Math.max(highY, this.#oMaxY[k] as number);
+    }
+    this.#lowX = lowX;
+    this.#lowY = lowY;
+    this.#perX = BANDS / (highX - lowX + 1);
+    this.#perY = BANDS / (highY - lowY + 1);
+    const mark = (
+      begun: Int32Array,
+      open: Int32Array,
+      from: Float64Array,
+      to: Float64Array,
+      low: number,
+      per: number,
+    ): void => {
+      const end = BANDS * words;
+      begun.fill(0, 0, end);
+      open.fill(0, 0, end);
+      for (let k = 0; k < m; k++) {
+        const bit = 1 << (k & 31);
+        const b = (((from[k] as number) - low) * per) | 0;
+        const o = (((to[k] as number) - low) * per) | 0;
+        const at = b * words + (k >> 5);
+        begun[at] = (begun[at] as number) | bit;
+        const until = o * words + (k >> 5);
+        open[until] = (open[until] as number) | bit;
+      }
+      for (let q = words; q < end; q++) begun[q] = (begun[q] as number) | (begun[q - words] as number);
+      for (let q = end - words - 1; q >= 0; q--) open[q] = (open[q] as number) | (open[q + words] as number);
+    };
+    mark(this.#begunX, this.#openX, this.#oMinX, this.#oMaxX, lowX, this.#perX);
+    mark(this.#begunY, this.#openY, this.#oMinY, this.#oMaxY, lowY, this.#perY);
+  }
+
+  /** Weighted loss at a place of the prepared sheet; may stop once it reaches `limit`. */
+  #at(pose: number, px: number, py: number, limit: number): number {
+    this.evaluations++;
+    const c = this.catalogue;
+    const x0 = px + (c.minX[pose] as number);
+    const x1 = px + (c.maxX[pose] as number);
+    const y0 = py + (c.minY[pose] as number);
+    const y1 = py + (c.maxY[pose] as number);
+    const words = this.#words;
+    const bx0 = (x0 - this.#lowX) * this.#perX;
+    const bx1 = (x1 - this.#lowX) * this.#perX;
+    const by0 = (y0 - this.#lowY) * this.#perY;
+    const by1 = (y1 - this.#lowY) * this.#perY;
+    if (this.#others === 0 || bx0 >= BANDS || by0 >= BANDS || bx1 < 0 || by1 < 0) return 0;
+    const beginX = (bx1 < BANDS ? bx1 | 0 : BANDS - 1) * words;
+    const endX = (bx0 > 0 ? bx0 | 0 : 0) * words;
+    const beginY = (by1 < BANDS ? by1 | 0 : BANDS - 1) * words;
+    const endY = (by0 > 0 ? by0 | 0 : 0) * words;
+    const oMinX = this.#oMinX;
+    const oMaxX = this.#oMaxX;
+    const oMinY = this.#oMinY;
+    const oMaxY = this.#oMaxY;
+    const poses = c.poses.length;
+    const t = c.pairTurn;
+    let sum = 0;
+    for (let w = 0; w < words; w++) {
+      let bits =
+        (this.#begunX[beginX + w] as number) &
+        (this.#openX[endX + w] as number) &
+        (this.#begunY[beginY + w] as number) &
+        (this.#openY[endY + w] as number);
+      while (bits !== 0) {
+        const low = bits & -bits;
+        bits ^= low;
+        const k = (w << 5) + 31 - Math.clz32(low);
+        if ((oMaxX[k] as number) <= x0 || (oMinX[k] as number) >= x1) continue;
+        if ((oMaxY[k] as number) <= y0 || (oMinY[k] as number) >= y1) continue;
+        const at = (this.#oPose[k] as number) * poses + pose;
+        let map = c.pairMap[at] as number;
+        if (map < 0) map = c.pair(this.#oPose[k] as number, pose);
+        const dx = px - (this.#oX[k] as number);
+        const dy = py - (this.#oY[k] as number);
+        const q = 4 * at;
+        const d = depthAt(
+          c.maps[map] as DepthMap,
+          (t[q] as number) * dx + (t[q + 1] as number) * dy,
+          (t[q + 2] as number) * dx + (t[q + 3] as number) * dy,
+        );
+        if (d > TOUCH) {
+          sum += (this.#oWeight[k] as number) * (d + (this.#oLittle[k] as number));
+          if (sum >= limit) return sum;
+        }
+      }
+    }
+    return sum;
+  }
+
+  /** Writes the losses of piece `i` where it lies now. */
+  settle(i: number): void {
+    const { n, wide, loss } = this;
+    const row = i * wide;
+    for (let j = 0; j < wide; j++) {
+      if ((loss[row + j] as number) === 0) continue;
+      loss[row + j] = 0;
+      if (j < n) loss[j * wide + i] = 0;
+    }
+    this.#prepare(i, this.sheet[i] as number);
+    const c = this.catalogue;
+    const pose = this.pose[i] as number;
+    const px = this.x[i] as number;
+    const py = this.y[i] as number;
+    const x0 = px + (c.minX[pose] as number);
+    const x1 = px + (c.maxX[pose] as number);
+    const y0 = py + (c.minY[pose] as number);
+    const y1 = py + (c.maxY[pose] as number);
+    for (let k = 0; k < this.#others; k++) {
+      if ((this.#oMaxX[k] as number) <= x0 || (this.#oMinX[k] as number) >= x1) continue;
+      if ((this.#oMaxY[k] as number) <= y0 || (this.#oMinY[k] as number) >= y1) continue;
+      const d = c.depth(this.#oPose[k] as number, pose, px - (this.#oX[k] as number), py - (this.#oY[k] as number));
+      if (d <= TOUCH) continue;
+      const j = this.#oPiece[k] as number;
+      const l = ((this.#oWeight[k] as number) / (this.weight[row + j] as number)) * (d + (this.#oLittle[k] as number));
+      loss[row + j] = l;
+      if (j < n) loss[j * wide + i] = l;
+    }
+  }
+
+  /** Steps along an axis or a diagonal, longer on success, half on failure, until steps are shorter than `stop`. */
+  #refine(pose: number, inner: Box, fromX: number, fromY: number, fromLoss: number, start: number, stop: number): void {
+    let bx = fromX;
+    let by = fromY;
+    let bl = fromLoss;
+    let sx = start;
+    let sy = start;
+    const chance = this.chance;
+    let axis = chance.below(4);
+    while (bl > 0 && (axis === 0 ? sx : axis === 1 ? sy : Math.max(sx, sy)) > stop) {
+      const dx = axis === 1 ? 0 : sx;
+      const dy = axis === 0 ? 0 : axis === 3 ? -sy : sy;
+      let px = bx + dx;
+      let py = by + dy;
+      px = px < inner.minX ? inner.minX : px > inner.maxX ? inner.maxX : px;
+      py = py < inner.minY ? inner.minY : py > inner.maxY ? inner.maxY : py;
+      const plus = this.#at(pose, px, py, bl);
+      let qx = bx - dx;
+      let qy = by - dy;
+      qx = qx < inner.minX ? inner.minX : qx > inner.maxX ? inner.maxX : qx;
+      qy = qy < inner.minY ? inner.minY : qy > inner.maxY ? inner.maxY : qy;
+      const minus = this.#at(pose, qx, qy, plus < bl ? plus : bl);
+      let factor: number;
+      if (plus < bl || minus < bl) {
+        if (minus < plus) {
+          bx = qx;
+          by = qy;
+          bl = minus;
+        } else {
+          bx = px;
+          by = py;
+          bl = plus;
+        }
+        factor = 1.1;
+      } else factor = 0.5;
+      if (axis === 0) sx *= factor;
+      else if (axis === 1) sy *= factor;
+      else {
+        const root = factor > 1 ? 1.0488 : 0.7071;
+        sx *= root;
+        sy *= root;
+      }
+      if (factor < 1) axis = chance.below(4);
+    }
+    this.#rx = bx;
+    this.#ry = by;
+    this.#rl = bl;
+  }
+
+  #offer(loss: number, sheet: number, pose: number, x: number, y: number): void {
+    const best = this.#best;
+    const near = (this.#side[pose] as number) * 0.05;
+    let worst = 0;
+    for (let k = 0; k < KEPT; k++) {
+      const b = 5 * k;
+      if (
+        best[b + 1] === sheet &&
+        best[b + 2] === pose &&
+        Math.abs((best[b + 3] as number) - x) < near &&
+        Math.abs((best[b + 4] as number) - y) < near &&
+        (best[b] as number) < Infinity
+      ) {
+        if (loss < (best[b] as number)) {
+          best[b] = loss;
+          best[b + 3] = x;
+          best[b + 4] = y;
+        }
+        return;
+      }
+      if ((best[b] as number) > (best[5 * worst] as number)) worst = k;
+    }
+    const w = 5 * worst;
+    if (loss >= (best[w] as number)) return;
+    best[w] = loss;
+    best[w + 1] = sheet;
+    best[w + 2] = pose;
+    best[w + 3] = x;
+    best[w + 4] = y;
+  }
+
+  #limit(): number {
+    const b = this.#best;
+    return Math.max(b[0] as number, b[5] as number, b[10] as number);
+  }
+
+  /** Moves piece `i` to the best place found; its weighted loss never grows. True if it moved. */
+  move(i: number, reach: Reach): boolean {
+    this.moves++;
+    const { chance, catalogue, best } = { chance: this.chance, catalogue: this.catalogue, best: this.#best };
+    const kind = this.kind[i] as number;
+    const home = this.sheet[i] as number;
+    const homePose = this.pose[i] as number;
+    const hx = this.x[i] as number;
+    const hy = this.y[i] as number;
+    const before = this.weighted(i);
+    best.fill(Infinity);
+    this.#prepare(i, home);
+    this.#offer(before, home, homePose, hx, hy);
+    // Near by: within the piece's own box, any turn.
+    const homePoses = catalogue.posesOn[this.fieldOf[home] as number]?.[kind] as number[];
+    const boxes = this.inner[home] as Box[];
+    const w = (catalogue.maxX[homePose] as number) - (catalogue.minX[homePose] as number);
+    const h = (catalogue.maxY[homePose] as number) - (catalogue.minY[homePose] as number);
+    const midX = hx + ((catalogue.maxX[homePose] as number) + (catalogue.minX[homePose] as number)) / 2;
+    const midY = hy + ((catalogue.maxY[homePose] as number) + (catalogue.minY[homePose] as number)) / 2;
+    for (let s = 0; s < reach.nearby; s++) {
+      const pose = homePoses[homePoses.length === 1 ? 0 : chance.below(homePoses.length)] as number;
+      const inner = boxes[pose] as Box;
+      if (inner.maxX < inner.minX || inner.maxY < inner.minY) continue;
+      let px =
+        midX + (chance.unit() - 0.5) * w - ((catalogue.maxX[pose] as number) + (catalogue.minX[pose] as number)) / 2;
+      let py =
+        midY + (chance.unit() - 0.5) * h - ((catalogue.maxY[pose] as number) + (catalogue.minY[pose] as number)) / 2;
+      px = px < inner.minX ? inner.minX : px > inner.maxX ? inner.maxX : px;
+      py = py < inner.minY ? inner.minY : py > inner.maxY ? inner.maxY : py;
+      const limit = this.#limit();
+      const l = this.#at(pose, px, py, limit);
+      if (l < limit) this.#offer(l, home, pose, px, py);
+    }
+    const sheets = this.fieldOf.length;
+    const perSheet = Math.max(1, Math.ceil(reach.anywhere / sheets));
+    const tried = sheets === 1 ? 1 : Math.min(sheets, 3);
+    for (let round = 0; round < tried; round++) {
+      const sheet = round === 0 ? home : chance.below(sheets);
+      if (this.shut.has(sheet)) continue;
+      if (round > 0 && sheet !== home) this.#prepare(i, sheet);
+      const poses = catalogue.posesOn[this.fieldOf[sheet] as number]?.[kind] as number[];
+      const places = this.inner[sheet] as Box[];
+      const samples = sheets === 1 ? reach.anywhere : Math.max(perSheet, Math.ceil(reach.anywhere / tried));
+      for (let s = 0; s < samples; s++) {
+        const pose = poses[poses.length === 1 ? 0 : chance.below(poses.length)] as number;
+        const inner = places[pose] as Box;
+        if (inner.maxX < inner.minX || inner.maxY < inner.minY) continue;
+        const px = inner.minX + chance.unit() * (inner.maxX - inner.minX);
+        const py = inner.minY + chance.unit() * (inner.maxY - inner.minY);
+        const limit = this.#limit();
+        const l = this.#at(pose, px, py, limit);
+        if (l < limit) this.#offer(l, sheet, pose, px, py);
+      }
+    }
+    // Refine the kept ones roughly, then the best one finely.
+    let winner = -1;
+    let least = before;
+    for (let k = 0; k < KEPT; k++) {
+      const b = 5 * k;
+      if (!((best[b] as number) < Infinity)) continue;
+      const sheet = best[b + 1] as number;
+      const pose = best[b + 2] as number;
+      if (this.#preparedSheet !== sheet) this.#prepare(i, sheet);
+      const side = this.#side[pose] as number;
+      this.#refine(
+        pose,
+        (this.inner[sheet] as Box[])[pose] as Box,
+        best[b + 3] as number,
+        best[b + 4] as number,
+        best[b] as number,
+        side * 0.25,
+        side * 0.02,
+      );
+      best[b] = this.#rl;
+      best[b + 3] = this.#rx;
+      best[b + 4] = this.#ry;
+      if (this.#rl < least || (winner < 0 && this.#rl <= least)) {
+        least = this.#rl;
+        winner = k;
+      }
+    }
+    if (winner < 0) return false;
+    const b = 5 * winner;
+    const sheet = best[b + 1] as number;
+    const pose = best[b + 2] as number;
+    const inner = (this.inner[sheet] as Box[])[pose] as Box;
+    if (this.#preparedSheet !== sheet) this.#prepare(i, sheet);
+    const side = this.#side[pose] as number;
+    this.#refine(pose, inner, best[b + 3] as number, best[b + 4] as number, least, side * 0.01, side * 0.001);
+    this.#round(pose, inner);
+    if (!(this.#rl < before)) return false;
+    this.#leave(i);
+    this.put(i, sheet, pose, this.#rx, this.#ry);
+    this.settle(i);
+    return true;
+  }
+
+  /** The best place in whole micrometres next to the refined one. */
+  #round(pose: number, inner: Box): void {
+    const rx = Math.round(this.#rx);
+    const ry = Math.round(this.#ry);
+    let least = Infinity;
+    let bx = rx;
+    let by = ry;
+    for (let k = 0; k < AROUND.length && least > 0; k += 2) {
+      const px = rx + (AROUND[k] as number);
+      const py = ry + (AROUND[k + 1] as number);
+      if (px < inner.minX || px > inner.maxX || py < inner.minY || py > inner.maxY) continue;
+      const l = this.#at(pose, px, py, least);
+      if (l < least) {
+        least = l;
+        bx = px;
+        by = py;
+      }
+      // Only a clear place is worth the neighbours.
+      if (this.#rl > 0 && k === 0) break;
+    }
+    this.#rx = bx;
+    this.#ry = by;
+    this.#rl = least;
+  }
+
+  /** Where everything lies, to come back to. */
+  save(): Saved {
+    return {
+      pose: this.pose.slice(),
+      x: this.x.slice(),
+      y: this.y.slice(),
+      sheet: this.sheet.slice(),
+      loss: this.loss.slice(),
+    };
+  }
+
+  restore(saved: Saved): void {
+    this.count.fill(0);
+    for (let i = 0; i < this.n; i++)
+      if ((saved.sheet[i] as number) < 0) this.sheet[i] = -1;
+      else this.put(i, saved.sheet[i] as number, saved.pose[i] as number, saved.x[i] as number, saved.y[i] as number);
+    this.loss.set(saved.loss);
+  }
+
+  /** Lays piece `i` elsewhere and counts its losses. */
+  shift(i: number, sheet: number, pose: number, x: number, y: number): void {
+    this.#leave(i);
+    const inner = (this.inner[sheet] as Box[])[pose] as Box;
+    this.put(
+      i,
+      sheet,
+      pose,
+      Math.round(Math.min(inner.maxX, Math.max(inner.minX, x))),
+      Math.round(Math.min(inner.maxY, Math.max(inner.minY, y))),
+    );
+    this.settle(i);
+  }
+}
+
+export interface Saved {
+  readonly pose: Int32Array;
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  readonly sheet: Int32Array;
+  readonly loss: Float64Array;
+}

@@ -1,0 +1,285 @@
+// Strip packing: a band of fixed height, as short as possible. The engine at its purest, and the one with published tables.
+import type { Field, Footprint } from "../footprint.ts";
+import { Catalogue } from "./catalogue.ts";
+import { fill, orders, wishes } from "./fill.ts";
+import type { Box } from "./ring.ts";
+import { type Reach, type Saved, Scene } from "./scene.ts";
+import { type Patience, separate, type Stop } from "./separate.ts";
+
+export interface StripRequest {
+  readonly footprints: readonly Footprint[];
+  /** Index into the footprints, one per piece. */
+  readonly pieces: readonly number[];
+  readonly height: number;
+  readonly seed: number;
+  /** Share of the way done, 0..1; the search ends at 1. Called between sweeps. */
+  readonly done: () => number;
+  readonly onBetter?: (length: number) => void;
+}
+
+export interface StripResult {
+  readonly length: number;
+  /** Length of the constructive start alone. */
+  readonly start: number;
+  readonly placements: readonly {
+    readonly piece: number;
+    readonly turn: number;
+    readonly x: number;
+    readonly y: number;
+  }[];
+  readonly moves: number;
+  readonly evaluations: number;
+}
+
+const REACH: Reach = { anywhere: 50, nearby: 25 };
+const EXPLORE: Patience = { sweeps: 80, strikes: 3 };
+const COMPRESS: Patience = { sweeps: 60, strikes: 4 };
+
+export const stripCatalogue = (
+  footprints: readonly Footprint[],
+  height: number,
+  longest: number,
+  cells = 64,
+): Catalogue => {
+  const field: Field = {
+    id: "strip",
+    width: longest,
+    height,
+    print: { x: 0, y: 0, width: longest, height },
+    cut: { x: 0, y: 0, width: longest, height },
+    keepOuts: [],
+    clearance: 0,
+  };
+  return new Catalogue(footprints, [field], {
+    clearance: 0,
+    growth: { distance: Infinity, share: 0.001, points: 24 },
+    cells,
+    free: 16,
+  });
+};
+
+/** The shortest of several constructive layouts. */
+export const startStrip = (
+  catalogue: Catalogue,
+  pieces: readonly number[],
+  height: number,
+  longest: number,
+): { length: number; bed: ReturnType<typeof fill> } => {
+  let best: { length: number; bed: ReturnType<typeof fill> } | undefined;
+  const wish = wishes(catalogue, { width: Math.max(longest, height + 1), height });
+  for (const order of orders(catalogue, pieces))
+    for (const [w, thorough] of [
+      [0, true],
+      [1, true],
+      [0, false],
+      [3, true],
+    ] as const) {
+      const filled = fill(
+        catalogue,
+        pieces,
+        order,
+        () => 0,
+        [Infinity],
+        () => wish[w] as (typeof wish)[0],
+        (_, k) => catalogue.posesOn[0]?.[k] as number[],
+        {
+          thorough,
+          maxSheets: 1,
+        },
+      );
+      if (filled.over.length > 0) continue;
+      const length = Math.max(...(filled.beds[0]?.puts ?? []).map((p) => p.x + (catalogue.maxX[p.pose] as number)));
+      if (!best || length < best.length) best = { length, bed: filled };
+    }
+  if (!best) throw new Error("strip: a piece is higher than the strip");
+  return best;
+};
+
+class Strip {
+  readonly scene: Scene;
+  length: number;
+  readonly #boxes: Box[];
+
+  constructor(scene: Scene, length: number) {
+    this.scene = scene;
+    this.length = length;
+    this.#boxes = (scene.inner[0] as Box[]).map((b) => ({ ...b }));
+    scene.inner[0] = this.#boxes;
+    this.limit(length);
+  }
+
+  limit(length: number): void {
+    this.length = length;
+    this.#boxes.forEach((box, p) => {
+      box.maxX = Math.floor(length - (this.scene.catalogue.maxX[p] as number));
+    });
+  }
+
+  /** Shortens to `length`: what lies beyond `cut` moves left by the difference, all back within the strip. */
+  shorten(length: number, cut: number): void {
+    const { scene } = this;
+    const by = this.length - length;
+    this.limit(length);
+    for (let i = 0; i < scene.n; i++) {
+      const p = scene.pose[i] as number;
+      const box = this.#boxes[p] as Box;
+      const middle =
+        (scene.x[i] as number) + ((scene.catalogue.minX[p] as number) + (scene.catalogue.maxX[p] as number)) / 2;
+      let x = middle > cut ? (scene.x[i] as number) - by : (scene.x[i] as number);
+      x = Math.round(Math.min(box.maxX, Math.max(box.minX, x)));
+      scene.x[i] = x;
+    }
+    scene.recount();
+  }
+
+  used(): number {
+    const { scene } = this;
+    let most = 0;
+    for (let i = 0; i < scene.n; i++)
+      most = Math.max(most, (scene.x[i] as number) + (scene.catalogue.maxX[scene.pose[i] as number] as number));
+    return most;
+  }
+}
+
+/** Swaps two large pieces that differ; small ones that end up inside the swapped ones go to the vacated places. */
+export const disrupt = (scene: Scene): void => {
+  const { chance, catalogue, n } = scene;
+  const size = (i: number) => (catalogue.lambda[scene.kind[i] as number] as number) ** 4;
+  const sorted = Array.from({ length: n }, (_, i) => i).sort((a, b) => size(b) - size(a) || a - b);
+  let sum = 0;
+  const all = sorted.reduce((t, i) => t + size(i), 0);
+  const large: number[] = [];
+  for (const i of sorted) {
+    if (sum > 0.75 * all && large.length > 1) break;
+    large.push(i);
+    sum += size(i);
+  }
+  const first = large[chance.below(large.length)] as number;
+  const others = large.filter((i) => scene.kind[i] !== scene.kind[first]);
+  const second = (
+    others.length > 0 ? others[chance.below(others.length)] : large[chance.below(large.length)]
+  ) as number;
+  if (first === second) return;
+  const centre = (i: number): [number, number] => {
+    const p = scene.pose[i] as number;
+    return [
+      (scene.x[i] as number) + ((catalogue.minX[p] as number) + (catalogue.maxX[p] as number)) / 2,
+      (scene.y[i] as number) + ((catalogue.minY[p] as number) + (catalogue.maxY[p] as number)) / 2,
+    ];
+  };
+  const [ax, ay] = centre(first);
+  const [bx, by] = centre(second);
+  const to = (i: number, sheet: number, cx: number, cy: number): void => {
+    const p = scene.pose[i] as number;
+    scene.shift(
+      i,
+      sheet,
+      p,
+      cx - ((catalogue.minX[p] as number) + (catalogue.maxX[p] as number)) / 2,
+      cy - ((catalogue.minY[p] as number) + (catalogue.maxY[p] as number)) / 2,
+    );
+  };
+  const [sa, sb] = [scene.sheet[first] as number, scene.sheet[second] as number];
+  to(first, sb, bx, by);
+  to(second, sa, ax, ay);
+};
+
+export const layStrip = (request: StripRequest): StripResult => {
+  const { footprints, pieces, height, done } = request;
+  const area = pieces.reduce(
+    (sum, k) =>
+      sum +
+      (footprints[k]?.shape ?? []).reduce(
+        (t, o) =>
+          t +
+          Math.abs(
+            o.outer.reduce((u, p, i) => {
+              const q = o.outer[(i + 1) % o.outer.length] as { x: number; y: number };
+              return u + p.x * q.y - q.x * p.y;
+            }, 0),
+          ) /
+            2,
+        0,
+      ),
+    0,
+  );
+  const longest = Math.ceil(
+    (area / height) * 4 +
+      Math.max(
+        ...footprints.flatMap((f) => f.shape.flatMap((o) => o.outer.map((p) => Math.abs(p.x) + Math.abs(p.y)))),
+      ) *
+        2,
+  );
+  const catalogue = stripCatalogue(footprints, height, longest);
+  const start = startStrip(catalogue, pieces, height, longest);
+  const scene = new Scene(catalogue, pieces, [0], request.seed);
+  for (const p of start.bed.beds[0]?.puts ?? []) scene.put(p.item, 0, p.pose, p.x, p.y);
+  const strip = new Strip(scene, start.length);
+  scene.recount();
+  let best: { length: number; saved: Saved } = { length: start.length, saved: scene.save() };
+  const stopAt =
+    (share: number): Stop =>
+    () =>
+      done() >= share;
+  // Explore: shorten until it no longer separates, then disturb.
+  const EXPLORATION = 0.8;
+  let step = 0.01;
+  let pool: { loss: number; saved: Saved }[] = [];
+  strip.shorten(best.length * (1 - step), scene.chance.unit() * best.length);
+  while (done() < EXPLORATION) {
+    if (separate(scene, REACH, EXPLORE, stopAt(EXPLORATION))) {
+      const used = Math.min(strip.length, strip.used());
+      best = { length: used, saved: scene.save() };
+      request.onBetter?.(used);
+      pool = [];
+      scene.weight.fill(1);
+      strip.length = used;
+      strip.shorten(used * (1 - step), used / 2);
+      continue;
+    }
+    if (step > 0.001) {
+      // Too much at once: back to the best, a smaller step.
+      step = Math.max(0.001, step * 0.4);
+      scene.restore(best.saved);
+      scene.weight.fill(1);
+      strip.limit(best.length);
+      strip.shorten(best.length * (1 - step), scene.chance.unit() * best.length);
+      pool = [];
+      continue;
+    }
+    const loss = scene.total();
+    const at = pool.findIndex((p) => p.loss > loss);
+    pool.splice(at < 0 ? pool.length : at, 0, { loss, saved: scene.save() });
+    if (pool.length > 20) pool.pop();
+    const pick = Math.min(pool.length - 1, Math.floor(Math.abs(scene.chance.normal() * 0.25) * pool.length));
+    scene.restore((pool[pick] as (typeof pool)[0]).saved);
+    disrupt(scene);
+    scene.weight.fill(1);
+  }
+  // Compress: ever smaller steps from the best.
+  while (done() < 1) {
+    const along = Math.min(1, Math.max(0, (done() - EXPLORATION) / (1 - EXPLORATION)));
+    const shrink = 0.0005 + (0.00001 - 0.0005) * along;
+    scene.restore(best.saved);
+    scene.weight.fill(1);
+    strip.limit(best.length);
+    strip.shorten(best.length * (1 - shrink), scene.chance.unit() * best.length);
+    if (separate(scene, REACH, COMPRESS, stopAt(1))) {
+      const used = Math.min(strip.length, strip.used());
+      best = { length: used, saved: scene.save() };
+      request.onBetter?.(used);
+    }
+  }
+  return {
+    length: best.length,
+    start: start.length,
+    placements: pieces.map((_, i) => ({
+      piece: i,
+      turn: catalogue.poses[best.saved.pose[i] as number]?.turn as number,
+      x: best.saved.x[i] as number,
+      y: best.saved.y[i] as number,
+    })),
+    moves: scene.moves,
+    evaluations: scene.evaluations,
+  };
+};
