@@ -17,6 +17,8 @@ export interface Doubled {
 
 /** Two flattenings of one curve stray 4 um each and round by 0.7: 15 holds them, and is far below what a blade can do. */
 const ON = 15;
+/** Sine of the angle from which two edges cross rather than run along each other; chords of one curve differ by less. */
+const SLANT = 0.2;
 /** Cells of the grid that finds neighbours: at least so large, and so many along all lines at most. */
 const CELL = 1000;
 const MOST_CELLS = 40_000;
@@ -45,6 +47,8 @@ const edgesIn = (lines: readonly Line[]): Edge[] =>
 const stretchOn = (edge: Edge, other: Edge): readonly [from: number, to: number] | undefined => {
   const ux = (other.b.x - other.a.x) / other.length;
   const uy = (other.b.y - other.a.y) / other.length;
+  const slant = Math.abs((edge.b.x - edge.a.x) * uy - (edge.b.y - edge.a.y) * ux) / edge.length;
+  if (slant > SLANT) return undefined;
   const along = (p: Point): number => (p.x - other.a.x) * ux + (p.y - other.a.y) * uy;
   const aside = (p: Point): number => (p.x - other.a.x) * uy - (p.y - other.a.y) * ux;
   let [from, to] = [0, 1];

@@ -20,7 +20,7 @@ export const contourOpen: Check = ({ parts, lines }, told) => {
     path: Path<"drawing">,
   ): { readonly slit: boolean; readonly by: number; readonly at: Point<"drawing"> | undefined } => {
     if (parts.length === 0) return { slit: false, by: 0, at: undefined };
-    const { by, at } = farthest(clipPaths([path], parts, "outside").flat(), parts);
+    const { by, at } = farthest(clipPaths([path], parts, "outside"), parts);
     const gap = apart(path[0] as Point, path.at(-1) as Point);
     return { slit: by <= JOINED_WITHIN && gap >= lengthOf(path) / 2, by, at };
   };

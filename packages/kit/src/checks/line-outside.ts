@@ -15,7 +15,7 @@ export const lineOutside: Check = ({ parts, lines }, told) => {
   for (const line of lines) {
     if (line.operation === "cutting") continue;
     const outside = clipPaths([pathOf(line)], parts, "outside");
-    const { by, at } = farthest(outside.flat(), parts);
+    const { by, at } = farthest(outside, parts);
     if (by > JOINED_WITHIN && at)
       told.say(
         RULES[line.operation],

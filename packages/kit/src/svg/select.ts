@@ -4,8 +4,8 @@ import { compile, type Options } from "css-select";
 import { type AnyNode, Element, Text } from "domhandler";
 import { textOf, walkElements } from "./parse.ts";
 
-/** Looks at the tree that all selectors of one drawing may take together: about two seconds. */
-export const BUDGET = 60_000_000;
+/** Looks at the tree that all selectors of one drawing may take together: some seconds. */
+export const BUDGET = 15_000_000;
 
 class TooMuchWork extends Error {}
 
