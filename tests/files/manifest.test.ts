@@ -4,7 +4,7 @@ import { beforeAll, describe, expect, it } from "vitest";
 import { harbourJob, jobOf } from "../support/jobs.ts";
 import { boardSheet, insert, placed, sheetOf } from "../support/sheets.ts";
 
-// biome-ignore lint/suspicious/noExplicitAny: what is read here is the open shape of a JSON file
+// The open shape of a JSON file.
 let json: any;
 beforeAll(async () => {
   json = JSON.parse(
