@@ -1,5 +1,6 @@
 import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
+import { deflateSync } from "node:zlib";
 import type { Layer } from "@kitforme/prepress";
 import { outputProfile, prepare } from "@kitforme/prepress";
 import {
@@ -378,6 +379,54 @@ describe("bad pages", () => {
     const { value, findings } = await prepare(of(bytes), cmyk);
     expect(findings).toMatchObject([{ level: "warning", rule: "artwork-more-pages" }]);
     expect(value?.layers.at(-1)?.kind).toBe("page");
+  });
+
+  it("with a coarse picture are warned about, at the size it is placed", async () => {
+    const placing = (content: string, inForm = false) =>
+      page(content, {}, {}, (document) => {
+        const { context } = document;
+        const { node } = document.getPage(0);
+        const picture = context.register(
+          context.stream(Buffer.alloc(60 * 90 * 4), {
+            Type: "XObject",
+            Subtype: "Image",
+            Width: 60,
+            Height: 90,
+            ColorSpace: "DeviceCMYK",
+            BitsPerComponent: 8,
+          }),
+        );
+        const form = context.register(
+          context.stream("/I Do", {
+            Type: "XObject",
+            Subtype: "Form",
+            BBox: [0, 0, 1, 1],
+            Matrix: [PT(10), 0, 0, PT(10), 0, 0],
+            Resources: { XObject: { I: picture } },
+          }),
+        );
+        node.Resources()?.set(name("XObject"), context.obj({ I: inForm ? form : picture }));
+      });
+    const at = `${PT(10)} 0 0 ${PT(10)} 0 0 cm /I Do`;
+    const [coarse] = (await prepare(of(await placing(at)), cmyk)).findings;
+    expect(coarse).toMatchObject({ level: "warning", rule: "resolution-low" });
+    // 60 pixels over 10 mm; the other axis has 229.
+    expect(coarse?.message).toContain("60 x 90 pixels over 10 x 10 mm: 152 ppi");
+    const [inForm] = (await prepare(of(await placing("q /I Do Q", true)), cmyk)).findings;
+    expect(inForm?.message).toBe(coarse?.message);
+    // Small enough for its pixels: 6 mm at 254 ppi; the black fills the rest of the page.
+    expect(await rules(await placing(`${all} q ${PT(6)} 0 0 ${PT(6)} 0 0 cm /I Do Q`))).toEqual([]);
+  });
+
+  it("that unpack without end are rastered, not unpacked", async () => {
+    const bytes = await page(`1 0 0 0 k ${all}`, {}, {}, (document) => {
+      const grown = deflateSync(Buffer.concat([Buffer.from(`1 0 0 0 k ${all}`), Buffer.alloc(2 ** 26 + 9, 32)]));
+      const bomb = PDFRawStream.of(document.context.obj({ Filter: "FlateDecode", Length: grown.length }), grown);
+      document.getPage(0).node.set(name("Contents"), document.context.register(bomb));
+    });
+    expect(bytes.length).toBeLessThan(200_000);
+    const { findings } = await prepare(of(bytes), cmyk);
+    expect(findings[0]?.message).toContain("cannot be unpacked");
   });
 
   it("without anything on them are told of", async () => {

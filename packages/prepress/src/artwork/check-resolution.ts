@@ -1,4 +1,4 @@
-import { type Rect, toMm } from "@kitforme/geometry";
+import { mm, type Rect, toMm, type Um } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Report } from "./report.ts";
 
@@ -50,6 +50,39 @@ export const checkResolution = (
     );
   }
   checkProportions(pixels.width / pixels.height, box, `${pixels.width} x ${pixels.height} pixels`, report);
+};
+
+/** Pictures smaller than this are ornaments and shadows: nobody sees their pixels. */
+const SMALL: Um = mm(5);
+
+/** A picture of one or two pixels a side is a flat colour or the steps of a gradient. */
+const FLAT = 2;
+
+/**
+ * Checks the pictures that a page places, each by its two axes; the coarsest is told, once. Never more than a warning: the
+ * shadows that drawing programs leave in pages are coarse by intent.
+ *
+ * @param placed pixels, and the lengths they are spread over
+ */
+export const checkPlaced = (
+  placed: readonly { readonly pixels: readonly [number, number]; readonly size: readonly [x: Um, y: Um] }[],
+  press: Pick<Press, "resolution">,
+  limits: ResolutionLimits,
+  report: Report,
+): void => {
+  const seen = placed
+    .filter(({ pixels, size }) => Math.min(...size) >= SMALL && Math.min(...pixels) > FLAT)
+    .map((one) => ({ ...one, least: Math.min(ppi(one.pixels[0], one.size[0]), ppi(one.pixels[1], one.size[1])) }))
+    .sort((a, b) => a.least - b.least);
+  const [worst] = seen;
+  if (!worst || worst.least >= Math.min(limits.warn, press.resolution) - 0.5) return;
+  const [width, height] = worst.size.map((um) => toMm(Math.round(um / 100) * 100));
+  report.add(
+    "warning",
+    "resolution-low",
+    `a picture in the page has ${worst.pixels.join(" x ")} pixels over ${width} x ${height} mm: ${worst.least.toFixed(0)} ppi`,
+    `put a picture of ${press.resolution} ppi into the page`,
+  );
 };
 
 /** Tells when a picture of one proportion is stretched into a box of another. */

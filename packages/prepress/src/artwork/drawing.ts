@@ -99,9 +99,10 @@ export async function openDrawing(
   let rgba: Samples;
   try {
     rgba = await drawIn(box, width, height);
-    await purify(rgba, box, window.contours, (region, scale) =>
-      drawIn(boxOf(region, box, { width, height }), region.width * scale, region.height * scale),
-    );
+    if (drawing.svg.length <= HEAVY)
+      await purify(rgba, box, window.contours, (region, scale) =>
+        drawIn(boxOf(region, box, { width, height }), region.width * scale, region.height * scale),
+      );
   } catch (error) {
     const reason = (error as Error).message.split("\n")[0];
     report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");
@@ -118,6 +119,9 @@ export async function openDrawing(
     ...(samples.space === "rgb" ? { profile: srgb().bytes } : {}),
   };
 }
+
+/** Text above this length is read once and no more: 100,000 shapes take librsvg two seconds every time. */
+const HEAVY = 4_000_000;
 
 /** Root attributes that show `box` of a drawing whose `view` fills `whole`. */
 const rootFor = (

@@ -20,6 +20,6 @@ export async function openArtwork(
     return openDrawing({ svg, box: artwork.box, beyond: false }, press, window, report);
   }
   return artwork.format === "pdf"
-    ? openPage(artwork, press, window, report)
+    ? openPage(artwork, press, window, limits, report)
     : openPicture(artwork, press, window, limits, report);
 }

@@ -1,17 +1,19 @@
-import { toMm } from "@kitforme/geometry";
+import { type Rect, toMm } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import { PDFDocument } from "pdf-lib";
 import { srgb } from "../colour/profile.ts";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
 import { samplesToPress } from "../colour/to-press.ts";
-import { checkProportions } from "./check-resolution.ts";
+import { checkPlaced, checkProportions, type ResolutionLimits } from "./check-resolution.ts";
 import { boxOf, type Crop, cropTo } from "./crop.ts";
 import { MOST_PIXELS } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
+import { picturesOf } from "./pdf/pictures.ts";
 import { platesOf } from "./pdf/plates.ts";
+import type { Anatomy } from "./pdf/walk.ts";
 import { purify } from "./purify.ts";
 import { drawPage, type RenderOptions } from "./render-page.ts";
 import type { Report } from "./report.ts";
@@ -31,6 +33,7 @@ export async function openPage(
   artwork: FileArtwork,
   press: Press,
   window: Window,
+  limits: ResolutionLimits,
   report: Report,
 ): Promise<Opened | undefined> {
   const sized = await withPage(artwork.bytes, 0, ({ count, width, height }) => ({ count, width, height }));
@@ -68,6 +71,7 @@ export async function openPage(
   }
   const kept = await keep(document, hidden, press);
   tellRastered(kept, press, report);
+  if (kept.anatomy) checkPlaced(sizesIn(kept.anatomy, artwork.box, sized.value, document), press, limits, report);
   const renderer = await rendererOf(artwork.bytes, kept, press);
   const drawn = await renderer.draw(pixels, crop);
   if ("refusal" in drawn) return refuse(drawn.refusal, report);
@@ -97,6 +101,17 @@ export async function openPage(
       : {}),
   };
 }
+
+/** Sizes of the page's pictures where the page fills its box. */
+const sizesIn = (anatomy: Anatomy, box: Rect, shown: Size, document: PDFDocument | undefined) => {
+  const turned = ((document?.getPage(0).getRotation().angle ?? 0) / 90) % 2 !== 0;
+  const [across, down] = [box.width / shown.width, box.height / shown.height];
+  const [perX, perY] = turned ? [down, across] : [across, down];
+  return picturesOf(anatomy).map(({ width, height, matrix: [a, b, c, d] }) => ({
+    pixels: [width, height] as const,
+    size: [Math.hypot(a * perX, b * perY), Math.hypot(c * perX, d * perY)] as const,
+  }));
+};
 
 type Size = { readonly width: number; readonly height: number };
 

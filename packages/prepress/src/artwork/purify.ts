@@ -129,7 +129,7 @@ const recolour = (samples: Samples, pixels: readonly number[], fine: Samples, re
 /** Mean colour of the clear pixels in a square. */
 const meanOfClear = (fine: Samples, x0: number, y0: number, side: number): readonly number[] | undefined => {
   const inks = INKS[fine.space];
-  const sums = new Array<number>(inks).fill(0);
+  const sums = Array.from({ length: inks }, () => 0);
   let count = 0;
   for (let y = Math.max(0, y0); y < Math.min(fine.height, y0 + side); y++)
     for (let x = Math.max(0, x0); x < Math.min(fine.width, x0 + side); x++) {

@@ -13,7 +13,9 @@ export interface SvgFacts {
 const HREF = /[\s:]href\s*=\s*(?:"([^"]*)"|'([^']*)')/g;
 const URL_IN_STYLE = /url\(\s*(?:&quot;|["'])?([^)"'&]*)/g;
 const IMPORT = /@import\s+(?:url\(\s*)?(?:&quot;|["'])?([^)"';&]+)/g;
-const STYLE_SHEET = /<\?xml-stylesheet\b[^>]*?href\s*=\s*["']([^"']*)/g;
+
+/** Addresses looked into: whose element they are on takes a look back. */
+const ENOUGH = 1000;
 
 const within = (address: string): boolean => address === "" || address.startsWith("#") || /^data:/i.test(address);
 
@@ -21,22 +23,53 @@ const within = (address: string): boolean => address === "" || address.startsWit
 const onLink = (svg: string, at: number): boolean =>
   /^<(?:[\w.-]+:)?a\s/.test(svg.slice(svg.lastIndexOf("<", at), at + 1));
 
+/**
+ * Reads an SVG as text, in time that grows with its length only: no pattern here may look far ahead for an end that never
+ * comes (half a million openings of a comment took a lazy pattern minutes).
+ */
 export const scanSvg = (text: string): SvgFacts => {
-  const svg = text.replace(/<!--[^]*?-->/g, "");
+  const svg = cutOut(text, "<!--", "-->");
+  const instructions = between(svg, "<?xml-stylesheet", "?>");
   const external = new Set<string>();
   const add = (address: string): void => {
-    if (!within(address.trim())) external.add(address.trim().slice(0, 200));
+    if (!within(address)) external.add(address.slice(0, 200));
   };
+  let met = 0;
   for (const found of svg.matchAll(HREF)) {
+    if (met > ENOUGH) break;
     const address = (found[1] ?? found[2] ?? "").trim();
-    if (!within(address) && !onLink(svg, found.index)) add(address);
+    if (within(address)) continue;
+    met++;
+    if (!onLink(svg, found.index)) add(address);
   }
-  for (const pattern of [URL_IN_STYLE, IMPORT, STYLE_SHEET])
-    for (const found of svg.matchAll(pattern)) add(found[1] ?? "");
+  for (const pattern of [URL_IN_STYLE, IMPORT]) for (const found of svg.matchAll(pattern)) add((found[1] ?? "").trim());
+  if (instructions !== undefined) add(/href\s*=\s*["']([^"']*)/.exec(instructions)?.[1] ?? "a style sheet");
   return {
     external: [...external],
     text: /<(?:[\w.-]+:)?text[\s>]/.test(svg),
     entities: /<!ENTITY/i.test(svg),
     shaded: /<(?:[\w.-]+:)?(?:image|feImage|filter|linearGradient|radialGradient|pattern|mask)[\s>]/.test(svg),
   };
+};
+
+/** The text without what stands from one mark to another; from a mark that is never ended, nothing is left. */
+const cutOut = (text: string, from: string, to: string): string => {
+  const kept: string[] = [];
+  let at = 0;
+  for (;;) {
+    const start = text.indexOf(from, at);
+    if (start < 0) break;
+    kept.push(text.slice(at, start));
+    const end = text.indexOf(to, start + from.length);
+    at = end < 0 ? text.length : end + to.length;
+  }
+  return kept.join("") + text.slice(at);
+};
+
+/** What stands between the first two marks. */
+const between = (text: string, from: string, to: string): string | undefined => {
+  const start = text.indexOf(from);
+  if (start < 0) return undefined;
+  const end = text.indexOf(to, start);
+  return text.slice(start, end < 0 ? start + 1000 : end);
 };

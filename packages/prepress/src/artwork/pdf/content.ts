@@ -20,6 +20,7 @@ const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)$/;
 /** Goes through a content stream; undefined when it is not one (a string without end, an inline image without EI). */
 export const operationsOf = (bytes: Uint8Array): Operation[] | undefined => {
   const operations: Operation[] = [];
+  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   let operands: (number | string)[] = [];
   let from = -1;
   let at = 0;
@@ -27,7 +28,7 @@ export const operationsOf = (bytes: Uint8Array): Operation[] | undefined => {
   const word = (): string => {
     const start = at;
     while (at < bytes.length && !WHITE.has(bytes[at] as number) && !DELIMITERS.has(bytes[at] as number)) at++;
-    return String.fromCharCode(...bytes.subarray(start, at));
+    return buffer.toString("latin1", start, at);
   };
   while (at < bytes.length) {
     const byte = bytes[at] as number;

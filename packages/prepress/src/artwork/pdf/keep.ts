@@ -12,7 +12,6 @@
 // What is rastered goes through the same drawing as the bleed and the proof, at the press's resolution.
 import type { Press } from "@kitforme/kit";
 import {
-  decodePDFRawStream,
   PDFArray,
   PDFContentStream,
   PDFContext,
@@ -31,6 +30,7 @@ import { identifyPage } from "../identify.ts";
 import { rewritten } from "./content.ts";
 import { packed, repacked } from "./pack.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
+import { unpack } from "./unpack.ts";
 import { type Anatomy, Walk } from "./walk.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
@@ -123,7 +123,7 @@ const contentOf = (node: PDFPageLeaf): Uint8Array | undefined => {
   try {
     const parts = streams.flatMap((stream) =>
       stream instanceof PDFRawStream
-        ? [decodePDFRawStream(stream).decode(), Buffer.from("\n")]
+        ? [unpack(stream), Buffer.from("\n")]
         : stream instanceof PDFContentStream
           ? [stream.getUnencodedContents(), Buffer.from("\n")]
           : [],

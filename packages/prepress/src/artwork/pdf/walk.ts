@@ -1,7 +1,6 @@
 // What a page is made of: every content stream it reaches (forms, tiling patterns, letters of Type 3 fonts, soft masks), the
 // colour spaces, fonts and transparency in them.
 import {
-  decodePDFRawStream,
   PDFArray,
   type PDFContext,
   PDFDict,
@@ -13,6 +12,7 @@ import {
   PDFStream,
 } from "pdf-lib";
 import { type Operation, operationsOf } from "./content.ts";
+import { unpack } from "./unpack.ts";
 
 /** One content stream with the resources its names mean. */
 export interface Scope {
@@ -192,7 +192,7 @@ export class Walk implements Anatomy {
   /** A stream's bytes; undefined, with an obstacle, when they cannot be had. */
   unpacked(stream: PDFRawStream): Uint8Array | undefined {
     try {
-      return decodePDFRawStream(stream).decode();
+      return unpack(stream);
     } catch {
       this.obstacles.add("a stream cannot be unpacked");
       return undefined;
