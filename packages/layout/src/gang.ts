@@ -1,25 +1,110 @@
-// Lead's stop-gap so that the flow runs today; whoever owns this file overwrites it freely.
 import type { GangRequest, Plan } from "./footprint.ts";
 import { pack } from "./placing/pack.ts";
+import { boundOf } from "./runs/bound.ts";
+import { type Geometry, geometriesFor, priceOf, type Quota, sheetsOf } from "./runs/geometries.ts";
+import { needOf } from "./runs/need.ts";
+import { part, type Pattern, Stock } from "./runs/stock.ts";
+import { formesOf } from "./runs/words.ts";
 
+/**
+ * Which pieces share a layout, and how often each layout is printed: at least
+ * `setup.sheetChange * sheets + setup.newLayout * distinct geometries`. Every demand is made at least as often as wanted
+ * (with its overs), personal demands exactly so often. Geometries are planned by footprint; words are put on them afterwards,
+ * because a geometry printed with other words is no new layout.
+ *
+ * Same request, same plan: effort counts pieces laid and moves made, never time. An aborted search gives its best plan so far.
+ */
 export const gang = async (request: GangRequest): Promise<Plan> => {
-  const keys = request.demands.flatMap((d, demand) => Array.from({ length: d.copies }, () => demand));
-  const { sheets, leftovers } = await pack({
-    footprints: request.footprints,
-    fields: request.fields,
-    items: keys.map((demand, key) => ({ key, footprint: request.demands[demand]!.footprint })),
-    effort: request.effort,
-    seed: 1,
-  });
-  return {
-    formes: sheets.map((s, i) => ({
-      field: s.field,
-      run: 1,
-      geometry: i,
-      placements: s.placements.map((p) => ({ demand: keys[p.key]!, turn: p.turn, x: p.x, y: p.y })),
-    })),
-    leftovers: leftovers.map((l) => ({ demand: keys[l.key]!, overWidth: l.overWidth, overHeight: l.overHeight })),
-    bound: { sheets: 0, cost: 0 },
-    cost: 0,
+  const { footprints, fields, demands, setup, overs, effort } = request;
+  const threads = request.threads ?? 0;
+  const stock = new Stock(footprints, fields);
+  const needs = demands.map((d) => needOf(d, overs));
+  const { home, leftovers } = await homesOf(request);
+  const able = demands.map((d) => (home[d.footprint] as number) >= 0);
+  const need = footprints.map((_, f) =>
+    demands.reduce((n, d, i) => (d.footprint === f && able[i] ? n + (needs[i] as number) : n), 0),
+  );
+  const exact = footprints.map((_, f) => demands.every((d) => d.footprint !== f || d.personal));
+  const wanted = need.reduce((sum, n, f) => sum + n * (stock.area[f] as number), 0);
+  const report = (sheets: number): void => {
+    const room = sheets * Math.max(...fields.map((f) => f.width * f.height));
+    request.onProgress?.({ done: 0, of: 1, sheets, yield: room > 0 ? Math.min(1, wanted / room) : 0 });
   };
+  const geometries: Geometry[] = [];
+  for (let field = 0; field < fields.length; field++) {
+    const quota: Quota = { field, need: need.map((n, f) => (home[f] === field ? n : 0)), exact };
+    const soFar = sheetsOf(geometries);
+    const found = await geometriesFor(
+      { stock, costs: setup, effort, threads, signal: request.signal, onBetter: (n) => report(soFar + n) },
+      quota,
+    );
+    geometries.push(...found.map((g) => smaller(g, stock, home)));
+  }
+  const formes = formesOf(
+    geometries,
+    demands,
+    needs.map((n, i) => (able[i] ? n : 0)),
+  );
+  report(sheetsOf(geometries));
+  return {
+    formes,
+    leftovers,
+    bound: boundOf(stock, setup, need, home),
+    cost: priceOf(geometries, setup),
+  };
+};
+
+/** The largest field that holds each footprint, -1 for none; what no field holds is left over. */
+const homesOf = async ({
+  footprints,
+  fields,
+  demands,
+}: GangRequest): Promise<{ home: number[]; leftovers: Plan["leftovers"] }> => {
+  const order = fields
+    .map((_, f) => f)
+    .sort((a, b) => {
+      const [p, q] = [fields[a] as GangRequest["fields"][number], fields[b] as GangRequest["fields"][number]];
+      return q.print.width * q.print.height - p.print.width * p.print.height || a - b;
+    });
+  const asked = footprints.map((_, f) => demands.some((d) => d.footprint === f && d.copies > 0));
+  const home = footprints.map(() => -1);
+  const missing = footprints.map(() => ({ overWidth: Number.POSITIVE_INFINITY, overHeight: Number.POSITIVE_INFINITY }));
+  for (const field of order) {
+    const items = footprints.flatMap((_, f) => (asked[f] && (home[f] as number) < 0 ? [{ footprint: f, key: f }] : []));
+    if (items.length === 0) break;
+    const one = [fields[field] as GangRequest["fields"][number]];
+    const { leftovers } = await pack({ footprints, fields: one, items, effort: "quick", seed: 1 });
+    const out = new Set(leftovers.map((l) => l.key));
+    for (const { key } of items) if (!out.has(key)) home[key] = field;
+    for (const { key, overWidth, overHeight } of leftovers) {
+      const best = missing[key] as { overWidth: number; overHeight: number };
+      if (overWidth + overHeight < best.overWidth + best.overHeight) missing[key] = { overWidth, overHeight };
+    }
+  }
+  const leftovers = demands.flatMap((d, demand) => {
+    if (d.copies <= 0 || (home[d.footprint] as number) >= 0) return [];
+    const { overWidth, overHeight } = missing[d.footprint] as { overWidth: number; overHeight: number };
+    return [{ demand, overWidth: finite(overWidth), overHeight: finite(overHeight) }];
+  });
+  return { home, leftovers };
+};
+
+const finite = (n: number): number => (Number.isFinite(n) ? n : 0);
+
+/** The same pieces on the smallest sheet that takes them: sheets cost the same, paper does not. */
+const smaller = (geometry: Geometry, stock: Stock, home: readonly number[]): Geometry => {
+  const paper = (f: number): number => {
+    const field = stock.fields[f] as (typeof stock.fields)[number];
+    return field.width * field.height;
+  };
+  const now = geometry.pattern.field;
+  const others = stock.fields
+    .map((_, f) => f)
+    .filter((f) => paper(f) < paper(now) && home.some((h) => h >= 0))
+    .sort((a, b) => paper(a) - paper(b) || a - b);
+  for (const f of others) {
+    const pattern: Pattern | undefined = stock.fit(f, geometry.pattern.counts);
+    if (pattern) return { pattern: part(pattern, geometry.pattern.counts), run: geometry.run };
+  }
+  return geometry;
 };

@@ -241,9 +241,11 @@ const startOf = (problem: ContentsProblem, given: Contents | undefined): State |
     return true;
   };
   if (given) {
-    given.counts.forEach((row, j) => row.forEach((n, i) => {
-      for (let k = 0; k < n; k++) add(j, i);
-    }));
+    given.counts.forEach((row, j) =>
+      row.forEach((n, i) => {
+        for (let k = 0; k < n; k++) add(j, i);
+      }),
+    );
     if (state.total.every((n, i) => n > 0 || (demand[i] as number) <= 0)) return state;
     return undefined;
   }
@@ -253,7 +255,10 @@ const startOf = (problem: ContentsProblem, given: Contents | undefined): State |
     let pick = -1;
     for (let i = 0; i < items; i++) {
       if ((size[i] as number) > room + SLACK || (wanted[i] as number) >= layouts * (most[i] as number)) continue;
-      if (pick < 0 || (demand[i] as number) / (wanted[i] as number) > (demand[pick] as number) / (wanted[pick] as number))
+      if (
+        pick < 0 ||
+        (demand[i] as number) / (wanted[i] as number) > (demand[pick] as number) / (wanted[pick] as number)
+      )
         pick = i;
     }
     if (pick < 0) break;
@@ -261,8 +266,7 @@ const startOf = (problem: ContentsProblem, given: Contents | undefined): State |
     room -= size[pick] as number;
   }
   const order = Array.from({ length: items }, (_, i) => i).sort(
-    (a, b) =>
-      (demand[b] as number) / (wanted[b] as number) - (demand[a] as number) / (wanted[a] as number) || a - b,
+    (a, b) => (demand[b] as number) / (wanted[b] as number) - (demand[a] as number) / (wanted[a] as number) || a - b,
   );
   let open = 0;
   for (const i of order)

@@ -75,7 +75,10 @@ class Table {
     this.side = slots + 1;
     this.total = demand.reduce((a, b) => a + b, 0);
     this.order = demand.map((_, i) => i).sort((a, b) => (demand[b] as number) - (demand[a] as number) || a - b);
-    this.rows = Array.from({ length: demand.length + 1 }, () => new Int16Array(layouts === 3 ? this.side ** 2 : this.side));
+    this.rows = Array.from(
+      { length: demand.length + 1 },
+      () => new Int16Array(layouts === 3 ? this.side ** 2 : this.side),
+    );
   }
 
   /** Contents that make everything with these runs, if there are any. */

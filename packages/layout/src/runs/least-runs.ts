@@ -132,7 +132,12 @@ export class LeastRuns {
           worst = j;
         }
       }
-      const rounded = lowered(counts, demand, this.items, runs.map((r) => Math.ceil(r - 1e-6)));
+      const rounded = lowered(
+        counts,
+        demand,
+        this.items,
+        runs.map((r) => Math.ceil(r - 1e-6)),
+      );
       const sum = rounded.reduce((a, b) => a + b, 0);
       if (sum < best && suffices(counts, demand, this.items, rounded)) {
         best = sum;

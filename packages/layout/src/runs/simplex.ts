@@ -87,7 +87,10 @@ export class DualTableau {
         const a = cells[j * width + enter] as number;
         if (a > 1e-9) {
           const r = (cells[j * width + last] as number) / a;
-          if (r < ratio - 1e-12 || (r < ratio + 1e-12 && leave >= 0 && (basic[j] as number) < (basic[leave] as number))) {
+          if (
+            r < ratio - 1e-12 ||
+            (r < ratio + 1e-12 && leave >= 0 && (basic[j] as number) < (basic[leave] as number))
+          ) {
             ratio = r;
             leave = j;
           }

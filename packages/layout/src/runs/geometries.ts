@@ -1,0 +1,314 @@
+import type { Effort } from "../footprint.ts";
+import { annealContents, type Stop } from "./contents.ts";
+import { LeastRuns } from "./least-runs.ts";
+import { part, type Pattern, type Stock } from "./stock.ts";
+
+/** A cut geometry and how many sheets carry it. */
+export interface Geometry {
+  readonly pattern: Pattern;
+  readonly run: number;
+}
+
+/** What has to be made on one field. */
+export interface Quota {
+  readonly field: number;
+  /** Copies of every footprint; 0 for those that are made elsewhere. */
+  readonly need: readonly number[];
+  /** Footprints of which not one copy more may be made. */
+  readonly exact: readonly boolean[];
+}
+
+export interface Costs {
+  readonly sheetChange: number;
+  readonly newLayout: number;
+}
+
+export interface Search {
+  readonly stock: Stock;
+  readonly costs: Costs;
+  readonly effort: Effort;
+  readonly threads: number;
+  readonly signal?: AbortSignal | undefined;
+  /** Told the sheets of the best plan so far. */
+  readonly onBetter?: (sheets: number) => void;
+}
+
+/** Pieces that may be laid in search of a better plan. The first lawful plan is always finished. */
+const PATIENCE: Record<Effort, number> = { quick: 400, normal: 6_000, best: 40_000 };
+/** Moves of the annealing for one set of layouts. */
+const MOVES: Record<Effort, number> = { quick: 20_000, normal: 60_000, best: 200_000 };
+
+export const priceOf = (geometries: readonly Geometry[], costs: Costs): number =>
+  costs.sheetChange * sheetsOf(geometries) + costs.newLayout * geometries.length;
+
+export const sheetsOf = (geometries: readonly Geometry[]): number => geometries.reduce((n, g) => n + g.run, 0);
+
+const placesOf = (geometries: readonly Geometry[]): number => geometries.reduce((n, g) => n + g.pattern.laid.length, 0);
+
+/**
+ * Geometries and runs for one field, at least `sheetChange * sheets + newLayout * geometries`. Three ways are tried and the
+ * cheapest kept: all on one geometry, several geometries by annealing over contents whose sizes are corrected by what can
+ * really be laid, and every piece laid once over as many sheets as that takes.
+ */
+export const geometriesFor = async (search: Search, quota: Quota): Promise<Geometry[]> => {
+  const { stock, costs, effort, signal } = search;
+  const kinds = quota.need.flatMap((n, i) => (n > 0 ? [i] : []));
+  if (kinds.length === 0) return [];
+  const limit = stock.spent + PATIENCE[effort];
+  const over: Stop = {
+    get aborted() {
+      return stock.spent > limit || (signal?.aborted ?? false);
+    },
+  };
+  const keeper = new Keeper(search, quota);
+  const pieces = quota.need.reduce((a, b) => a + b, 0);
+  const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
+  const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
+  oneGeometry(search, quota, keeper, over);
+  const flat = least * (costs.sheetChange + costs.newLayout);
+  if (!keeper.best || (pieces <= FLAT_PIECES && flat < keeper.price)) {
+    if (pieces <= FLAT_PIECES) {
+      const whole = pieces <= 40 ? effort : "quick";
+      const patterns = await stock.spread(quota.need, whole, search.threads, signal);
+      keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
+    } else keeper.offer(await onceEach(search, quota, kinds));
+  }
+  let idle = 0;
+  for (let layouts = 2; layouts <= 4 * kinds.length && idle < 3 && !over.aborted; layouts++) {
+    if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
+    const before = keeper.price;
+    const possible = await severalGeometries(search, quota, kinds, layouts, keeper, over);
+    if (possible) idle = keeper.price < before ? 0 : idle + 1;
+  }
+  return keeper.best ?? [];
+};
+
+/** Pieces up to which every single piece is laid by itself. */
+const FLAT_PIECES = 6_000;
+
+/** Keeps the cheapest plan; of equal ones that with fewest places, so that no place is there for nothing. */
+class Keeper {
+  best: Geometry[] | undefined;
+  price = Number.POSITIVE_INFINITY;
+  private readonly search: Search;
+  private readonly quota: Quota;
+
+  constructor(search: Search, quota: Quota) {
+    this.search = search;
+    this.quota = quota;
+  }
+
+  offer(raw: readonly Geometry[]): boolean {
+    const plan = merged(exactly(trimmed(raw, this.quota), this.quota));
+    if (!enough(plan, this.quota)) return false;
+    const price = priceOf(plan, this.search.costs);
+    if (price < this.price - 1e-9 || (this.best && price < this.price + 1e-9 && placesOf(plan) < placesOf(this.best))) {
+      this.best = plan;
+      this.price = price;
+      this.search.onBetter?.(sheetsOf(plan));
+    }
+    return true;
+  }
+}
+
+const enough = (plan: readonly Geometry[], { need, exact }: Quota): boolean =>
+  need.every((n, i) => {
+    const made = plan.reduce((sum, g) => sum + g.run * (g.pattern.counts[i] as number), 0);
+    return exact[i] ? made === n : made >= n;
+  });
+
+/** Without the places that no copy needs, short runs first; geometries that end up empty go. */
+export const trimmed = (plan: readonly Geometry[], { need }: Quota): Geometry[] => {
+  const spare = need.map((n, i) => plan.reduce((sum, g) => sum + g.run * (g.pattern.counts[i] as number), -n));
+  const order = plan.map((_, j) => j).sort((a, b) => (plan[b] as Geometry).run - (plan[a] as Geometry).run || a - b);
+  const out = [...plan];
+  for (const j of order) {
+    const { pattern, run } = out[j] as Geometry;
+    if (run <= 0) continue;
+    const counts = pattern.counts.map((n, i) => {
+      const drop = Math.min(n, Math.max(0, Math.floor((spare[i] as number) / run)));
+      spare[i] = (spare[i] as number) - drop * run;
+      return n - drop;
+    });
+    out[j] = { pattern: part(pattern, counts), run };
+  }
+  return out.filter((g) => g.run > 0 && g.pattern.laid.length > 0);
+};
+
+/** Footprints of which no copy too many may be made lose places on the last sheets of a run; those sheets are geometries of their own. */
+const exactly = (plan: readonly Geometry[], { need, exact }: Quota): Geometry[] => {
+  const spare = need.map((n, i) =>
+    exact[i] ? plan.reduce((sum, g) => sum + g.run * (g.pattern.counts[i] as number), -n) : 0,
+  );
+  if (spare.every((s) => s <= 0)) return [...plan];
+  return plan.flatMap(({ pattern, run }) => {
+    // How many of each footprint sheet `run - 1`, `run - 2`, ... give up: whole sheets' worth first, the rest on the one before.
+    const gone = spare.map((s, i) => {
+      const n = pattern.counts[i] as number;
+      const take = Math.min(Math.max(0, s), n * run);
+      spare[i] = s - take;
+      return { n, whole: n > 0 ? Math.floor(take / n) : 0, rest: n > 0 ? take % n : 0 };
+    });
+    const cuts = [
+      ...new Set([0, run, ...gone.flatMap((g) => (g.n > 0 ? [g.whole, g.whole + (g.rest > 0 ? 1 : 0)] : []))]),
+    ]
+      .filter((c) => c <= run)
+      .sort((a, b) => a - b);
+    return cuts.slice(0, -1).flatMap((from, c) => {
+      const counts = pattern.counts.map((n, i) => {
+        const g = gone[i] as { whole: number; rest: number };
+        if (from < g.whole) return 0;
+        return from < g.whole + (g.rest > 0 ? 1 : 0) ? n - g.rest : n;
+      });
+      const length = (cuts[c + 1] as number) - from;
+      const less = part(pattern, counts);
+      return less.laid.length > 0 ? [{ pattern: less, run: length }] : [];
+    });
+  });
+};
+
+/** Equal layouts become one with a longer run. */
+const merged = (plan: readonly Geometry[]): Geometry[] => {
+  const found = new Map<string, Geometry>();
+  for (const g of plan) {
+    const key = JSON.stringify([g.pattern.field, g.pattern.counts]);
+    const twin = found.get(key);
+    found.set(key, twin ? { pattern: twin.pattern, run: twin.run + g.run } : g);
+  }
+  return [...found.values()].sort((a, b) => b.run - a.run);
+};
+
+/** All on one geometry: the shortest run whose places, ceil(need / run) of every footprint, can be laid. */
+const oneGeometry = (search: Search, quota: Quota, keeper: Keeper, over: Stop): void => {
+  const { stock, costs } = search;
+  const { need, exact, field } = quota;
+  const at = (run: number): number[] => need.map((n) => Math.ceil(n / run));
+  const areaAt = (run: number): number => at(run).reduce((sum, n, i) => sum + n * (stock.area[i] as number), 0);
+  const most = need.reduce((a, b) => Math.max(a, b), 1);
+  const room = stock.room[field] as number;
+  if (areaAt(most) > room) return;
+  // Only runs at which some count of places changes are worth a trial.
+  const runs = new Set<number>();
+  for (const n of need) for (let k = 1; k <= Math.min(n, 200); k++) runs.add(Math.ceil(n / k));
+  const sorted = [...runs].filter((r) => areaAt(r) <= room).sort((a, b) => a - b);
+  const tryRun = (run: number): boolean => {
+    const pattern = stock.fit(field, at(run));
+    if (pattern) keeper.offer([{ pattern, run }]);
+    return pattern !== undefined;
+  };
+  // Sheets are filled to 85 % at best before it gets hard: look there first, then halve.
+  let low = 0;
+  let high = sorted.length;
+  let probe = sorted.findIndex((r) => areaAt(r) <= 0.75 * room);
+  if (probe < 0) probe = high - 1;
+  while (low < high && !(over.aborted && keeper.best)) {
+    if (tryRun(sorted[probe] as number)) high = probe;
+    else low = probe + 1;
+    probe = (low + high) >> 1;
+  }
+  // Where halving jumped too far, and where only some runs make exactly enough: the cheaper runs one by one.
+  const exacting = exact.some((e, i) => e && (need[i] as number) > 0);
+  let tries = exacting ? 24 : 6;
+  for (const run of exacting ? sorted : sorted.slice(Math.max(0, high - 6), high)) {
+    if (tries <= 0 || over.aborted) break;
+    if (costs.sheetChange * run + costs.newLayout >= keeper.price) break;
+    if (areaAt(run) > 0.92 * room) continue;
+    tries--;
+    tryRun(run);
+  }
+};
+
+/** Every footprint once, over as many sheets as that takes, each printed for its greatest need: lawful whatever the numbers. */
+const onceEach = async (search: Search, { need }: Quota, kinds: readonly number[]): Promise<Geometry[]> => {
+  const { stock } = search;
+  const once = need.map((n) => (n > 0 ? 1 : 0));
+  const patterns = await stock.spread(once, "quick", search.threads, search.signal);
+  return patterns.map((pattern) => ({
+    pattern,
+    run: kinds.reduce((r, i) => ((pattern.counts[i] as number) > 0 ? Math.max(r, need[i] as number) : r), 0),
+  }));
+};
+
+/**
+ * A given number of geometries. The annealing believes that a sheet holds so much area; what cannot be laid makes its pieces
+ * count for more the next time. False when not even the annealing finds room for every footprint.
+ */
+const severalGeometries = async (
+  search: Search,
+  quota: Quota,
+  kinds: readonly number[],
+  layouts: number,
+  keeper: Keeper,
+  over: Stop,
+): Promise<boolean> => {
+  const { stock, effort, costs } = search;
+  const { field, need } = quota;
+  const room = stock.room[field] as number;
+  const size = kinds.map((i) => (stock.area[i] as number) / (HOPE * room));
+  const demand = kinds.map((i) => need[i] as number);
+  const rounds = effort === "quick" ? 4 : effort === "normal" ? 8 : 16;
+  let laidOut = false;
+  for (let round = 0; round < rounds; round++) {
+    const capped = size.map((s) => Math.min(s, 1));
+    const contents = annealContents(
+      {
+        layouts,
+        demand,
+        size: capped,
+        capacity: 1,
+        most: capped.map((s, k) => Math.min(Math.max(1, Math.floor(1 / s + 1e-9)), demand[k] as number)),
+      },
+      {
+        iterations: MOVES[effort],
+        seed: 31 * layouts + round,
+        better: Math.floor((keeper.price - costs.newLayout * layouts) / Math.max(costs.sheetChange, 1e-9)) + 1,
+        ...(search.signal ? { signal: search.signal } : {}),
+      },
+    );
+    if (!contents) return laidOut;
+    laidOut = true;
+    const patterns: Pattern[] = [];
+    let missed = false;
+    for (const row of contents.counts) {
+      if (over.aborted && keeper.best) return true;
+      const counts = new Array<number>(need.length).fill(0);
+      kinds.forEach((i, k) => {
+        counts[i] = row[k] as number;
+      });
+      const pattern = await stock.most(field, counts);
+      patterns.push(pattern);
+      const short = kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number));
+      if (!short) continue;
+      missed = true;
+      const laid = kinds.reduce((sum, i) => sum + (pattern.counts[i] as number) * (stock.area[i] as number), 0);
+      const asked = kinds.reduce((sum, i) => sum + (counts[i] as number) * (stock.area[i] as number), 0);
+      // Half of what was too much, 1 % at least: pieces of a sheet that will not close are made to look larger.
+      const factor = 1 + Math.max(0.01, 0.5 * (asked / Math.max(laid, 1) - 1));
+      kinds.forEach((_, k) => {
+        if ((row[k] as number) > 0) size[k] = (size[k] as number) * factor;
+      });
+    }
+    keeper.offer(withRuns(patterns, kinds, need));
+    if (!missed)
+      size.forEach((s, k) => {
+        size[k] = s * 0.985;
+      });
+  }
+  return true;
+};
+
+/** Share of a sheet's area that a good layout of mixed pieces covers. */
+const HOPE = 0.86;
+
+/** The least whole runs for these layouts; none when a footprint is on none of them. */
+const withRuns = (patterns: readonly Pattern[], kinds: readonly number[], need: readonly number[]): Geometry[] => {
+  const counts = new Int32Array(patterns.length * kinds.length);
+  patterns.forEach((p, j) =>
+    kinds.forEach((i, k) => {
+      counts[j * kinds.length + k] = p.counts[i] as number;
+    }),
+  );
+  const demand = Float64Array.from(kinds, (i) => need[i] as number);
+  const whole = new LeastRuns(patterns.length, kinds.length).whole(counts, demand);
+  return whole ? patterns.map((pattern, j) => ({ pattern, run: whole.runs[j] as number })) : [];
+};
