@@ -149,6 +149,8 @@ const artworkOf = (
     if (kept && kept.size > 0) told.say("artwork-empty", { selector: request.artwork ?? "" });
     return null;
   }
+  const fixed = [...walkElements(root)].find((e) => /non-scaling/.test(styles.own(e, "vector-effect") ?? ""));
+  if (fixed) told.say("stroke-not-scaling", { element: nameOf(fixed) });
   if (texts > 0) told.say("text-in-drawing", { texts, fonts: [...fonts].sort() });
   return pruned;
 };

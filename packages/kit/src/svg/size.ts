@@ -104,8 +104,9 @@ export const sizeOf = (
     });
     return undefined;
   }
-  let width = sideOf(root, "width", own("width"), told);
-  let height = sideOf(root, "height", own("height"), told);
+  // A style like `width:100%` is about a web page; the attribute beside it is the designer's size.
+  let width = sideOf(root, "width", own("width"), told) ?? sideOf(root, "width", root.attribs["width"], told);
+  let height = sideOf(root, "height", own("height"), told) ?? sideOf(root, "height", root.attribs["height"], told);
   if (width === null || height === null) return undefined;
   if (width !== undefined && height === undefined && viewBox) height = (width * viewBox.height) / viewBox.width;
   if (height !== undefined && width === undefined && viewBox) width = (height * viewBox.width) / viewBox.height;

@@ -22,6 +22,7 @@ export interface DrawingFacts {
   };
   "css-refused": { readonly element: string; readonly property: string };
   "style-unreadable": { readonly what: string };
+  "stroke-not-scaling": { readonly element: string };
   "drawing-size-unknown": { readonly why: string };
   "size-disagrees": { readonly drawing: Pair; readonly size: Pair; readonly guess?: string };
   "size-assumed": { readonly drawing: Pair };
@@ -72,6 +73,11 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     warning(
       `A style sheet of the drawing is only partly understood: ${what}.`,
       "Look at the proof, or export with plain attributes.",
+    ),
+  "stroke-not-scaling": ({ element }) =>
+    warning(
+      `${element} asks for strokes that do not scale with the drawing; on paper their width depends on the press's resolution.`,
+      "Expand these strokes, or take vector-effect out of the drawing.",
     ),
   "drawing-size-unknown": ({ why }) =>
     error(
