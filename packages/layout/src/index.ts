@@ -9,3 +9,5 @@ export {
   type PackRequest,
 } from "./placing/pack.ts";
 export { breachesOf, type Placed, verifyForme } from "./verify.ts";
+export * from "./gang.ts";
+export { layStrip, type StripRequest, type StripResult } from "./placing/strip.ts";

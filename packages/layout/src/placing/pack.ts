@@ -43,6 +43,8 @@ export interface PackRequest {
   /** Worker threads; the result does not depend on it. */
   readonly threads?: number;
   readonly signal?: AbortSignal;
+  /** Asked between sweeps: end the search with the best so far. For benches with a clock. */
+  readonly stop?: () => boolean;
   readonly onProgress?: (progress: PackProgress) => void;
 }
 
@@ -188,9 +190,9 @@ const construct = (
 
 /** Moves of single pieces that an effort grants, per piece to lay, and the constructive starts before them. */
 const GRANTED: Record<Effort, { readonly moves: number; readonly starts: number }> = {
-  quick: { moves: 12, starts: 4 },
-  normal: { moves: 150, starts: 16 },
-  best: { moves: 1500, starts: 16 },
+  quick: { moves: 40, starts: 4 },
+  normal: { moves: 500, starts: 16 },
+  best: { moves: 5000, starts: 16 },
 };
 const REACH = { anywhere: 54, nearby: 20 };
 const PATIENCE = { sweeps: 25, strikes: 2 };
@@ -282,12 +284,12 @@ const search = (
   catalogue: Catalogue,
   fields: readonly Field[],
   start: Laid,
-  request: Pick<PackRequest, "effort" | "seed" | "signal">,
+  request: Pick<PackRequest, "effort" | "seed" | "signal" | "stop">,
   report: (laid: Laid, done: number) => void,
 ): Laid => {
   const room = roomOf(fields);
   const granted = GRANTED[request.effort].moves;
-  const aborted = (): boolean => request.signal?.aborted ?? false;
+  const aborted = (): boolean => request.signal?.aborted === true || request.stop?.() === true;
   let laid = start;
   // First all sheets, group by group; then once more the emptiest of each group together.
   for (let pass = 0; pass < 2; pass++) {
@@ -403,7 +405,7 @@ export const packOne = (
     filled.over.length === 0 || hopeless
       ? start
       : empty(catalogue, start, roomOf(fields), seed, {
-          moves: (GRANTED[effort].moves / 3) * list.length,
+          moves: (GRANTED[effort].moves / 4) * list.length,
           patience: PATIENCE,
           reach: REACH,
           aborted: () => false,

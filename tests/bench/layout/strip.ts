@@ -1,0 +1,157 @@
+// Strip packing on the open instances: density = area of the pieces / (strip height * used length), checked with jsts.
+import { readFileSync } from "node:fs";
+import { type Footprint, layStrip } from "@kitforme/layout";
+import { type Bench, cpuSeconds, type Figure, median, type Options } from "./bench.ts";
+import { type Polygon, turnedPolygon, worst } from "./check.ts";
+
+interface Instance {
+  readonly name: string;
+  readonly stripHeight: number;
+  readonly items: readonly {
+    readonly quantity: number;
+    readonly rotations: readonly number[];
+    readonly polygon: Polygon;
+  }[];
+}
+
+/** Height of the strip in the engine's whole units: fine enough that rounding is below 1e-6 of it. */
+const UNITS = 2_000_000;
+
+/**
+ * Peers, density in percent after a minute or more. `sure`: bottom-left fill with search (Burke et al. 2006, recalled by
+ * later papers); `mean`: best mean published before 2025 (10 to 20 min); `start`: one pass of an exact bottom-left fill.
+ */
+const PEERS: Record<string, { readonly sure?: number; readonly mean?: number; readonly start?: number }> = {
+  albano: { sure: 84.6, mean: 88.0, start: 73.7 },
+  blaz1: { sure: 77.7, start: 71.2 },
+  fu: { sure: 86.9, start: 76.0 },
+  jakobs1: { sure: 82.6, start: 75.4 },
+  jakobs2: { sure: 74.8, start: 63.9 },
+  mao: { sure: 79.5, mean: 83.8, start: 78.6 },
+  shapes0: { sure: 60.5, start: 57.0 },
+  shapes1: { sure: 66.5, start: 60.9 },
+  shirts: { sure: 84.6, mean: 88.2, start: 80.8 },
+  swim: { sure: 68.4, mean: 74.7, start: 65.2 },
+  trousers: { sure: 88.5, mean: 90.5, start: 77.5 },
+  gardeyn1: { mean: 89, start: 79.4 },
+  gardeyn9: { mean: 84, start: 76.0 },
+};
+
+const areaOf = (polygon: Polygon): number =>
+  Math.abs(
+    polygon.reduce((sum, [x, y], i) => {
+      const [u, v] = polygon[(i + 1) % polygon.length] as readonly [number, number];
+      return sum + x * v - u * y;
+    }, 0),
+  ) / 2;
+
+export const solve = (instance: Instance, seconds: number, seed: number) => {
+  const scale = UNITS / instance.stripHeight;
+  const footprints: Footprint[] = instance.items.map((item, i) => ({
+    id: String(i),
+    shape: [
+      { outer: item.polygon.map(([x, y]) => ({ x: Math.round(x * scale), y: Math.round(y * scale) })), openings: [] },
+    ],
+    trim: [],
+    turns: item.rotations,
+  }));
+  const pieces = instance.items.flatMap((item, i) => Array.from({ length: item.quantity }, () => i));
+  const since = cpuSeconds();
+  const result = layStrip({ footprints, pieces, height: UNITS, seed, done: () => (cpuSeconds() - since) / seconds });
+  const area = instance.items.reduce((sum, item) => sum + item.quantity * areaOf(item.polygon), 0);
+  const length = result.length / scale;
+  const placements = result.placements.map((p) => ({
+    item: pieces[p.piece] as number,
+    rotation: p.turn,
+    x: p.x / scale,
+    y: p.y / scale,
+  }));
+  const polygons = placements.map((p) =>
+    turnedPolygon(instance.items[p.item]?.polygon as Polygon, p.rotation, p.x, p.y),
+  );
+  const { overlap, outside } = worst(polygons, length, instance.stripHeight);
+  const mean = area / pieces.length;
+  return {
+    density: (100 * area) / (instance.stripHeight * length),
+    start: (100 * area * scale) / (instance.stripHeight * result.start),
+    length,
+    placements,
+    movesPerSecond: result.moves / (cpuSeconds() - since),
+    // Rounding to the engine's units, as parts of a piece and of the strip's height.
+    lawful: overlap <= 1e-5 * mean && outside <= 2e-6 * instance.stripHeight,
+    worstOverlap: overlap / mean,
+  };
+};
+
+const NAMES = [
+  "albano",
+  "blaz1",
+  "dighe1",
+  "dighe2",
+  "fu",
+  "gardeyn1",
+  "gardeyn9",
+  "jakobs1",
+  "jakobs2",
+  "mao",
+  "poly1a",
+  "shapes0",
+  "shapes1",
+  "shirts",
+  "swim",
+  "trousers",
+];
+const read = (name: string): Instance =>
+  JSON.parse(readFileSync(new URL(`../../../fixtures/nesting/${name}.json`, import.meta.url), "utf8")) as Instance;
+
+export const bench: Bench = {
+  name: "strip",
+  takes: (instance) => "stripHeight" in instance,
+  one: async (instance, { seconds, seed }: Options) => {
+    const { density, start, length, placements, lawful, worstOverlap, movesPerSecond } = solve(
+      instance as unknown as Instance,
+      seconds,
+      seed,
+    );
+    return {
+      figures: [
+        { name: "density", value: density, unit: "%" },
+        { name: "length", value: length, unit: "units of the instance" },
+        { name: "density of the start", value: start, unit: "%" },
+        { name: "lawful", value: lawful ? 1 : 0, unit: "1 = yes (jsts)" },
+        { name: "worst overlap", value: worstOverlap, unit: "mean pieces" },
+        { name: "speed", value: movesPerSecond, unit: "moves/s" },
+      ],
+      layout: { length, placements },
+    };
+  },
+  all: async ({ seconds, seed, seeds, names, say }) => {
+    const figures: Figure[] = [];
+    const left = NAMES.filter((name) => names.length > 0 && !names.includes(name)).map((name) => `strip ${name}`);
+    for (const name of NAMES.filter((n) => names.length === 0 || names.includes(n))) {
+      const runs = Array.from({ length: seeds }, (_, k) => solve(read(name), seconds, seed + k));
+      for (const run of runs)
+        if (!run.lawful) throw new Error(`strip ${name}: overlap of ${run.worstOverlap} mean pieces`);
+      const value = median(runs.map((r) => r.density));
+      const peer = PEERS[name];
+      const goal = peer?.mean ?? peer?.sure;
+      say(`${name}: ${runs.map((r) => r.density.toFixed(2)).join(", ")}; start ${runs[0]?.start.toFixed(2)}`);
+      figures.push({
+        name: `strip ${name}, ${seconds} s, median of ${seeds}`,
+        value,
+        unit: "%",
+        ...(goal === undefined ? {} : { peer: goal, ratio: value / goal, goal, met: value > goal }),
+      });
+      const start = runs[0]?.start as number;
+      figures.push({
+        name: `strip ${name}, start`,
+        value: start,
+        unit: "%",
+        ...(peer?.start === undefined
+          ? {}
+          : { peer: peer.start, ratio: start / peer.start, goal: peer.start, met: start >= peer.start }),
+      });
+    }
+    return { figures, left };
+  },
+};
