@@ -1,3 +1,4 @@
+// oxlint-disable-next-line typescript/triple-slash-reference -- an import would end up in dist, where this file is not
 /// <reference path="./clipper-lib.d.ts" />
 // The only file that knows clipper-lib. Its traps stop here: it calls `alert` on errors, it swallows NaN and gives a shape
 // all the same, and past its fast range it falls into slow 128-bit arithmetic. So every number is asked before it goes in.
@@ -20,12 +21,17 @@ interface Node {
   Childs(): Node[];
 }
 
-const toRing = (points: readonly Point[]): IntPoint[] =>
-  points.map(({ x, y }) => {
+/** Throws RangeError for a coordinate that is not a number or beyond 47 m. */
+export const askPoints = (points: readonly Point[]): void => {
+  for (const { x, y } of points)
     if (!(Math.abs(x) <= FARTHEST && Math.abs(y) <= FARTHEST))
       throw new RangeError(`point ${x}, ${y}: coordinates must be numbers within ${FARTHEST} micrometres`);
-    return { X: Math.round(x), Y: Math.round(y) };
-  });
+};
+
+const toRing = (points: readonly Point[]): IntPoint[] => {
+  askPoints(points);
+  return points.map(({ x, y }) => ({ X: Math.round(x), Y: Math.round(y) }));
+};
 
 // `+ 0` turns clipper's -0 into 0, which JSON and Object.is tell apart.
 const fromRing = <S extends Space>(ring: readonly IntPoint[]): Point<S>[] =>
@@ -59,8 +65,9 @@ export const combineRings = <S extends Space>(
   fill: keyof typeof FILLS = "positive",
 ): Outline<S>[] => {
   const clipper = new Clipper();
-  clipper.AddPaths(a.map(toRing), PolyType.ptSubject, true);
-  clipper.AddPaths(b.map(toRing), PolyType.ptClip, true);
+  const some = clipper.AddPaths(a.map(toRing), PolyType.ptSubject, true);
+  // With nothing added Execute answers false, which otherwise means failure.
+  if (!clipper.AddPaths(b.map(toRing), PolyType.ptClip, true) && !some) return [];
   const tree = new PolyTree();
   if (!clipper.Execute(OPERATIONS[operation], tree, FILLS[fill], FILLS[fill]))
     throw new Error(`clipper-lib could not ${operation} ${a.length} and ${b.length} rings`);
@@ -74,7 +81,7 @@ export const clipOpen = <S extends Space>(
   side: "inside" | "outside",
 ): Path<S>[] => {
   const clipper = new Clipper();
-  clipper.AddPaths(paths.map(toRing), PolyType.ptSubject, false);
+  if (!clipper.AddPaths(paths.map(toRing), PolyType.ptSubject, false)) return [];
   clipper.AddPaths(rings.map(toRing), PolyType.ptClip, true);
   const tree = new PolyTree();
   const operation = side === "inside" ? ClipType.ctIntersection : ClipType.ctDifference;

@@ -1,5 +1,5 @@
 // Growing and shrinking: bleed, safety margins, clearances.
-import { combineRings, offsetRings } from "./clipper.ts";
+import { askPoints, combineRings, offsetRings } from "./clipper.ts";
 import { OFFSET_TOLERANCE, type Um } from "./length.ts";
 import { ringsOf } from "./outline.ts";
 import { fillPockets } from "./pockets.ts";
@@ -22,6 +22,8 @@ export const grow = <S extends Space>(
   options: GrowOptions = {},
 ): Outline<S>[] => {
   const rings = ringsOf(outlines);
+  // Asked here, because thinning out would quietly drop a point that is no number.
+  rings.forEach(askPoints);
   if (by === 0) return combineRings("union", rings, []);
   // The tolerance is shared: half for the contour, a quarter each for the pockets and for the arcs at the corners.
   const tolerance = options.tolerance ?? OFFSET_TOLERANCE;
