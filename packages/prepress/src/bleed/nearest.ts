@@ -140,122 +140,155 @@ interface Desk {
   readonly place: Int32Array;
 }
 
-/** The lower envelope over columns lo..hi for places a..b-1; answers the number of segments. */
+/** The lower envelope over columns lo..hi for places a..b-1, both counted from lo; answers the number of segments.
+ * Counting from lo keeps all squares within 32 bits whatever the width of the picture. */
 const envelope = (desk: Desk, y: number, a: number, b: number, lo: number, hi: number, reach: number): number => {
   const { up, down, column, height, row, place } = desk;
+  const last = (hi - lo) | 0;
   let q = -1;
-  for (let u = lo; u <= hi; u++) {
-    const above = up[u] as number;
-    const below = down[u] as number;
-    let g = y - above;
+  // The top of the stack, held out of the arrays.
+  let i = 0;
+  let h = 0;
+  let t = 0;
+  for (let u = 0; u <= last; u = (u + 1) | 0) {
+    const above = up[lo + u] as number;
+    const below = down[lo + u] as number;
+    let g = (y - above) | 0;
     let r = above;
-    if (below - y < g) {
-      g = below - y;
+    if (((below - y) | 0) < g) {
+      g = (below - y) | 0;
       r = below;
     }
     if (g > reach) continue;
-    const h = g * g;
+    const hu = Math.imul(g, g);
     // The left column wins a tie: it stays unless the new one is strictly nearer.
     while (q >= 0) {
-      const t = place[q] as number;
-      const i = column[q] as number;
-      if ((t - i) * (t - i) + (height[q] as number) <= (t - u) * (t - u) + h) break;
-      q--;
+      const old = (t - i) | 0;
+      const now = (t - u) | 0;
+      if (((Math.imul(old, old) + h) | 0) <= ((Math.imul(now, now) + hu) | 0)) break;
+      q = (q - 1) | 0;
+      if (q >= 0) {
+        i = column[q] as number;
+        h = height[q] as number;
+        t = place[q] as number;
+      }
     }
     let w = a;
     if (q >= 0) {
-      const i = column[q] as number;
-      const rise = h - (height[q] as number);
-      // First place where u is strictly nearer than i. Neighbours, the usual case, need no division.
-      w = u - i === 1 ? u + ((rise + 1) >> 1) : 1 + Math.floor(((u - i) * (u + i) + rise) / (2 * (u - i)));
+      const rise = (hu - h) | 0;
+      const gap = (u - i) | 0;
+      // First place where u is strictly nearer than i; never negative here. Neighbours, the usual case, need no division.
+      w =
+        gap === 1
+          ? (u + ((rise + 1) >> 1)) | 0
+          : (1 + ((((Math.imul(gap, (u + i) | 0) + rise) | 0) / (gap << 1)) | 0)) | 0;
       if (w >= b) continue;
     }
-    q++;
-    column[q] = u;
-    height[q] = h;
+    q = (q + 1) | 0;
+    column[q] = i = u;
+    height[q] = h = hu;
     row[q] = r;
-    place[q] = w;
+    place[q] = t = w;
   }
-  return q + 1;
+  return (q + 1) | 0;
 };
 
-/** Writes the segments; answers the largest squared distance. */
-const write = (
-  desk: Desk,
-  n: number,
-  a: number,
-  b: number,
-  into: Int32Array,
-  at: number,
-  stride: number,
-  offset: number,
-) => {
+/** Writes the segments; answers the largest squared distance. `into[0]` is place a, `base` the index of column lo in row 0. */
+const write = (desk: Desk, n: number, a: number, b: number, into: Int32Array, stride: number, base: number): number => {
   const { column, height, row, place } = desk;
   let most = 0;
-  for (let q = 0; q < n; q++) {
-    const from = place[q] as number;
+  let x = a;
+  let o = 0;
+  for (let q = 0; q < n; q = (q + 1) | 0) {
     const to = q + 1 < n ? (place[q + 1] as number) : b;
     const i = column[q] as number;
-    const index = (row[q] as number) * stride + i + offset;
-    const left = (from - i) * (from - i) + (height[q] as number);
-    const right = (to - 1 - i) * (to - 1 - i) + (height[q] as number);
-    if (left > most) most = left;
-    if (right > most) most = right;
-    for (let x = from; x < to; x++) into[at + x - a] = index;
+    const index = (Math.imul(row[q] as number, stride) + i + base) | 0;
+    const left = (x - i) | 0;
+    const right = (to - 1 - i) | 0;
+    const far = Math.max(Math.imul(left, left), Math.imul(right, right)) + (height[q] as number);
+    if (far > most) most = far;
+    for (; x < to; x = (x + 1) | 0) {
+      into[o] = index;
+      o = (o + 1) | 0;
+    }
   }
   return most;
 };
 
 /** -1 for every pixel of the run whose source is farther than the limit. */
-const dropFar = (desk: Desk, n: number, a: number, b: number, into: Int32Array, at: number, limit: number): void => {
+const dropFar = (desk: Desk, n: number, a: number, b: number, into: Int32Array, limit: number): void => {
   const { column, height, place } = desk;
   for (let q = 0; q < n; q++) {
     const to = q + 1 < n ? (place[q + 1] as number) : b;
     for (let x = place[q] as number; x < to; x++)
-      if ((x - (column[q] as number)) ** 2 + (height[q] as number) > limit * limit) into[at + x - a] = -1;
+      if ((x - (column[q] as number)) ** 2 + (height[q] as number) > limit * limit) into[x - a] = -1;
   }
 };
 
-/** The nearest source of every target pixel: Euclidean, exact, ties to the left column, then to the upper row. */
-export const nearest = (request: NearestRequest): NearestMap => {
-  const { source, target, width, stride, offset } = request;
+/** Takes one target run: row, first column, length, and where its sources stand. The array is used again for the next run. */
+export type SpanSink = (y: number, x: number, n: number, sources: Int32Array, first: number) => void;
+
+/** The nearest source of every target pixel, Euclidean, exact, ties to the left column, then to the upper row: run by run,
+ * top to bottom. Remembers nothing of the runs done. */
+export const nearestSpans = (request: NearestRequest, sink: SpanSink): void => {
+  const { source, target, width, stride, offset, limit } = request;
   const { rows } = target;
-  const before = new Int32Array(rows + 1);
-  for (let y = 0, sum = 0; y < rows; y++) {
+  const stops = findEnds(source, width);
+  const desk = deskOf(stops, width);
+  const whole = Math.min(Math.ceil(limit ?? FAR), Math.max(width, rows));
+  const from = new Int32Array(width);
+  for (let y = 0; y < rows; y++) {
+    passEnds(desk, stops, y);
+    const sStart = source.start[y] as number;
+    const sEnd = source.start[y + 1] as number;
+    const tEnd = target.start[y + 1] as number;
+    let s = sStart;
+    for (let i = target.start[y] as number; i < tEnd; i += 2) {
+      const a = target.ends[i] as number;
+      const b = target.ends[i + 1] as number;
+      while (s < sEnd && (source.ends[s] as number) < b) s += 2;
+      const left = s > sStart ? (source.ends[s - 1] as number) - 1 : -1;
+      const right = s < sEnd ? (source.ends[s] as number) : width;
+      spanOf(desk, y, a, b, left, right, width, request.reach, whole, from, stride, offset, limit);
+      sink(y, a, b - a, from, 0);
+    }
+  }
+};
+
+const deskOf = (stops: Ends, width: number): Desk => ({
+  up: new Int32Array(width).fill(-FAR),
+  down: stops.first,
+  column: new Int32Array(width),
+  height: new Int32Array(width),
+  row: new Int32Array(width),
+  place: new Int32Array(width),
+});
+
+/** Brings the columns whose source stopped above row y up to date. */
+const passEnds = ({ up, down }: Desk, stops: Ends, y: number): void => {
+  const end = stops.start[y + 1] as number;
+  for (let i = stops.start[y] as number; i < end; i++) {
+    const x = stops.at[i] as number;
+    up[x] = y - 1;
+    down[x] = stops.next[i] as number;
+  }
+};
+
+/** The same as a map that can be kept: contour and source set decide it, not the colours. */
+export const nearest = (request: NearestRequest): NearestMap => {
+  const { target } = request;
+  const before = new Int32Array(target.rows + 1);
+  for (let y = 0, sum = 0; y < target.rows; y++) {
     for (let i = target.start[y] as number; i < (target.start[y + 1] as number); i += 2)
       sum += (target.ends[i + 1] as number) - (target.ends[i] as number);
     before[y + 1] = sum;
   }
-  const from = new Int32Array(before[rows] as number);
-  const stops = findEnds(source, width);
-  const desk: Desk = {
-    up: new Int32Array(width).fill(-FAR),
-    down: stops.first,
-    column: new Int32Array(width),
-    height: new Int32Array(width),
-    row: new Int32Array(width),
-    place: new Int32Array(width),
-  };
-  const whole = Math.min(Math.ceil(request.limit ?? FAR), Math.max(width, rows));
-  for (let y = 0; y < rows; y++) {
-    for (let i = stops.start[y] as number; i < (stops.start[y + 1] as number); i++) {
-      const x = stops.at[i] as number;
-      desk.up[x] = y - 1;
-      desk.down[x] = stops.next[i] as number;
-    }
-    let s = source.start[y] as number;
-    const sEnd = source.start[y + 1] as number;
-    let at = before[y] as number;
-    for (let i = target.start[y] as number; i < (target.start[y + 1] as number); i += 2) {
-      const a = target.ends[i] as number;
-      const b = target.ends[i + 1] as number;
-      while (s < sEnd && (source.ends[s] as number) < b) s += 2;
-      const left = s > (source.start[y] as number) ? (source.ends[s - 1] as number) - 1 : -1;
-      const right = s < sEnd ? (source.ends[s] as number) : width;
-      spanOf(desk, y, a, b, left, right, width, request.reach, whole, from, at, stride, offset, request.limit);
-      at += b - a;
-    }
-  }
+  const from = new Int32Array(before[target.rows] as number);
+  let at = 0;
+  nearestSpans(request, (_y, _x, n, sources) => {
+    from.set(n === sources.length ? sources : sources.subarray(0, n), at);
+    at += n;
+  });
   return { target, from, before };
 };
 
@@ -271,7 +304,6 @@ const spanOf = (
   guess: number,
   whole: number,
   from: Int32Array,
-  at: number,
   stride: number,
   offset: number,
   limit: number | undefined,
@@ -288,16 +320,16 @@ const spanOf = (
   for (let reach = Math.min(guess, whole); ; reach = Math.min(2 * reach, whole)) {
     const lo = Math.max(a - reach, left, 0);
     const hi = Math.min(b - 1 + reach, right, width - 1);
-    const n = envelope(desk, y, a, b, lo, hi, reach);
+    const n = envelope(desk, y, a - lo, b - lo, lo, hi, reach);
     if (n > 0) {
-      const most = write(desk, n, a, b, from, at, stride, offset);
+      const most = write(desk, n, a - lo, b - lo, from, stride, offset + lo);
       if (most <= reach * reach) return;
       if (reach >= whole) {
-        if (limit !== undefined) dropFar(desk, n, a, b, from, at, limit);
+        if (limit !== undefined) dropFar(desk, n, a - lo, b - lo, from, limit);
         return;
       }
     } else if (reach >= whole) {
-      from.fill(-1, at, at + b - a);
+      from.fill(-1, 0, b - a);
       return;
     }
   }

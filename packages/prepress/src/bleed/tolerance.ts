@@ -80,6 +80,8 @@ const sentence = (first: PieceTolerance | undefined): string => {
   return `Expect paper to show ${where}: print and cut may part by ${inMm(likely)} mm as a root sum of squares, ${inMm(worst)} mm at worst.`;
 };
 
+const SEVERITY = { likely: 0, worst: 1, never: 2 };
+
 /** What a sheet's bleeds allow its press and cutter: whether paper can show, and at which piece first. */
 export const statementOf = (request: ToleranceRequest): ToleranceStatement => {
   const least = new Map<string, PieceTolerance>();
@@ -92,7 +94,10 @@ export const statementOf = (request: ToleranceRequest): ToleranceStatement => {
   }
   const name = (p: PieceTolerance): string => `${p.kit}\u0000${p.piece}`;
   const pieces = [...least.values()].sort(
-    (a, b) => a.spareWorst - b.spareWorst || (name(a) < name(b) ? -1 : name(a) > name(b) ? 1 : 0),
+    (a, b) =>
+      SEVERITY[a.paper] - SEVERITY[b.paper] ||
+      a.spareWorst - b.spareWorst ||
+      (name(a) < name(b) ? -1 : name(a) > name(b) ? 1 : 0),
   );
   return {
     register: request.register,
