@@ -114,6 +114,13 @@ describe("round shapes", () => {
     ["circle", '<circle id="cut" cx="50" cy="50" r="30"/>', 30, 30],
     ["ellipse", '<ellipse id="cut" cx="50" cy="50" rx="40" ry="20"/>', 40, 20],
     ["arcs of a path", '<path id="cut" d="M20 50a30 30 0 1 1 60 0a30 30 0 1 1-60 0z"/>', 30, 30],
+    // svgpath exchanged the radii of an upright ellipse at some scales of micrometres.
+    [
+      "an upright ellipse at an odd scale",
+      '<ellipse id="cut" rx="9.8" ry="14.2" transform="translate(50 50)scale(.351428571428571)"/>',
+      3.444,
+      4.99028571,
+    ],
     ["a circle mirrored and stretched", '<circle id="cut" r="10" transform="matrix(-4 0 0 2 50 50)"/>', 40, 20],
     [
       "arcs mirrored",
@@ -124,7 +131,7 @@ describe("round shapes", () => {
   ])("%s stays within 4 um of the true curve", async (_, shape, rx, ry) => {
     const { lines } = await pieceOf(svgMm(100, 100, shape));
     const points = lines[0]?.points ?? [];
-    expect(points.length).toBeGreaterThan(50);
+    expect(points.length).toBeGreaterThan(40);
     for (const [i, p] of points.entries()) {
       const q = points[(i + 1) % points.length] ?? p;
       for (const [x, y] of [

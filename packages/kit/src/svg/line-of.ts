@@ -1,6 +1,15 @@
 // Path data to the points a knife follows.
-import { flattenArc, flattenCubic, flattenQuadratic, type Matrix, type Path, type Point } from "@kitforme/geometry";
+import {
+  apply,
+  flattenArc,
+  flattenCubic,
+  flattenQuadratic,
+  type Matrix,
+  type Path,
+  type Point,
+} from "@kitforme/geometry";
 import svgpath from "svgpath";
+import { transformedArc } from "./transformed-arc.ts";
 
 /** Coordinates beyond 10 m are no drawing; clipper's fast range ends at 47 m. */
 const FARTHEST = 10_000_000;
@@ -27,41 +36,44 @@ const whyOf = (err: string): string => err.replace(/^SvgPath: /, "").replace(/\(
 const samePoint = (p: Place | undefined, q: Place | undefined): boolean =>
   p !== undefined && q !== undefined && p.x === q.x && p.y === q.y;
 
+/** The segments of path data, absolute and without shorthand, in its own user units; or why it cannot be read. */
+const segmentsOf = (data: string): Parsed["segments"] | string => {
+  const path = svgpath(data);
+  const parsed = path as unknown as Parsed;
+  if (parsed.err) return whyOf(parsed.err);
+  // svgpath lets a Catmull-Rom command R pass, and a lone point as a number becomes NaN.
+  for (const [command, ...values] of parsed.segments) {
+    if (/r/i.test(command)) return `${command} is no command`;
+    if (!values.every(Number.isFinite)) return "a number is too large or none";
+  }
+  path.abs().unshort();
+  return parsed.segments;
+};
+
 /**
  * The lines of path data under a matrix that takes its user units to micrometres, flattened after the matrix so that the
- * tolerance holds on the paper. Arcs stay arcs until then: svgpath turns them exactly, even when skewed.
- * The grammar is SVG 1.1, 8.3; unlike a browser, nothing is drawn up to a fault: half a cut is worse than none.
+ * tolerance holds on the paper; arcs stay arcs until then. The grammar is SVG 1.1, 8.3; unlike a browser, nothing is drawn up
+ * to a fault: half a cut is worse than none.
  */
 export const linesOf = (
   data: string,
   matrix: Matrix,
 ): { readonly lines: readonly Subpath[] } | { readonly why: string } => {
-  const path = svgpath(data);
-  const parsed = path as unknown as Parsed;
-  if (parsed.err) return { why: whyOf(parsed.err) };
-  // svgpath lets a Catmull-Rom command R pass, and a lone point as a number becomes NaN.
-  for (const segment of parsed.segments) {
-    const [command, ...values] = segment;
-    if (/r/i.test(command)) return { why: `${command} is no command` };
-    if (!values.every(Number.isFinite)) return { why: "a number is too large or none" };
-    // SVG 1.1, F.6.2: without a radius an arc is a straight line. svgpath's ellipse would divide by it.
-    if (/a/i.test(command) && (values[0] === 0 || values[1] === 0)) segment.splice(0, 6, command === "a" ? "l" : "L");
-  }
-  path
-    .matrix([...matrix])
-    .abs()
-    .unshort();
-  // A mirroring matrix leaves the sweep flag as the text "0", which is true: back to numbers before anybody asks.
-  const segments = parsed.segments.map(([command, ...v]) => ({ command, v: v.map(Number) }));
+  const segments = segmentsOf(data);
+  if (typeof segments === "string") return { why: segments };
   const lines: Subpath[] = [];
   let points: Point<"drawing">[] = [];
-  let at: Place = { x: 0, y: 0 };
-  let start: Place = at;
-  const begin = (): void => {
-    if (points.length === 0) points.push({ x: Math.round(at.x) + 0, y: Math.round(at.y) + 0 });
+  /** The current point and the subpath's start, in user units: H and V keep one of its coordinates there. */
+  let user: readonly [number, number] = [0, 0];
+  let start = user;
+  let beyond = false;
+  const there = (x: number, y: number): Place => {
+    const [u, v] = apply(matrix, x, y);
+    if (!(Math.abs(u) <= FARTHEST && Math.abs(v) <= FARTHEST)) beyond = true;
+    return { x: u, y: v };
   };
+  const whole = ({ x, y }: Place): Point<"drawing"> => ({ x: Math.round(x) + 0, y: Math.round(y) + 0 });
   const add = (more: readonly Point<"drawing">[]): void => {
-    begin();
     for (const p of more) if (!samePoint(p, points.at(-1))) points.push(p);
   };
   const end = (closed: boolean): void => {
@@ -69,47 +81,38 @@ export const linesOf = (
     if (ring.length > 1) lines.push({ closed, points: ring });
     points = [];
   };
-  for (const { command, v } of segments) {
-    if (!v.every((n, i) => Number.isFinite(n) && Math.abs(n) <= (command === "A" && i < 2 ? LARGEST_RADIUS : FARTHEST)))
-      return { why: "a coordinate lies beyond 10 m" };
-    const n = (i: number): number => v[i] as number;
-    const to: Place = { x: v.at(-2) ?? start.x, y: v.at(-1) ?? start.y };
-    switch (command) {
-      case "M":
-        end(false);
-        start = at = to;
-        continue;
-      case "L":
-        add([{ x: Math.round(to.x) + 0, y: Math.round(to.y) + 0 }]);
-        break;
-      case "H":
-        add([{ x: Math.round(n(0)) + 0, y: Math.round(at.y) + 0 }]);
-        at = { x: n(0), y: at.y };
-        continue;
-      case "V":
-        add([{ x: Math.round(at.x) + 0, y: Math.round(n(0)) + 0 }]);
-        at = { x: at.x, y: n(0) };
-        continue;
-      case "C":
-        add(flattenCubic<"drawing">(at, { x: n(0), y: n(1) }, { x: n(2), y: n(3) }, to));
-        break;
-      case "Q":
-        add(flattenQuadratic<"drawing">(at, { x: n(0), y: n(1) }, to));
-        break;
-      case "A":
-        add(
-          flattenArc<"drawing">(at, { rx: n(0), ry: n(1), rotation: n(2), large: n(3) !== 0, sweep: n(4) !== 0 }, to),
-        );
-        break;
-      default:
-        // Z: the current point becomes the subpath's start, and a drawing command may follow without M.
-        begin();
-        end(true);
-        at = start;
-        continue;
+  for (const [command, ...v] of segments) {
+    const n = (i: number): number => v[i] ?? 0;
+    if (command === "M") {
+      end(false);
+      start = user = [n(0), n(1)];
+      there(...user);
+      continue;
     }
-    at = to;
+    const from = there(...user);
+    add([whole(from)]);
+    if (command === "Z" || command === "z") {
+      end(true);
+      // The current point becomes the subpath's start, and a drawing command may follow without M.
+      user = start;
+      continue;
+    }
+    user = command === "H" ? [n(0), user[1]] : command === "V" ? [user[0], n(0)] : [v.at(-2) ?? 0, v.at(-1) ?? 0];
+    const to = there(...user);
+    const control = command === "C" || command === "Q" ? there(n(0), n(1)) : from;
+    const second = command === "C" ? there(n(2), n(3)) : control;
+    const arc =
+      command === "A"
+        ? transformedArc({ rx: n(0), ry: n(1), rotation: n(2), large: n(3) !== 0, sweep: n(4) !== 0 }, matrix)
+        : undefined;
+    if (arc && !(arc.rx <= LARGEST_RADIUS)) return { why: "a radius is too large" };
+    // Before anything is flattened: the number of chords grows with the numbers.
+    if (beyond) return { why: "a coordinate lies beyond 10 m" };
+    if (command === "C") add(flattenCubic<"drawing">(from, control, second, to));
+    else if (command === "Q") add(flattenQuadratic<"drawing">(from, control, to));
+    else if (arc) add(flattenArc<"drawing">(from, arc, to));
+    else add([whole(to)]);
   }
   end(false);
-  return { lines };
+  return beyond ? { why: "a coordinate lies beyond 10 m" } : { lines };
 };

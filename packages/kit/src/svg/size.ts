@@ -3,7 +3,7 @@ import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
 import { told as number } from "../numbers.ts";
 import { MM_PER, MM_PER_PX, splitLength } from "./units.ts";
-import { DEFAULT_FIT, type Fit, fitMatrix, parseFit, parseViewBox, type ViewBox } from "./viewport.ts";
+import { DEFAULT_FIT, fitMatrix, parseFit, parseViewBox, type ViewBox } from "./viewport.ts";
 
 /** A drawing's true size and how its user units lie on it. */
 export interface DrawingSize {
@@ -14,7 +14,6 @@ export interface DrawingSize {
   readonly matrix: Matrix;
   /** What percentages are taken of: the viewBox, else the size in pixels. */
   readonly box: ViewBox;
-  readonly fit: Fit;
 }
 
 /** How far a drawing may miss the size that the kit tells (contract: 0.5 %). */
@@ -133,5 +132,5 @@ export const sizeOf = (
   const px = { x: 0, y: 0, width: width / MM_PER_PX, height: height / MM_PER_PX };
   const box = viewBox ?? px;
   const matrix = viewBox ? fitMatrix(viewBox, fit, 0, 0, width, height) : ([MM_PER_PX, 0, 0, MM_PER_PX, 0, 0] as const);
-  return { width, height, matrix, box, fit: viewBox ? fit : { align: "none", slice: false } };
+  return { width, height, matrix, box };
 };

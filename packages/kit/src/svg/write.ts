@@ -105,17 +105,19 @@ export const writeArtwork = (pruned: Pruned, styles: Styles, size: DrawingSize, 
     const root = element === pruned.root;
     const own = attributesOf(source, styles, root);
     if (!root) return tag(element.name === "a" ? "g" : element.name, own, inner);
+    // The viewBox stays, as percentages are taken of it; its place is told outright, because librsvg cuts a viewport off
+    // when preserveAspectRatio says slice, whatever overflow says.
     const { x, y, width, height } = size.box;
-    const fit = size.fit.align === "none" ? "none" : source.attribs["preserveAspectRatio"];
+    const [a, , , d, e, f] = size.matrix;
     return tag(
       "svg",
       [
-        ["x", "0"],
-        ["y", "0"],
-        ["width", String(size.width)],
-        ["height", String(size.height)],
+        ["x", String(a * x + e)],
+        ["y", String(d * y + f)],
+        ["width", String(a * width)],
+        ["height", String(d * height)],
         ["viewBox", `${x} ${y} ${width} ${height}`],
-        ...(fit === undefined ? [] : ([["preserveAspectRatio", fit]] as const)),
+        ["preserveAspectRatio", "none"],
         ["overflow", "visible"],
         ...own,
       ],
