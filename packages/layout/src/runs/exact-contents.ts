@@ -24,6 +24,7 @@ export const exactContents = (options: ExactOptions): { readonly found?: Content
   let best = options.better;
   let found: Contents | undefined;
   const trial = (head: readonly number[]): void => {
+    meter.left--;
     const used = head.reduce((a, b) => a + b, 0);
     const at = (last: number): Contents | undefined => table.fill([...head, last], meter);
     const cap = Math.min(best - 1 - used, head.at(-1) ?? Number.POSITIVE_INFINITY);
@@ -88,12 +89,14 @@ class Table {
     const first = layouts > 1 ? (runs[0] as number) : 0;
     const second = layouts > 2 ? (runs[1] as number) : 0;
     // A choice that wastes more than all places together can spare is no choice: near the bound few remain.
+    meter.left -= 8 * order.length;
     const spare = slots * runs.reduce((a, b) => a + b, 0) - this.total;
     if (spare < 0) return undefined;
     const chosen: Int16Array[] = [];
     (rows[0] as Int16Array).fill(NEVER)[0] = 0;
     let wasted = 0;
     for (let k = 0; k < order.length; k++) {
+      meter.left -= 16;
       const choices = choicesOf(demand[order[k] as number] as number, first, second, last, slots, spare);
       if (!choices) return undefined;
       wasted += choices.waste;
@@ -122,7 +125,7 @@ class Table {
     const end = rows[order.length] as Int16Array;
     let at = end.findIndex((value) => value <= slots);
     if (at < 0) return undefined;
-    const counts = runs.map(() => new Array<number>(demand.length).fill(0));
+    const counts = runs.map(() => demand.map(() => 0));
     const width = layouts > 2 ? side : 1;
     for (let k = order.length - 1; k >= 0; k--) {
       const value = (rows[k + 1] as Int16Array)[at] as number;

@@ -34,7 +34,7 @@ export interface Search {
 }
 
 /** Pieces that may be laid in search of a better plan. The first lawful plan is always finished. */
-const PATIENCE: Record<Effort, number> = { quick: 400, normal: 6_000, best: 40_000 };
+const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1_500, best: 12_000 };
 /** Moves of the annealing for one set of layouts. */
 const MOVES: Record<Effort, number> = { quick: 20_000, normal: 60_000, best: 200_000 };
 
@@ -65,21 +65,19 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
   const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
   oneGeometry(search, quota, keeper, over);
-  const flat = least * (costs.sheetChange + costs.newLayout);
-  if (!keeper.best || (pieces <= FLAT_PIECES && flat < keeper.price)) {
-    if (pieces <= FLAT_PIECES) {
-      const whole = pieces <= 40 ? effort : "quick";
-      const patterns = await stock.spread(quota.need, whole, search.threads, signal);
-      keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
-    } else keeper.offer(await onceEach(search, quota, kinds));
-  }
   let idle = 0;
-  for (let layouts = 2; layouts <= 4 * kinds.length && idle < 3 && !over.aborted; layouts++) {
+  for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
     const before = keeper.price;
     const possible = await severalGeometries(search, quota, kinds, layouts, keeper, over);
     if (possible) idle = keeper.price < before ? 0 : idle + 1;
   }
+  const flat = least * (costs.sheetChange + costs.newLayout);
+  if (pieces <= FLAT_PIECES && flat < keeper.price && !(signal?.aborted && keeper.best)) {
+    const patterns = await stock.spread(quota.need, pieces <= 400 ? effort : "quick", search.threads, signal);
+    keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
+  }
+  if (!keeper.best) keeper.offer(await onceEach(search, quota, kinds));
   return keeper.best ?? [];
 };
 
@@ -271,7 +269,7 @@ const severalGeometries = async (
     let missed = false;
     for (const row of contents.counts) {
       if (over.aborted && keeper.best) return true;
-      const counts = new Array<number>(need.length).fill(0);
+      const counts = need.map(() => 0);
       kinds.forEach((i, k) => {
         counts[i] = row[k] as number;
       });

@@ -88,7 +88,7 @@ export const planRuns = (request: RunsRequest): RunsPlan | undefined => {
   const bound = { sheets: least, cost: price(fewest, least) };
   return {
     counts: counts.map((row) => {
-      const all = new Array<number>(demands.length).fill(0);
+      const all = demands.map(() => 0);
       wanted.forEach((w, k) => {
         all[w.i] = row[k] as number;
       });
