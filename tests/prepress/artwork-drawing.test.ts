@@ -173,6 +173,15 @@ describe("an SVG file", () => {
   });
 });
 
+describe("the encoding of an SVG file", () => {
+  it("is the one it declares", async () => {
+    // An id of "ö" in one byte: read as UTF-8, the reference would lead nowhere.
+    const text = `<?xml version="1.0" encoding="ISO-8859-1"?><svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20"><defs><rect id="\u00f6" width="20" height="20" fill="#0f0"/></defs><use href="#\u00f6"/></svg>`;
+    for (const bytes of [Buffer.from(text, "latin1"), Buffer.from(text.replace("ISO-8859-1", "UTF-8"))])
+      expect(valuesAt(await layersOf(piece(file("svg", bytes)), rgb), 10, 10)).toEqual([0, 255, 0]);
+  });
+});
+
 describe("bad drawings", () => {
   const image = (href: string): string => `<rect width="20" height="20" fill="#0f0"/>${href}`;
   const root = 'viewBox="0 0 20 20"';
@@ -219,6 +228,17 @@ describe("bad drawings", () => {
     ["nothing", Buffer.of()],
   ])("with %s are refused", async (_, bytes) => {
     expect(await rules(piece(file("svg", bytes)), rgb)).toEqual(["error artwork-unreadable"]);
+  });
+
+  it("are read in time that grows with their length only", async () => {
+    const openings = `<svg viewBox="0 0 1 1">${"<!--".repeat(300_000)}${"<?xml-stylesheet ".repeat(100_000)}</svg>`;
+    const addresses = `<svg viewBox="0 0 1 1"><g ${'xlink:href="a.png" '.repeat(300_000)}/></svg>`;
+    const [first, second] = [Buffer.from(openings), Buffer.from(addresses)];
+    const before = process.cpuUsage();
+    expect(await rules(piece(file("svg", first)), rgb)).toEqual(["error artwork-unreadable"]);
+    expect(await rules(piece(file("svg", second)), rgb)).toEqual(["error artwork-external-reference"]);
+    // Minutes, if a search for an end began anew at every opening.
+    expect(process.cpuUsage(before).user / 1e6).toBeLessThan(5);
   });
 
   it("that would be too many pixels are refused", async () => {

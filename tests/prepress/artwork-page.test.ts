@@ -240,6 +240,41 @@ describe("inks of a page drawn by a renderer of RGB", () => {
     near([21.5, 5], [...red], 6);
   });
 
+  it("are those that stand for spot colours, by formula, in parts or by program", async () => {
+    const line = (c1: readonly number[]) => ({ FunctionType: 2, Domain: [0, 1], C0: [0, 0, 0, 0], C1: c1, N: 1 });
+    const parts = { FunctionType: 3, Domain: [0, 1], Functions: [line([0, 0.8, 0, 0])], Bounds: [], Encode: [0, 1] };
+    const bytes = await page("", {}, {}, (document) => {
+      const { context } = document;
+      const { node } = document.getPage(0);
+      const program = context.register(
+        context.stream("{ dup 0.2 mul exch dup 0 mul exch dup 0.6 mul exch 0.4 mul }", {
+          FunctionType: 4,
+          Domain: [0, 1],
+          Range: [0, 1, 0, 1, 0, 1, 0, 1],
+        }),
+      );
+      const spaces = {
+        A: ["Separation", "Sea", "DeviceCMYK", line([1, 0.4, 0, 0.2])],
+        B: ["Separation", "Rose", "DeviceCMYK", parts],
+        C: ["DeviceN", ["Moss"], "DeviceCMYK", program],
+      };
+      node.Resources()?.set(name("ColorSpace"), context.obj(spaces as never) as PDFObject);
+      const content = `/A cs .5 scn ${fill(0, 0, 10, 10)} /B cs 1 scn ${fill(0, 10, 10, 10)} /C cs 1 scn ${fill(10, 0, 10, 20)}`;
+      node.set(name("Contents"), context.register(context.stream(content)));
+    });
+    const { value, findings } = await prepare(of(bytes), cmyk);
+    expect(findings).toEqual([]);
+    expect(value?.layers.at(-1)?.kind).toBe("page");
+    for (const [x, y, inks] of [
+      [-1.5, 15, [128, 51, 0, 26]],
+      [-1.5, 5, [0, 204, 0, 0]],
+      [21.5, 10, [51, 0, 153, 102]],
+    ] as const) {
+      const found = ringAt(value?.layers ?? [], x, y) as number[];
+      for (const [at, ink] of inks.entries()) expect(Math.abs((found[at] as number) - ink)).toBeLessThanOrEqual(1);
+    }
+  });
+
   it.runIf(has("gs"))("agree with Ghostscript's CMYK", async () => {
     const bytes = await page(
       `.8 .2 0 .4 k ${all} 0 .3 .9 .2 k ${fill(0, 0, 5, 20)} .25 g ${fill(5, 0, 15, 4)} 1 0 0 0 K 12 w 0 ${PT(10)} m ${PT(20)} ${PT(10)} l S`,

@@ -288,6 +288,17 @@ describe("bad pictures", () => {
     expect(await rules(piece(file("png", await four().jpeg().toBuffer())), press())).toEqual([]);
   });
 
+  it("of several in one file are told of, and the first is printed", async () => {
+    const tall = await sharp({ create: { width: 200, height: 400, channels: 3, background: "#0f0" } })
+      .raw()
+      .toBuffer();
+    const both = await sharp(tall, { raw: { width: 200, height: 400, channels: 3, pageHeight: 200 } })
+      .tiff()
+      .toBuffer();
+    expect((await sharp(both).metadata()).pages).toBe(2);
+    expect(await rules(piece(file("tiff", both)), press())).toEqual(["warning artwork-more-pages"]);
+  });
+
   it("beside the piece are told", async () => {
     const place = { ...box, x: 60_000 };
     expect(await rules(piece(file("png", await four().png().toBuffer(), place)), press())).toEqual([

@@ -16,10 +16,20 @@ export async function openArtwork(
 ): Promise<Opened | undefined> {
   if (artwork.kind === "drawing") return openDrawing({ ...artwork, beyond: true }, press, window, report);
   if (artwork.format === "svg") {
-    const svg = new TextDecoder().decode(artwork.bytes);
-    return openDrawing({ svg, box: artwork.box, beyond: false }, press, window, report);
+    return openDrawing({ svg: textOf(artwork.bytes), box: artwork.box, beyond: false }, press, window, report);
   }
   return artwork.format === "pdf"
     ? openPage(artwork, press, window, limits, report)
     : openPicture(artwork, press, window, limits, report);
 }
+
+/** XML text in the encoding it declares; UTF-8 without a word, or with a word that means nothing. */
+const textOf = (bytes: Uint8Array): string => {
+  const head = Buffer.from(bytes.subarray(0, 200)).toString("latin1");
+  const label = /^(?:\xef\xbb\xbf)?<\?xml[^>]*\sencoding\s*=\s*["']([\w.:-]+)["']/.exec(head)?.[1];
+  try {
+    return new TextDecoder(label).decode(bytes);
+  } catch {
+    return new TextDecoder().decode(bytes);
+  }
+};

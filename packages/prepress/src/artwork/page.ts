@@ -11,9 +11,8 @@ import type { FileArtwork, Opened, Window } from "./opened.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
-import { picturesOf } from "./pdf/pictures.ts";
-import { platesOf } from "./pdf/plates.ts";
-import type { Anatomy } from "./pdf/walk.ts";
+import { type PlacedPicture, picturesOf } from "./pdf/pictures.ts";
+import { type Plates, platesOf } from "./pdf/plates.ts";
 import { purify } from "./purify.ts";
 import { drawPage, type RenderOptions } from "./render-page.ts";
 import type { Report } from "./report.ts";
@@ -69,10 +68,11 @@ export async function openPage(
     );
     return undefined;
   }
-  const kept = await keep(document, hidden, press);
+  const taken = await takeApart(document, hidden, press);
+  const { kept } = taken;
   tellRastered(kept, press, report);
-  if (kept.anatomy) checkPlaced(sizesIn(kept.anatomy, artwork.box, sized.value, document), press, limits, report);
-  const renderer = await rendererOf(artwork.bytes, kept, press);
+  checkPlaced(sizesIn(taken, artwork.box, sized.value), press, limits, report);
+  const renderer = rendererOf(artwork.bytes, taken, press);
   const drawn = await renderer.draw(pixels, crop);
   if ("refusal" in drawn) return refuse(drawn.refusal, report);
   await purify(drawn, boxOf(crop, artwork.box, pixels), window.contours, async (part, scale) => {
@@ -103,11 +103,10 @@ export async function openPage(
 }
 
 /** Sizes of the page's pictures where the page fills its box. */
-const sizesIn = (anatomy: Anatomy, box: Rect, shown: Size, document: PDFDocument | undefined) => {
-  const turned = ((document?.getPage(0).getRotation().angle ?? 0) / 90) % 2 !== 0;
+const sizesIn = ({ pictures, turned }: Taken, box: Rect, shown: Size) => {
   const [across, down] = [box.width / shown.width, box.height / shown.height];
   const [perX, perY] = turned ? [down, across] : [across, down];
-  return picturesOf(anatomy).map(({ width, height, matrix: [a, b, c, d] }) => ({
+  return pictures.map(({ width, height, matrix: [a, b, c, d] }) => ({
     pixels: [width, height] as const,
     size: [Math.hypot(a * perX, b * perY), Math.hypot(c * perX, d * perY)] as const,
   }));
@@ -123,13 +122,12 @@ interface Renderer {
   readonly finish: (samples: Samples) => Promise<Samples>;
 }
 
-const rendererOf = async (bytes: Uint8Array, { page, anatomy }: Kept, press: Press): Promise<Renderer> => {
+const rendererOf = (bytes: Uint8Array, { plates, kept: { anatomy } }: Taken, press: Press): Renderer => {
   const options = (whole: Size, { left, top, width, height }: Crop): RenderOptions => ({
     ...whole,
     region: { x: left, y: top, width, height },
     transparent: true,
   });
-  const plates = page && press.colour === "cmyk" ? await platesOf(page.bytes, press) : undefined;
   if (plates)
     return {
       draw: async (whole, part) => {
@@ -152,14 +150,35 @@ const rendererOf = async (bytes: Uint8Array, { page, anatomy }: Kept, press: Pre
   };
 };
 
-const keep = async (document: PDFDocument | undefined, hidden: readonly string[], press: Press): Promise<Kept> => {
-  if (!document) return { reasons: ["its structure cannot be rewritten"] };
-  if (hidden.length > 0) return { reasons: ["hidden layers"] };
+/** What a page turned out to be. */
+interface Taken {
+  readonly kept: Kept;
+  readonly plates?: Plates | undefined;
+  readonly pictures: readonly PlacedPicture[];
+  /** Shown with its sides exchanged. */
+  readonly turned: boolean;
+}
+
+/** The page taken apart, as far as it can be. */
+const takeApart = async (
+  document: PDFDocument | undefined,
+  hidden: readonly string[],
+  press: Press,
+): Promise<Taken> => {
+  const whole = { pictures: [], turned: false };
+  if (!document) return { ...whole, kept: { reasons: ["its structure cannot be rewritten"] } };
+  if (hidden.length > 0) return { ...whole, kept: { reasons: ["hidden layers"] } };
   try {
-    return await keepPage(document, 0, press);
+    const kept = await keepPage(document, 0, press);
+    return {
+      kept,
+      plates: kept.page && press.colour === "cmyk" ? await platesOf(kept.page.bytes, press) : undefined,
+      pictures: kept.anatomy ? picturesOf(kept.anatomy) : [],
+      turned: (document.getPage(0).getRotation().angle / 90) % 2 !== 0,
+    };
   } catch {
     // The PDF library throws its own kinds of errors on objects that are not what their names say.
-    return { reasons: ["its objects are not what they should be"] };
+    return { ...whole, kept: { reasons: ["its objects are not what they should be"] } };
   }
 };
 

@@ -90,6 +90,13 @@ async function readFacts(artwork: FileArtwork, report: Report): Promise<Facts | 
     report.add("error", "artwork-unreadable", `its samples are ${depth}`, "export it with 8 or 16 bits a channel");
     return undefined;
   }
+  if ((metadata.pages ?? 1) > 1)
+    report.add(
+      "warning",
+      "artwork-more-pages",
+      `the file holds ${metadata.pages} pictures; the first is printed`,
+      "hand in one picture",
+    );
   const [width, height] = orientation >= 5 ? [metadata.height, metadata.width] : [metadata.width, metadata.height];
   const space = metadata.space === "cmyk" ? "cmyk" : /^(b-w|grey16)$/.test(metadata.space) ? "grey" : "rgb";
   return { metadata, width, height, space };

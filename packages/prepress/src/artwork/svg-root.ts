@@ -36,7 +36,9 @@ export const readRoot = (svg: string): SvgRoot | undefined => {
   closing.lastIndex = at;
   const end = closing.exec(svg)?.[0];
   if (end === undefined) return undefined;
-  return { before: svg.slice(start, begin), tag, attributes, closing: end, after: svg.slice(closing.lastIndex) };
+  // The declaration goes: what is written again is UTF-8, whatever it was.
+  const before = svg.slice(start, begin).replace(/^<\?xml\s[^>]*\?>/, "");
+  return { before, tag, attributes, closing: end, after: svg.slice(closing.lastIndex) };
 };
 
 /** The SVG with some attributes of its root replaced; `undefined` takes one out. */

@@ -31,7 +31,8 @@ import { rewritten } from "./content.ts";
 import { packed, repacked } from "./pack.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { unpack } from "./unpack.ts";
-import { type Anatomy, Walk } from "./walk.ts";
+import type { Anatomy } from "./anatomy.ts";
+import { Walk } from "./walk.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
 export interface Kept {

@@ -1,6 +1,6 @@
 import { IDENTITY, type Matrix, multiply } from "@kitforme/geometry";
 import { PDFArray, PDFDict, PDFName, PDFNumber, PDFRawStream } from "pdf-lib";
-import type { Anatomy, Scope } from "./walk.ts";
+import type { Anatomy, Scope } from "./anatomy.ts";
 
 /** A picture as a page places it. */
 export interface PlacedPicture {

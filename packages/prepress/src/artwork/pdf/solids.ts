@@ -2,7 +2,7 @@
 import type { Press } from "@kitforme/kit";
 import { samplesToPress } from "../../colour/to-press.ts";
 import type { Operation } from "./content.ts";
-import type { Scope } from "./walk.ts";
+import type { Scope } from "./anatomy.ts";
 
 /** An sRGB colour of 8 bits, and how it is written in CMYK. */
 type Key = string;

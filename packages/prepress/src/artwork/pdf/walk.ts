@@ -11,41 +11,10 @@ import {
   PDFRef,
   PDFStream,
 } from "pdf-lib";
+import type { Anatomy, Scope } from "./anatomy.ts";
+import { componentsOf } from "./components-of.ts";
 import { type Operation, operationsOf } from "./content.ts";
 import { unpack } from "./unpack.ts";
-
-/** One content stream with the resources its names mean. */
-export interface Scope {
-  readonly resources: PDFDict;
-  readonly content: Uint8Array;
-  readonly operations: readonly Operation[];
-  /** Where it lies; absent for the page itself. */
-  readonly ref?: PDFRef;
-  /** It begins with colours of its own, black; forms and letters go on in the colour they are met in. */
-  readonly begins: boolean;
-}
-
-export interface Anatomy {
-  readonly scopes: readonly Scope[];
-  /** Why the page cannot be taken over as it is; empty when it can. */
-  readonly obstacles: ReadonlySet<string>;
-  readonly fontsMissing: ReadonlySet<string>;
-  /** Device colour families met anywhere. */
-  readonly devices: ReadonlySet<"rgb" | "cmyk" | "grey">;
-  /** Colours other than plain solid ones: pictures, shadings, patterns, named spaces. */
-  readonly mixed: boolean;
-  /** Constant alpha or picture masks. */
-  readonly transparent: boolean;
-  /** Blend modes other than Normal, or soft masks drawn by a group: their look depends on the space they mix in. */
-  readonly blends: boolean;
-  /** Transparency groups; `rgb` when they mix in RGB. */
-  readonly groups: readonly { readonly dict: PDFDict; readonly rgb: boolean }[];
-  /** Soft masks drawn by a group; pictures inside content streams. */
-  readonly masks: boolean;
-  readonly inlinePictures: boolean;
-  /** Every place that names a colour space. */
-  readonly slots: readonly { readonly owner: PDFDict; readonly key: PDFName }[];
-}
 
 const name = (key: string): PDFName => PDFName.of(key);
 const isName = (object: PDFObject | undefined, ...keys: readonly string[]): boolean =>
@@ -296,15 +265,3 @@ export class Walk implements Anatomy {
       this.obstacles.add("layers that show when others are hidden");
   }
 }
-
-/** Components of a colour space that transparency mixes in. */
-const componentsOf = (space: PDFObject): number | undefined => {
-  if (isName(space, "DeviceRGB")) return 3;
-  if (isName(space, "DeviceCMYK")) return 4;
-  if (isName(space, "DeviceGray")) return 1;
-  if (!(space instanceof PDFArray)) return undefined;
-  if (isName(space.lookup(0), "CalRGB")) return 3;
-  const profile = isName(space.lookup(0), "ICCBased") ? space.lookup(1) : undefined;
-  const count = profile instanceof PDFStream ? profile.dict.lookup(name("N")) : undefined;
-  return count instanceof PDFNumber ? count.asNumber() : undefined;
-};

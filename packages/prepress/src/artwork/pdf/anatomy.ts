@@ -1,0 +1,35 @@
+import type { PDFDict, PDFName, PDFRef } from "pdf-lib";
+import type { Operation } from "./content.ts";
+
+/** One content stream with the resources its names mean. */
+export interface Scope {
+  readonly resources: PDFDict;
+  readonly content: Uint8Array;
+  readonly operations: readonly Operation[];
+  /** Where it lies; absent for the page itself. */
+  readonly ref?: PDFRef;
+  /** It begins with colours of its own, black; forms and letters go on in the colour they are met in. */
+  readonly begins: boolean;
+}
+
+export interface Anatomy {
+  readonly scopes: readonly Scope[];
+  /** Why the page cannot be taken over as it is; empty when it can. */
+  readonly obstacles: ReadonlySet<string>;
+  readonly fontsMissing: ReadonlySet<string>;
+  /** Device colour families met anywhere. */
+  readonly devices: ReadonlySet<"rgb" | "cmyk" | "grey">;
+  /** Colours other than plain solid ones: pictures, shadings, patterns, named spaces. */
+  readonly mixed: boolean;
+  /** Constant alpha or picture masks. */
+  readonly transparent: boolean;
+  /** Blend modes other than Normal, or soft masks drawn by a group: their look depends on the space they mix in. */
+  readonly blends: boolean;
+  /** Transparency groups; `rgb` when they mix in RGB. */
+  readonly groups: readonly { readonly dict: PDFDict; readonly rgb: boolean }[];
+  /** Soft masks drawn by a group; pictures inside content streams. */
+  readonly masks: boolean;
+  readonly inlinePictures: boolean;
+  /** Every place that names a colour space. */
+  readonly slots: readonly { readonly owner: PDFDict; readonly key: PDFName }[];
+}

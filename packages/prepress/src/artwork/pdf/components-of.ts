@@ -1,0 +1,19 @@
+import { PDFArray, PDFName, PDFNumber, type PDFObject, PDFStream } from "pdf-lib";
+
+const COMPONENTS: Readonly<Record<string, number>> = {
+  "/DeviceGray": 1,
+  "/CalGray": 1,
+  "/DeviceRGB": 3,
+  "/CalRGB": 3,
+  "/DeviceCMYK": 4,
+};
+
+/** Components of a device, calibrated or profiled colour space; undefined for all others (indexed, spot, Lab, patterns). */
+export const componentsOf = (space: PDFObject | undefined): number | undefined => {
+  if (space instanceof PDFName) return COMPONENTS[space.toString()];
+  if (!(space instanceof PDFArray) || space.size() === 0) return undefined;
+  const kind = space.lookup(0);
+  const profile = kind === PDFName.of("ICCBased") ? space.lookup(1) : undefined;
+  const count = profile instanceof PDFStream ? profile.dict.lookup(PDFName.of("N")) : undefined;
+  return count instanceof PDFNumber ? count.asNumber() : COMPONENTS[String(kind)];
+};
