@@ -1,10 +1,8 @@
-// The JTS topology suite as a judge of areas: buffers and unions by other people's code. JTS keeps no types for these deep files.
+// The JTS topology suite as a judge of areas: buffers and unions by other people's code.
 import type { Contour, Outline } from "@kitforme/geometry";
-// @ts-expect-error no types
+import GeometryFactory from "jsts/org/locationtech/jts/geom/GeometryFactory.js";
 import WKTReader from "jsts/org/locationtech/jts/io/WKTReader.js";
-// @ts-expect-error no types
 import BufferOp from "jsts/org/locationtech/jts/operation/buffer/BufferOp.js";
-// @ts-expect-error no types
 import OverlayOp from "jsts/org/locationtech/jts/operation/overlay/OverlayOp.js";
 
 /** What we ask of a JTS geometry. */
@@ -16,7 +14,7 @@ export interface Judged {
 const ring = (c: Contour): string => `(${[...c, ...c.slice(0, 1)].map((p) => `${p.x} ${p.y}`).join(", ")})`;
 
 export const toJts = (outlines: readonly Outline[]): Judged =>
-  new WKTReader().read(
+  new WKTReader(new GeometryFactory()).read(
     `MULTIPOLYGON (${outlines.map((o) => `(${[o.outer, ...o.openings].map(ring).join(", ")})`).join(", ")})`,
   );
 

@@ -10,8 +10,6 @@ declare module "clipper-lib" {
   interface PolyNode {
     Contour(): Ring;
     Childs(): PolyNode[];
-    IsHole(): boolean;
-    readonly IsOpen: boolean;
   }
   type PolyTree = PolyNode;
 
@@ -26,11 +24,7 @@ declare module "clipper-lib" {
   }
 
   const ClipperLib: {
-    Clipper: {
-      new (options?: number): Clipper;
-      OpenPathsFromPolyTree(tree: PolyTree): Ring[];
-      SimplifyPolygons(rings: Ring[], fill: 0 | 1 | 2): Ring[];
-    };
+    Clipper: new (options?: number) => Clipper;
     ClipperOffset: new (miterLimit: number, arcTolerance: number) => ClipperOffset;
     PolyTree: new () => PolyTree;
     PolyType: { ptSubject: 0; ptClip: 1 };

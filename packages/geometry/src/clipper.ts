@@ -4,7 +4,7 @@
 // all the same, and past its fast range it falls into slow 128-bit arithmetic. So every number is asked before it goes in.
 import ClipperLib from "clipper-lib";
 import type { Um } from "./length.ts";
-import type { Contour, Outline, Path, Point, Space } from "./point.ts";
+import type { Contour, Outline, Point, Space } from "./point.ts";
 
 const { Clipper, ClipperOffset, PolyTree, ClipType, PolyType, PolyFillType, JoinType, EndType } = ClipperLib;
 
@@ -72,22 +72,6 @@ export const combineRings = <S extends Space>(
   if (!clipper.Execute(OPERATIONS[operation], tree, FILLS[fill], FILLS[fill]))
     throw new Error(`clipper-lib could not ${operation} ${a.length} and ${b.length} rings`);
   return outlinesIn<S>(tree.Childs());
-};
-
-/** The parts of open lines inside or outside of rings. clipper-lib gives open lines only through a tree. */
-export const clipOpen = <S extends Space>(
-  paths: readonly Path<S>[],
-  rings: readonly Contour<S>[],
-  side: "inside" | "outside",
-): Path<S>[] => {
-  const clipper = new Clipper();
-  if (!clipper.AddPaths(paths.map(toRing), PolyType.ptSubject, false)) return [];
-  clipper.AddPaths(rings.map(toRing), PolyType.ptClip, true);
-  const tree = new PolyTree();
-  const operation = side === "inside" ? ClipType.ctIntersection : ClipType.ctDifference;
-  if (!clipper.Execute(operation, tree, PolyFillType.pftPositive, PolyFillType.pftPositive))
-    throw new Error(`clipper-lib could not clip ${paths.length} lines`);
-  return Clipper.OpenPathsFromPolyTree(tree).map((ring) => fromRing<S>(ring));
 };
 
 /** Rings moved out by `by` (in when negative), corners round, arcs within `sagitta` of the true circle. */

@@ -1,7 +1,7 @@
-// Outlines put together, cut out of each other, and lines clipped by them.
-import { clipOpen, combineRings } from "./clipper.ts";
+// Outlines put together and cut out of each other.
+import { combineRings } from "./clipper.ts";
 import { ringsOf } from "./outline.ts";
-import type { Contour, Outline, Path, Space } from "./point.ts";
+import type { Contour, Outline, Space } from "./point.ts";
 
 /** All of a and b as one; with one argument, a with its overlaps merged. */
 export const union = <S extends Space>(a: readonly Outline<S>[], b: readonly Outline<S>[] = []): Outline<S>[] =>
@@ -22,10 +22,3 @@ export const xor = <S extends Space>(a: readonly Outline<S>[], b: readonly Outli
 /** Rings wound either way, even crossing themselves, made lawful by the even-odd rule. */
 export const repaired = <S extends Space>(rings: readonly Contour<S>[]): Outline<S>[] =>
   combineRings("union", rings, [], "evenOdd");
-
-/** The parts of open lines inside or outside of outlines. The order and the direction of the parts are clipper-lib's. */
-export const clipPaths = <S extends Space>(
-  paths: readonly Path<S>[],
-  outlines: readonly Outline<S>[],
-  side: "inside" | "outside",
-): Path<S>[] => clipOpen(paths, ringsOf(outlines), side);

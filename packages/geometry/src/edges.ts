@@ -97,8 +97,13 @@ export const joinEdges = (
     } else if (self) {
       // Both nodes are on one level here, as all leaves are.
       stack.push(2 * i, 2 * j, 2 * i, 2 * j + 1, 2 * i + 1, 2 * j, 2 * i + 1, 2 * j + 1);
-    } else if (leafB || (!leafA && i <= j)) stack.push(2 * i, j, 2 * i + 1, j);
-    else stack.push(i, 2 * j, i, 2 * j + 1);
+    } else {
+      // The nearer half is looked at first (pushed last): it shortens the reach for the other.
+      const splitA = leafB || (!leafA && i <= j);
+      const [i0, j0, i1, j1] = splitA ? [2 * i, j, 2 * i + 1, j] : [i, 2 * j, i, 2 * j + 1];
+      if (boxGap(a, i0, b, j0) < boxGap(a, i1, b, j1)) stack.push(i1, j1, i0, j0);
+      else stack.push(i0, j0, i1, j1);
+    }
   }
 };
 

@@ -1,3 +1,4 @@
+export * from "./clip.ts";
 export * from "./combine.ts";
 export * from "./contour.ts";
 export * from "./crossing.ts";

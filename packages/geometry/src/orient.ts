@@ -16,7 +16,8 @@ export const orient = (ax: number, ay: number, bx: number, by: number, px: numbe
   const size = Math.abs(left) + Math.abs(right);
   if (size < 9_007_199_254_740_991 || Math.abs(cross) > size * 4e-16) return cross > 0 ? 1 : cross < 0 ? -1 : 0;
   // Twice p, because the middle of an edge may be asked for.
-  const exact = BigInt(bx - ax) * BigInt(2 * (py - ay)) - BigInt(by - ay) * BigInt(2 * (px - ax));
+  const exact =
+    BigInt(bx - ax) * BigInt(Math.round(2 * (py - ay))) - BigInt(by - ay) * BigInt(Math.round(2 * (px - ax)));
   return exact > 0n ? 1 : exact < 0n ? -1 : 0;
 };
 
@@ -26,12 +27,18 @@ export const sideOf = (a: Point, b: Point, p: Point): Side => orient(a.x, a.y, b
 export const between = (a: Point, b: Point, p: Point): boolean =>
   p.x >= Math.min(a.x, b.x) && p.x <= Math.max(a.x, b.x) && p.y >= Math.min(a.y, b.y) && p.y <= Math.max(a.y, b.y);
 
-/** Where the lines through a,b and c,d meet, to the nearest micrometre. The lines must not be parallel. */
-export const meeting = (a: Point, b: Point, c: Point, d: Point): Point => {
+/** Where the lines through a,b and c,d meet, not rounded. The lines must not be parallel. */
+export const meetingPlace = (a: Point, b: Point, c: Point, d: Point): Point => {
   const rx = b.x - a.x;
   const ry = b.y - a.y;
   const sx = d.x - c.x;
   const sy = d.y - c.y;
   const t = ((c.x - a.x) * sy - (c.y - a.y) * sx) / (rx * sy - ry * sx);
-  return { x: Math.round(a.x + t * rx), y: Math.round(a.y + t * ry) };
+  return { x: a.x + t * rx, y: a.y + t * ry };
+};
+
+/** The same to the nearest micrometre. */
+export const meeting = (a: Point, b: Point, c: Point, d: Point): Point => {
+  const { x, y } = meetingPlace(a, b, c, d);
+  return { x: Math.round(x) + 0, y: Math.round(y) + 0 };
 };
