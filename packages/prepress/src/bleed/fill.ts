@@ -1,36 +1,61 @@
 import type { Outline } from "@kitforme/geometry";
 import { onCanvas, ringsOf } from "./frame.ts";
-import { nearestSpans, type SpanSink } from "./nearest.ts";
+import { searchInWasm } from "./nearest-wasm.ts";
 import { rasterise } from "./raster.ts";
 import type { PixelGrid } from "./request.ts";
-import { count, minus } from "./runs.ts";
+import { count, minus, type Runs } from "./runs.ts";
 
 /** Alpha's byte in the word of a four-channel pixel, as this machine orders bytes. */
 const ALPHA_WORD = new Int32Array(new Uint8Array([0, 0, 0, 255]).buffer)[0] as number;
 
-/** Writes values of sources into runs of the picture, alpha made full. One load and one store where a pixel is one word. */
-const writerFor = (grid: PixelGrid): SpanSink => {
+/** Writes the value of its source into every target pixel of the picture, alpha made full. One load and one store where a
+ * pixel is one word. */
+const writeAll = (grid: PixelGrid, target: Runs, from: Int32Array): void => {
   const { channels, depth, data, width, alpha } = grid;
   if (channels * depth === 32 && data.byteOffset % 4 === 0) {
     const words = new Int32Array(data.buffer, data.byteOffset, width * grid.height);
-    return wordWriter(words, width, alpha && depth === 8 ? ALPHA_WORD : 0);
-  }
-  const full = depth === 8 ? 255 : 65_535;
-  return (y, from, n, sources, first) => {
-    for (let k = 0, into = (y * width + from) * channels; k < n; k++, into += channels) {
-      const source = (sources[first + k] as number) * channels;
-      for (let c = 0; c < channels; c++) data[into + c] = data[source + c] as number;
-      if (alpha) data[into + channels - 1] = full;
-    }
-  };
+    writeWords(words, width, alpha && depth === 8 ? ALPHA_WORD : 0, target, from);
+  } else writeValues(data, channels, width, alpha ? (depth === 8 ? 255 : 65_535) : -1, target, from);
 };
 
-const wordWriter =
-  (words: Int32Array, width: number, alpha: number): SpanSink =>
-  (y, from, n, sources, first) => {
-    const into = (Math.imul(y, width) + from) | 0;
-    for (let k = 0; k < n; k = (k + 1) | 0) words[into + k] = (words[sources[first + k] as number] as number) | alpha;
-  };
+const writeWords = (
+  words: Int32Array,
+  width: number,
+  alpha: number,
+  { start, ends, rows }: Runs,
+  from: Int32Array,
+): void => {
+  let at = 0;
+  for (let y = 0; y < rows; y++) {
+    const end = start[y + 1] as number;
+    for (let i = start[y] as number; i < end; i += 2) {
+      const to = (Math.imul(y, width) + (ends[i + 1] as number)) | 0;
+      for (let x = (Math.imul(y, width) + (ends[i] as number)) | 0; x < to; x = (x + 1) | 0) {
+        words[x] = (words[from[at] as number] as number) | alpha;
+        at = (at + 1) | 0;
+      }
+    }
+  }
+};
+
+const writeValues = (
+  data: Uint8Array | Uint16Array,
+  channels: number,
+  width: number,
+  full: number,
+  { start, ends, rows }: Runs,
+  from: Int32Array,
+): void => {
+  let at = 0;
+  for (let y = 0; y < rows; y++)
+    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2)
+      for (let x = ends[i] as number; x < (ends[i + 1] as number); x++) {
+        const into = (y * width + x) * channels;
+        const source = (from[at++] as number) * channels;
+        for (let c = 0; c < channels; c++) data[into + c] = data[source + c] as number;
+        if (full > 0) data[into + channels - 1] = full;
+      }
+};
 
 /**
  * The band between parts and reach filled in place from the nearest pixel inside the parts, whatever those pixels are: for
@@ -52,6 +77,6 @@ export const fillBand = (
   const target = minus(rasterise(onCanvas(frame, ringsOf(reach)), width, height), source);
   if (source.ends.length === 0) return 0;
   const guess = Math.ceil(bleed / Math.min(stepX, stepY)) + 2;
-  nearestSpans({ source, target, width, reach: guess, stride: width, offset: 0 }, writerFor(grid));
+  writeAll(grid, target, searchInWasm({ source, target, width, reach: guess, stride: width, offset: 0 }));
   return count(target);
 };

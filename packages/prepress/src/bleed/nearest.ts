@@ -13,32 +13,8 @@
 // 1,385,727 pixels of a traced contour at 600 ppi). Such a run is done again with twice R.
 //
 // Tried and left: full-image transforms (40 times slower), jump flooding and ordered fronts (not exact).
+import { FAR, type NearestRequest, type SpanSink } from "./request-nearest.ts";
 import type { Runs } from "./runs.ts";
-
-/** For every target pixel, in the order of the runs, the index of its source; -1 where none is within `limit`. */
-export interface NearestMap {
-  readonly target: Runs;
-  readonly from: Int32Array;
-  /** Sum of the lengths of the runs before each row. */
-  readonly before: Int32Array;
-}
-
-export interface NearestRequest {
-  readonly source: Runs;
-  /** Holds no source pixel. */
-  readonly target: Runs;
-  /** Columns of the canvas of both. */
-  readonly width: number;
-  /** First guess of how far a source lies, pixels. */
-  readonly reach: number;
-  /** Sources farther than this count for nothing; left out: no limit. */
-  readonly limit?: number;
-  /** A source at (x, y) has the index y * stride + x + offset. */
-  readonly stride: number;
-  readonly offset: number;
-}
-
-const FAR = 1 << 28;
 
 /** What toggles between rows: for the columns where source stops above row y, when it starts again. */
 interface Ends {
@@ -225,9 +201,6 @@ const dropFar = (desk: Desk, n: number, a: number, b: number, into: Int32Array, 
   }
 };
 
-/** Takes one target run: row, first column, length, and where its sources stand. The array is used again for the next run. */
-export type SpanSink = (y: number, x: number, n: number, sources: Int32Array, first: number) => void;
-
 /** The nearest source of every target pixel, Euclidean, exact, ties to the left column, then to the upper row: run by run,
  * top to bottom. Remembers nothing of the runs done. */
 export const nearestSpans = (request: NearestRequest, sink: SpanSink): void => {
@@ -272,24 +245,6 @@ const passEnds = ({ up, down }: Desk, stops: Ends, y: number): void => {
     up[x] = y - 1;
     down[x] = stops.next[i] as number;
   }
-};
-
-/** The same as a map that can be kept: contour and source set decide it, not the colours. */
-export const nearest = (request: NearestRequest): NearestMap => {
-  const { target } = request;
-  const before = new Int32Array(target.rows + 1);
-  for (let y = 0, sum = 0; y < target.rows; y++) {
-    for (let i = target.start[y] as number; i < (target.start[y + 1] as number); i += 2)
-      sum += (target.ends[i + 1] as number) - (target.ends[i] as number);
-    before[y + 1] = sum;
-  }
-  const from = new Int32Array(before[target.rows] as number);
-  let at = 0;
-  nearestSpans(request, (_y, _x, n, sources) => {
-    from.set(n === sources.length ? sources : sources.subarray(0, n), at);
-    at += n;
-  });
-  return { target, from, before };
 };
 
 /** One target run, with R doubled until its farthest pixel proves it large enough. */

@@ -21,7 +21,7 @@ const FRINGE = 4;
 const paper = (grid: PixelGrid): number[] => {
   const full = grid.depth === 8 ? 255 : 65_535;
   const colours = grid.channels - (grid.alpha ? 1 : 0);
-  return new Array<number>(colours).fill(colours === 4 ? 0 : full);
+  return Array.from({ length: colours }, () => (colours === 4 ? 0 : full));
 };
 
 /** Says whether the pixel at a place has a colour, within a stray. */

@@ -4,7 +4,7 @@ import { createHash } from "node:crypto";
 import type { Patch } from "./connected.ts";
 import { type Frame, frameOf, onCanvas, originOf, pictured, pixels, ringsOf } from "./frame.ts";
 import { gapsOf } from "./gaps.ts";
-import { nearest } from "./nearest.ts";
+import { nearest } from "./nearest-map.ts";
 import { opaque } from "./opaque.ts";
 import { ownBleed } from "./own.ts";
 import { rasterise } from "./raster.ts";

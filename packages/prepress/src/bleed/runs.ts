@@ -110,7 +110,7 @@ export const disc = (square: number): Brush => {
 };
 
 /** All (dx, dy) with |dx|, |dy| <= k. */
-export const block = (k: number): Brush => new Array<number>(2 * k + 1).fill(k);
+export const block = (k: number): Brush => Array.from({ length: 2 * k + 1 }, () => k);
 
 /** Every pixel that the brush reaches from the set, on the canvas of `width` columns. */
 export const dilate = (set: Runs, brush: Brush, width: number): Runs => {

@@ -1,4 +1,5 @@
 import { boxOf, type Frame } from "./frame.ts";
+import { beforeRows } from "./nearest-map.ts";
 import type { Tile } from "./request.ts";
 import type { Ring } from "./ring.ts";
 
@@ -75,13 +76,8 @@ const cut = (ring: Ring, before: Int32Array, values: RingValues, colours: number
 
 /** The ring in tiles: only squares that hold some of it, cut to what they hold. */
 export const tilesOf = (frame: Frame, ring: Ring, values: RingValues, colours: number): Tile[] => {
-  const { start, ends, rows } = ring.pixels;
-  const before = new Int32Array(rows + 1);
-  for (let y = 0, sum = 0; y < rows; y++) {
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2)
-      sum += (ends[i + 1] as number) - (ends[i] as number);
-    before[y + 1] = sum;
-  }
+  const { rows } = ring.pixels;
+  const before = beforeRows(ring.pixels);
   const tiles: Tile[] = [];
   for (let y = 0; y < rows; y += SIDE)
     for (let x = 0; x < frame.width; x += SIDE) {
