@@ -2,8 +2,19 @@ import { NEAREST_BINARY } from "./nearest-binary.ts";
 import { FAR, type NearestRequest } from "./request-nearest.ts";
 import { count } from "./runs.ts";
 
+// Node has WebAssembly, but the language's library list without a browser does not name it.
+interface Memory {
+  readonly buffer: ArrayBuffer;
+  grow(pages: number): number;
+}
+interface Engine {
+  readonly Module: new (bytes: Uint8Array) => object;
+  readonly Instance: new (module: object) => { readonly exports: unknown };
+}
+const { WebAssembly: engine } = globalThis as unknown as { readonly WebAssembly: Engine };
+
 interface Search {
-  readonly memory: WebAssembly.Memory;
+  readonly memory: Memory;
   readonly toggled: (rows: number, start: number, ends: number) => number;
   readonly search: (...addresses: number[]) => void;
 }
@@ -12,12 +23,12 @@ const PAGE = 65_536;
 /** A search that needed more gives its memory back: a module's memory never shrinks. */
 const KEEP = 12 * 2 ** 20;
 
-let compiled: WebAssembly.Module | undefined;
+let compiled: object | undefined;
 let kept: Search | undefined;
 
 const open = (): Search => {
-  compiled ??= new WebAssembly.Module(Buffer.from(NEAREST_BINARY, "base64"));
-  kept ??= new WebAssembly.Instance(compiled).exports as unknown as Search;
+  compiled ??= new engine.Module(Buffer.from(NEAREST_BINARY, "base64"));
+  kept ??= new engine.Instance(compiled).exports as Search;
   return kept;
 };
 
@@ -32,14 +43,14 @@ class Room {
     return at;
   }
 
-  copy(memory: WebAssembly.Memory, values: Int32Array): number {
+  copy(memory: Memory, values: Int32Array): number {
     const at = this.array(values.length);
     this.fit(memory);
     new Int32Array(memory.buffer, at, values.length).set(values);
     return at;
   }
 
-  fit(memory: WebAssembly.Memory): void {
+  fit(memory: Memory): void {
     const missing = this.#next - memory.buffer.byteLength;
     if (missing > 0) memory.grow(Math.ceil(missing / PAGE));
   }
