@@ -7,7 +7,7 @@ import Specificity from "@bramus/specificity";
 import { type CssNode, generate, List, parse, type Rule, type Selector } from "css-tree";
 import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
-import { BUDGET, selecting } from "./select.ts";
+import { selecting } from "./select.ts";
 import { textOf, walkElements } from "./parse.ts";
 
 /** Declarations that win on an element, in the order in which they would be applied; presentation attributes not among them. */
@@ -139,7 +139,7 @@ const settle = (rules: readonly SheetRule[], inline: readonly Declared[]): Winne
 
 /** The cascade of a drawing: author style sheets (media all and screen) and style attributes, by CSS Cascade 4. */
 export const cascade = (root: Element, told: Ledger): Styles => {
-  const select = selecting();
+  const select = selecting([...walkElements(root)].length);
   const sheet: Sheet = { byKey: new Map(), count: 0 };
   for (const element of walkElements(root)) {
     if (element.name !== "style") continue;
@@ -169,7 +169,8 @@ export const cascade = (root: Element, told: Ledger): Styles => {
     const winners = settle(rules, inline);
     if (winners.size > 0) settled.set(element, winners);
   }
-  if (select.spent()) told.say("drawing-too-large", { what: "steps to take for its style sheets", most: BUDGET });
+  const spent = select.spent();
+  if (spent !== undefined) told.say("drawing-too-large", { what: "steps to take for its style sheets", most: spent });
   const winners = (element: Element): Winners => settled.get(element) ?? NONE;
   return { winners, own: (element, property) => winners(element).get(property) ?? element.attribs[property] };
 };

@@ -14,7 +14,8 @@ import { CLIPPING, type Ids, idsOf, targetOf } from "./references.ts";
 import { refuse } from "./refuse.ts";
 import { selecting } from "./select.ts";
 import { sizeOf } from "./size.ts";
-import { type Drawn, drawnLines, showsIn } from "./walk.ts";
+import { type Drawn, drawnLines } from "./walk.ts";
+import { showsIn } from "./window.ts";
 import { writeArtwork } from "./write.ts";
 
 /** A line as drawn, before ends are joined. */
@@ -173,7 +174,7 @@ export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | un
   const size = sizeOf(root, (property) => styles.own(root, property), request.size, request.sizeless, told);
   if (!withinBudget(root, ids, told)) return undefined;
   if (styles.own(root, "transform") !== undefined) told.say("css-refused", { element: "<svg>", property: "transform" });
-  const select = selecting();
+  const select = selecting([...walkElements(root)].length);
   const { selected, counts } = selectLines(request, root, select, told);
   const kept = typeof request.artwork === "string" ? new Set(found(request.artwork, root, select, told)) : undefined;
   if (!size) return undefined;

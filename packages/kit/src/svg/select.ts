@@ -4,8 +4,9 @@ import { compile, type Options } from "css-select";
 import { type AnyNode, Element, Text } from "domhandler";
 import { textOf, walkElements } from "./parse.ts";
 
-/** Looks at the tree that all selectors of one drawing may take together: some seconds. */
-export const BUDGET = 15_000_000;
+/** Looks at the tree that all selectors of one drawing may take together: some for each element, and some in any case. */
+const LOOKS = 5_000_000;
+const LOOKS_PER_ELEMENT = 200;
 
 class TooMuchWork extends Error {}
 
@@ -14,8 +15,8 @@ export interface Selecting {
   readonly find: (selector: string, root: Element) => { readonly elements: Element[] } | { readonly why: string };
   /** A test for one selector, or why there is none. The test throws nothing: past the budget it says no. */
   readonly matcher: (selector: string) => { readonly test: (element: Element) => boolean } | { readonly why: string };
-  /** Was the budget spent? */
-  readonly spent: () => boolean;
+  /** The budget, once it was spent. */
+  readonly spent: () => number | undefined;
 }
 
 const whyOf = (e: unknown): string =>
@@ -25,8 +26,10 @@ const whyOf = (e: unknown): string =>
       ? "it is nested too deeply"
       : ((e instanceof Error ? e.message : "it cannot be parsed").split("\n")[0]?.slice(0, 160) ?? "");
 
-export const selecting = (): Selecting => {
-  let left = BUDGET;
+/** @param elements how many the drawing has */
+export const selecting = (elements: number): Selecting => {
+  const budget = LOOKS + LOOKS_PER_ELEMENT * elements;
+  let left = budget;
   const spend = (n = 1): void => {
     left -= n;
     if (left < 0) throw new TooMuchWork();
@@ -100,7 +103,7 @@ export const selecting = (): Selecting => {
         return { why: whyOf(e) };
       }
     },
-    spent: () => left < 0,
+    spent: () => (left < 0 ? budget : undefined),
   };
 };
 

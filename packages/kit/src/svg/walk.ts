@@ -1,6 +1,6 @@
 // The drawing as it is drawn: every use followed, every transform and viewport applied. Only what the selectors found is
 // reported; the rest is passed through for the sake of its matrices.
-import { apply, type Matrix, multiply } from "@kitforme/geometry";
+import { type Matrix, multiply } from "@kitforme/geometry";
 import type { Element } from "domhandler";
 import type { Operation } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
@@ -10,6 +10,7 @@ import { lengthsOf, pathDataOf, SHAPES } from "./path-data.ts";
 import { type Ids, NEVER_DRAWN, targetOf } from "./references.ts";
 import { parseTransform } from "./transform-list.ts";
 import { type Measure, toUserUnits } from "./units.ts";
+import type { Window } from "./window.ts";
 import { DEFAULT_FIT, fitMatrix, parseFit, parseViewBox } from "./viewport.ts";
 
 /** A shape that a selector found, where it is drawn. */
@@ -23,16 +24,6 @@ export interface Drawn {
   readonly matrix: Matrix;
   /** Viewports that cut off what lies beyond them. */
   readonly windows: readonly Window[];
-}
-
-/** A nested viewport: its content's matrix, and the part of its content's user space that shows. */
-export interface Window {
-  readonly matrix: Matrix;
-  readonly x: number;
-  readonly y: number;
-  readonly width: number;
-  readonly height: number;
-  readonly name: string;
 }
 
 interface State {
@@ -249,19 +240,4 @@ export const drawnLines = (
   const state = enter(walk.root, start, walk);
   for (const child of elementsOf(walk.root)) visit(child, state, walk, found);
   return found;
-};
-
-/** Does a point in micrometres lie in a window, give or take `slack` of its user units? */
-export const showsIn = (window: Window, x: number, y: number, slack: number): boolean => {
-  const [a, b, c, d, e, f] = window.matrix;
-  const det = a * d - b * c;
-  if (det === 0) return false;
-  const inverse: Matrix = [d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det];
-  const [u, v] = apply(inverse, x, y);
-  return (
-    u >= window.x - slack &&
-    u <= window.x + window.width + slack &&
-    v >= window.y - slack &&
-    v <= window.y + window.height + slack
-  );
 };
