@@ -3,7 +3,7 @@ import { pack } from "./placing/pack.ts";
 import { boundOf } from "./runs/bound.ts";
 import { type Geometry, geometriesFor, priceOf, type Quota, sheetsOf } from "./runs/geometries.ts";
 import { needOf } from "./runs/need.ts";
-import { part, type Pattern, Stock } from "./runs/stock.ts";
+import { Stock } from "./runs/stock.ts";
 import { formesOf } from "./runs/words.ts";
 
 /**
@@ -38,7 +38,7 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
       { stock, costs: setup, effort, threads, signal: request.signal, onBetter: (n) => report(soFar + n) },
       quota,
     );
-    geometries.push(...found.map((g) => smaller(g, stock, home)));
+    for (const g of found) geometries.push(await smaller(g, stock));
   }
   const formes = formesOf(
     geometries,
@@ -92,7 +92,7 @@ const homesOf = async ({
 const finite = (n: number): number => (Number.isFinite(n) ? n : 0);
 
 /** The same pieces on the smallest sheet that takes them: sheets cost the same, paper does not. */
-const smaller = (geometry: Geometry, stock: Stock, home: readonly number[]): Geometry => {
+const smaller = async (geometry: Geometry, stock: Stock): Promise<Geometry> => {
   const paper = (f: number): number => {
     const field = stock.fields[f] as (typeof stock.fields)[number];
     return field.width * field.height;
@@ -100,11 +100,11 @@ const smaller = (geometry: Geometry, stock: Stock, home: readonly number[]): Geo
   const now = geometry.pattern.field;
   const others = stock.fields
     .map((_, f) => f)
-    .filter((f) => paper(f) < paper(now) && home.some((h) => h >= 0))
+    .filter((f) => paper(f) < paper(now))
     .sort((a, b) => paper(a) - paper(b) || a - b);
   for (const f of others) {
-    const pattern: Pattern | undefined = stock.fit(f, geometry.pattern.counts);
-    if (pattern) return { pattern: part(pattern, geometry.pattern.counts), run: geometry.run };
+    const pattern = await stock.fit(f, geometry.pattern.counts, "quick");
+    if (pattern) return { pattern, run: geometry.run };
   }
   return geometry;
 };

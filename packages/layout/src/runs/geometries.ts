@@ -34,7 +34,7 @@ export interface Search {
 }
 
 /** Pieces that may be laid in search of a better plan. The first lawful plan is always finished. */
-const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1_500, best: 12_000 };
+const PATIENCE: Record<Effort, number> = { quick: 150, normal: 900, best: 12_000 };
 /** Moves of the annealing for one set of layouts. */
 const MOVES: Record<Effort, number> = { quick: 20_000, normal: 60_000, best: 200_000 };
 
@@ -64,7 +64,7 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const pieces = quota.need.reduce((a, b) => a + b, 0);
   const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
   const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
-  oneGeometry(search, quota, keeper, over);
+  await oneGeometry(search, quota, keeper, over);
   let idle = 0;
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
@@ -177,8 +177,8 @@ const merged = (plan: readonly Geometry[]): Geometry[] => {
 };
 
 /** All on one geometry: the shortest run whose places, ceil(need / run) of every footprint, can be laid. */
-const oneGeometry = (search: Search, quota: Quota, keeper: Keeper, over: Stop): void => {
-  const { stock, costs } = search;
+const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: Stop): Promise<void> => {
+  const { stock, costs, effort } = search;
   const { need, exact, field } = quota;
   const at = (run: number): number[] => need.map((n) => Math.ceil(n / run));
   const areaAt = (run: number): number => at(run).reduce((sum, n, i) => sum + n * (stock.area[i] as number), 0);
@@ -189,32 +189,39 @@ const oneGeometry = (search: Search, quota: Quota, keeper: Keeper, over: Stop): 
   const runs = new Set<number>();
   for (const n of need) for (let k = 1; k <= Math.min(n, 200); k++) runs.add(Math.ceil(n / k));
   const sorted = [...runs].filter((r) => areaAt(r) <= room).sort((a, b) => a - b);
-  const tryRun = (run: number): boolean => {
-    const pattern = stock.fit(field, at(run));
+  const tryRun = async (run: number, tries: number): Promise<boolean> => {
+    const pattern = await stock.fit(field, at(run), effort, tries);
     if (pattern) keeper.offer([{ pattern, run }]);
     return pattern !== undefined;
   };
-  // Sheets are filled to 85 % at best before it gets hard: look there first, then halve.
+  // Up to 72 % of a sheet is easy: look there first, then halve.
   let low = 0;
   let high = sorted.length;
-  let probe = sorted.findIndex((r) => areaAt(r) <= 0.75 * room);
+  let probe = sorted.findIndex((r) => areaAt(r) <= 0.72 * room);
   if (probe < 0) probe = high - 1;
   while (low < high && !(over.aborted && keeper.best)) {
-    if (tryRun(sorted[probe] as number)) high = probe;
+    if (await tryRun(sorted[probe] as number, 1)) high = probe;
     else low = probe + 1;
     probe = (low + high) >> 1;
   }
-  // Where halving jumped too far, and where only some runs make exactly enough: the cheaper runs one by one.
+  // Shorter runs yet, from more starts, until they no longer close; where some footprints must come out exactly, cheap runs
+  // may also lie among the longer ones.
   const exacting = exact.some((e, i) => e && (need[i] as number) > 0);
-  let tries = exacting ? 24 : 6;
-  for (const run of exacting ? sorted : sorted.slice(Math.max(0, high - 6), high)) {
-    if (tries <= 0 || over.aborted) break;
-    if (costs.sheetChange * run + costs.newLayout >= keeper.price) break;
-    if (areaAt(run) > 0.92 * room) continue;
-    tries--;
-    tryRun(run);
+  const cheaper = (exacting ? sorted : sorted.slice(0, high))
+    .filter((r) => areaAt(r) <= CLOSES * room)
+    .sort((a, b) => (exacting ? areaAt(a) - areaAt(b) : b - a));
+  let failed = 0;
+  for (const run of cheaper) {
+    if (failed >= 3 || over.aborted) break;
+    if (costs.sheetChange * run + costs.newLayout >= keeper.price) continue;
+    failed = (await tryRun(run, STARTS[effort])) ? 0 : failed + 1;
   }
 };
+
+/** Share of a sheet beyond which no layout of mixed pieces was ever found. */
+const CLOSES = 0.9;
+/** Starts of the search for a layout that would make a cheaper plan. */
+const STARTS: Record<Effort, number> = { quick: 1, normal: 5, best: 16 };
 
 /** Every footprint once, over as many sheets as that takes, each printed for its greatest need: lawful whatever the numbers. */
 const onceEach = async (search: Search, { need }: Quota, kinds: readonly number[]): Promise<Geometry[]> => {
@@ -273,7 +280,7 @@ const severalGeometries = async (
       kinds.forEach((i, k) => {
         counts[i] = row[k] as number;
       });
-      const pattern = await stock.most(field, counts);
+      const pattern = await stock.most(field, counts, effort);
       patterns.push(pattern);
       const short = kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number));
       if (!short) continue;
