@@ -172,6 +172,27 @@ describe("readKit", () => {
         { rule: "drawing-broken" },
       ]);
   });
+  it("field-misspelt: a field that is nearly one that is missing, and no other", async () => {
+    const slot = { slot: "s", box: [10, 10, 20, 10], leastsize: 6, note: 1 };
+    const { findings, value } = await kitOf(
+      {
+        kit: "k",
+        Title: "T",
+        author: "x",
+        pieces: [{ ...base, "per-kit": 4, blead: 3, turn: [0], remark: "y", slots: [slot] }],
+      },
+      files,
+    );
+    expect(value).toBeDefined();
+    expect(findings.map((f) => [f.rule, f.level, f.where.field])).toEqual([
+      ["field-misspelt", "warning", "Title"],
+      ["field-misspelt", "warning", "pieces[0].per-kit"],
+      ["field-misspelt", "warning", "pieces[0].blead"],
+      ["field-misspelt", "warning", "pieces[0].turn"],
+      ["field-misspelt", "warning", "pieces[0].slots[0].leastsize"],
+    ]);
+    expect(findings[1]?.message).toContain('"perKit" is not given');
+  });
   it("name-twice and kit-folder", async () => {
     const { findings } = await kitOf({ kit: "K2", pieces: [base, { ...base, piece: "P" }] }, files);
     expect(findings.map((f) => [f.rule, f.level])).toEqual([

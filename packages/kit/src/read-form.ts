@@ -1,5 +1,6 @@
 import type { z } from "zod";
 import { faults } from "./forms/fault.ts";
+import { nearMisses } from "./forms/near-misses.ts";
 import type { Answer, Finding, Place } from "./problem.ts";
 import { say } from "./say.ts";
 
@@ -23,7 +24,13 @@ export const readForm = <T>(form: z.ZodType<T>, input: unknown, where: Place): A
     }
   }
   const result = form.safeParse(data);
-  if (result.success) return { value: result.data, findings: [] };
+  if (result.success) {
+    const misses = nearMisses(form, data).slice(0, MOST_FAULTS);
+    return {
+      value: result.data,
+      findings: misses.map((miss) => say("field-misspelt", { ...where, field: miss.field }, miss)),
+    };
+  }
   const findings: Finding[] = faults(result.error, data).map((fault) =>
     say("field-wrong", { ...where, field: fault.field }, fault),
   );

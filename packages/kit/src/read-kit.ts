@@ -53,7 +53,7 @@ export const readKit = async ({ folder, text, read }: KitSource): Promise<Answer
   const form = readForm(kitForm, text, { kit: folder, file: FILE });
   if (!form.value) return { findings: form.findings };
   const kit = form.value.kit.normalize("NFC");
-  const findings: Finding[] = judgedNames(form.value, kit, folder);
+  const findings: Finding[] = [...form.findings, ...judgedNames(form.value, kit, folder)];
   const opened = new Map<string, Promise<Uint8Array | undefined>>();
   // A font that ten slots name is read once, and its bytes are one array.
   const once: ReadFile = (path) => {

@@ -78,7 +78,7 @@ const readOrder = (
   if (!form.value) return { findings: form.findings };
   const order = form.value.order.normalize("NFC");
   const where: Place = { order, file };
-  const findings: Finding[] = [];
+  const findings: Finding[] = [...form.findings];
   const why = badName(order);
   if (why) findings.push(say("name-bad", where, { noun: "order", name: order, why }));
   const lines = form.value.lines.map((line, i): OrderLine => {

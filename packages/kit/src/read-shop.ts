@@ -115,6 +115,7 @@ export const readShop = (input: unknown): Answer<Shop> => {
   if (!form.value) return { findings: form.findings };
   const { stocks, presses, cutters, setup, overs } = form.value;
   const findings: Finding[] = [
+    ...form.findings,
     ...judgedNames("stock", Object.keys(stocks)),
     ...judgedNames("press", Object.keys(presses)),
     ...judgedNames("cutter", Object.keys(cutters)),

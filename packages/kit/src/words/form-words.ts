@@ -5,6 +5,7 @@ import { error, type Words, warning } from "./sentence.ts";
 export interface FormFacts {
   "json-broken": { readonly what: string };
   "field-wrong": { readonly field: string; readonly what: string; readonly hint: string };
+  "field-misspelt": { readonly field: string; readonly written: string; readonly meant: string };
   "name-bad": { readonly noun: string; readonly name: string; readonly why: string };
   "name-twice": { readonly noun: string; readonly name: string; readonly times: number };
   "path-outside-kit": { readonly field: string; readonly path: string; readonly why: string };
@@ -17,6 +18,11 @@ export const FORM_WORDS: Words<FormFacts> = {
   "json-broken": ({ what }) =>
     error(`This is not JSON: ${what}.`, "Open the file in an editor that checks JSON and correct the place named."),
   "field-wrong": ({ field, what, hint }) => error(`${field || "The file"}: ${what}.`, hint),
+  "field-misspelt": ({ field, written, meant }) =>
+    warning(
+      `${field}: ${quoted(written)} is not a field that is read here, and ${quoted(meant)} is not given.`,
+      `If ${quoted(meant)} was meant, correct the name; other fields are welcome and left alone.`,
+    ),
   "name-bad": ({ noun, name, why }) =>
     error(
       `The ${noun} name ${quoted(name)} ${why}.`,
