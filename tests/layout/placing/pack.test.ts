@@ -107,6 +107,27 @@ describe("pack", () => {
   });
 });
 
+describe("threads", () => {
+  it("make the same sheets as none, and an aborted search keeps a lawful layout", async () => {
+    const { footprints, field: sheet } = anyJob(12);
+    const items = copies(60).map(({ key }) => ({ key, footprint: key % footprints.length }));
+    const request = { footprints, fields: [sheet], items, effort: "normal", seed: 5 } as const;
+    const alone = await pack(request);
+    const together = await pack({ ...request, threads: 2 });
+    expect(together).toEqual(alone);
+    expect(alone.sheets.length).toBeGreaterThan(1);
+    const aborted = await pack({ ...request, threads: 2, signal: AbortSignal.abort() });
+    for (const s of aborted.sheets)
+      verifyForme(
+        s.placements.map((p) => ({ ...p, footprint: items[p.key]?.footprint ?? 0 })),
+        footprints,
+        sheet,
+      );
+    const count = aborted.sheets.reduce((sum, s) => sum + s.placements.length, aborted.leftovers.length);
+    expect(count).toBe(60);
+  });
+});
+
 describe("packOne", () => {
   it("says null for one piece more than fits", () => {
     const footprints = [plain("label", rectangle(50_000, 30_000))];

@@ -1,18 +1,7 @@
 import type { Catalogue } from "./catalogue.ts";
+import type { Laid } from "./laid.ts";
 import { type Reach, type Saved, Scene } from "./scene.ts";
 import { type Patience, separate } from "./separate.ts";
-
-/** Pieces lying on sheets, without overlap: what the search starts from and comes back with. */
-export interface Laid {
-  /** Field of each sheet. */
-  readonly fields: readonly number[];
-  /** Per piece: its kind, sheet, pose and place. A sheet of -1: not laid yet. */
-  readonly kinds: readonly number[];
-  readonly sheet: readonly number[];
-  readonly pose: readonly number[];
-  readonly x: readonly number[];
-  readonly y: readonly number[];
-}
 
 export interface Budget {
   /** Moves of single pieces the search may make. */
@@ -23,8 +12,8 @@ export interface Budget {
   readonly onMoves?: (done: number) => void;
 }
 
-/** A layout fuller than this is out of reach for pieces of any shape: not even tried. */
-const FULL = 0.995;
+/** Sheets fuller than this are out of reach for most shapes: little is spent on trying. */
+const FULL = 0.94;
 
 /** Attempts with pieces of one kind before the rest of them stay where they are. */
 const TRIES = 2;
@@ -92,48 +81,87 @@ export const empty = (from: Catalogue, laid: Laid, room: readonly number[], seed
     for (let q = 0; q < (scene.count[s] as number); q++) sum += areaOf(scene.members[s]?.[q] as number);
     return sum;
   };
-  /** Tries to get piece `i` into the open sheets; leaves all as it was if that fails. */
-  const go = (i: number): boolean => {
-    const open = alive.filter((s) => !closed.has(s) && takes(scene, s, i));
-    if (open.length === 0) return false;
-    const free = open.map((s) => (room[laid.fields[s] as number] as number) * FULL - fill(s));
-    const sum = free.reduce((a, b) => a + Math.max(0, b), 0);
-    if (sum < areaOf(i)) return false;
+  const open = (): number[] => alive.filter((s) => !closed.has(s));
+  const freeOf = (s: number): number => (room[laid.fields[s] as number] as number) - fill(s);
+  const attempt = (change: () => void, patience: Patience, until: () => boolean): boolean => {
     const before: Saved = scene.save();
-    const held = scene.sheet[i] as number;
-    // Where most is free, give or take some chance.
-    let at = 0;
-    for (let k = 1; k < open.length; k++)
-      if ((free[k] as number) * (0.7 + 0.6 * scene.chance.unit()) > (free[at] as number)) at = k;
-    if (held >= 0) scene.take(i);
     scene.forget();
-    insert(scene, i, open[at] as number, budget.reach);
-    if (separate(scene, budget.reach, budget.patience, spent)) return true;
+    change();
+    if (separate(scene, budget.reach, patience, until)) return true;
     scene.restore(before);
     return false;
   };
-  scene.shut = closed;
-  for (let i = 0; i < scene.n; i++) if ((scene.sheet[i] as number) < 0 && !spent()) go(i);
-  const all = (): number => alive.filter((s) => !closed.has(s)).length;
-  while (all() > 1 && !spent()) {
-    const [least] = alive.filter((s) => !closed.has(s)).sort((a, b) => fill(a) - fill(b) || a - b) as [number];
-    closed.add(least);
-    const waiting = [...(scene.members[least] as Int32Array).subarray(0, scene.count[least])].sort(
-      (a, b) => areaOf(b) - areaOf(a) || a - b,
+  /** Tries to get piece `i` into the open sheets; leaves all as it was if that fails. */
+  const go = (i: number, patience: Patience, until: () => boolean): boolean => {
+    const targets = open().filter((s) => takes(scene, s, i));
+    if (targets.length === 0 || targets.reduce((sum, s) => sum + freeOf(s), 0) < areaOf(i)) return false;
+    // Where most is free, give or take some chance.
+    const score = targets.map((s) => freeOf(s) * (0.6 + 0.8 * scene.chance.unit()));
+    const target = targets[score.indexOf(Math.max(...score))] as number;
+    return attempt(
+      () => {
+        if ((scene.sheet[i] as number) >= 0) scene.take(i);
+        insert(scene, i, target, budget.reach);
+      },
+      patience,
+      until,
     );
-    let failed = 0;
-    const hopeless = new Map<number, number>();
-    for (const i of waiting) {
-      if (spent()) break;
-      const kind = scene.kind[i] as number;
-      const misses = hopeless.get(kind) ?? 0;
-      if (misses >= TRIES || !go(i)) {
-        hopeless.set(kind, misses + 1);
-        failed++;
+  };
+  /** Tries to change piece `i` of the sheet to be emptied for a smaller one of an open sheet. */
+  const swap = (i: number, closing: number, patience: Patience, until: () => boolean): boolean => {
+    const others: number[] = [];
+    for (const s of open())
+      if (takes(scene, s, i))
+        for (let q = 0; q < (scene.count[s] as number); q++) {
+          const j = scene.members[s]?.[q] as number;
+          const share = areaOf(j) / areaOf(i);
+          if (share < 0.95 && share > 0.2 && takes(scene, closing, j)) others.push(j);
+        }
+    if (others.length === 0) return false;
+    const j = others[scene.chance.below(others.length)] as number;
+    const to = scene.sheet[j] as number;
+    return attempt(
+      () => {
+        scene.take(i);
+        scene.take(j);
+        insert(scene, j, closing, budget.reach);
+        insert(scene, i, to, budget.reach);
+      },
+      patience,
+      until,
+    );
+  };
+  scene.shut = closed;
+  for (let i = 0; i < scene.n; i++) if ((scene.sheet[i] as number) < 0 && !spent()) go(i, budget.patience, spent);
+  while (open().length > 1 && !spent()) {
+    const [closing] = open().sort((a, b) => fill(a) - fill(b) || a - b) as [number];
+    closed.add(closing);
+    const waiting = (): number[] =>
+      [...(scene.members[closing] as Int32Array).subarray(0, scene.count[closing])].sort(
+        (a, b) => areaOf(b) - areaOf(a) || a - b,
+      );
+    const roomLeft = open().reduce((sum, s) => sum + (room[laid.fields[s] as number] as number), 0);
+    const full = (open().reduce((sum, s) => sum + fill(s), 0) + fill(closing)) / roomLeft;
+    // A sheet that can hardly be saved is emptied a little all the same, for what may come after.
+    const limit = full > FULL ? Math.min(budget.moves, scene.moves + budget.moves * 0.1) : budget.moves;
+    const until = (): boolean => scene.moves >= limit || budget.aborted();
+    for (let round = 0; (scene.count[closing] as number) > 0 && !until(); round++) {
+      let gained = false;
+      const hopeless = new Map<number, number>();
+      for (const i of waiting()) {
+        if (until()) break;
+        const kind = scene.kind[i] as number;
+        const misses = hopeless.get(kind) ?? 0;
+        if (misses < TRIES && go(i, budget.patience, until)) gained = true;
+        else hopeless.set(kind, misses + 1);
+        budget.onMoves?.(scene.moves);
       }
-      budget.onMoves?.(scene.moves);
+      if (gained) continue;
+      const left = waiting();
+      for (let k = 0; k < 3 * left.length && !until(); k++)
+        if (swap(left[scene.chance.below(left.length)] as number, closing, budget.patience, until)) break;
     }
-    if (failed > 0 || spent()) break;
+    if ((scene.count[closing] as number) > 0) break;
   }
   const used = laid.fields.map((_, s) => s).filter((s) => (scene.count[s] as number) > 0);
   const renumber = new Map(used.map((s, k) => [s, k]));

@@ -40,7 +40,7 @@ export class Scene {
   readonly fieldOf: readonly number[];
   /** Per sheet and pose: where the origin may lie. The strip search narrows it. */
   readonly inner: Box[][];
-  /** Sheets that moves do not lead to. */
+  /** Sheets that moves do not lead to, but for pieces that lie there already. */
   shut: ReadonlySet<number> = new Set();
   readonly members: Int32Array[];
   readonly count: Int32Array;
@@ -538,7 +538,7 @@ export class Scene {
     const tried = sheets === 1 ? 1 : Math.min(sheets, 3);
     for (let round = 0; round < tried; round++) {
       const sheet = round === 0 ? home : chance.below(sheets);
-      if (this.shut.has(sheet)) continue;
+      if (sheet !== home && this.shut.has(sheet)) continue;
       if (round > 0 && sheet !== home) this.#prepare(i, sheet);
       const poses = catalogue.posesOn[this.fieldOf[sheet] as number]?.[kind] as number[];
       const places = this.inner[sheet] as Box[];

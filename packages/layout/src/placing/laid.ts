@@ -1,0 +1,100 @@
+import type { Catalogue } from "./catalogue.ts";
+import type { Filled } from "./fill.ts";
+
+/** Pieces lying on sheets, without overlap: what the search starts from and comes back with. */
+export interface Laid {
+  /** Field of each sheet. */
+  readonly fields: readonly number[];
+  /** Per piece: its kind, sheet, pose and place. A sheet of -1: not laid yet. */
+  readonly kinds: readonly number[];
+  readonly sheet: readonly number[];
+  readonly pose: readonly number[];
+  readonly x: readonly number[];
+  readonly y: readonly number[];
+}
+
+/** Pieces searched together: the pair matrices grow with the square. */
+const TOGETHER = 240;
+
+/** A constructive layout as the search sees it. */
+export const laidOf = (filled: Filled, list: readonly number[]): Laid => {
+  const sheet = list.map(() => -1);
+  const pose = list.map(() => 0);
+  const x = list.map(() => 0);
+  const y = list.map(() => 0);
+  filled.beds.forEach(({ puts }, s) => {
+    for (const p of puts) {
+      sheet[p.item] = s;
+      pose[p.item] = p.pose;
+      x[p.item] = p.x;
+      y[p.item] = p.y;
+    }
+  });
+  return { fields: filled.beds.map(({ bed }) => bed.field), kinds: list, sheet, pose, x, y };
+};
+
+/** Those sheets of a layout with their pieces (and, with `loose`, the pieces on none), and the way back. */
+export const part = (laid: Laid, sheets: readonly number[], loose: boolean): { laid: Laid; pieces: number[] } => {
+  const at = new Map(sheets.map((s, k) => [s, k]));
+  const pieces = laid.kinds
+    .map((_, i) => i)
+    .filter((i) => at.has(laid.sheet[i] as number) || (loose && laid.sheet[i] === -1));
+  const pick = (values: readonly number[]): number[] => pieces.map((i) => values[i] as number);
+  return {
+    pieces,
+    laid: {
+      fields: sheets.map((s) => laid.fields[s] as number),
+      kinds: pick(laid.kinds),
+      sheet: pick(laid.sheet).map((s) => at.get(s) ?? -1),
+      pose: pick(laid.pose),
+      x: pick(laid.x),
+      y: pick(laid.y),
+    },
+  };
+};
+
+/** One layout of several parts again. */
+export const joined = (whole: Laid, parts: readonly { laid: Laid; pieces: readonly number[] }[]): Laid => {
+  const fields: number[] = [];
+  const sheet = whole.sheet.map(() => -1);
+  const pose = [...whole.pose];
+  const x = [...whole.x];
+  const y = [...whole.y];
+  for (const { laid, pieces } of parts) {
+    pieces.forEach((i, k) => {
+      const s = laid.sheet[k] as number;
+      sheet[i] = s < 0 ? -1 : s + fields.length;
+      pose[i] = laid.pose[k] as number;
+      x[i] = laid.x[k] as number;
+      y[i] = laid.y[k] as number;
+    });
+    fields.push(...laid.fields);
+  }
+  return { fields, kinds: whole.kinds, sheet, pose, x, y };
+};
+
+/** Area of the pieces on each sheet. */
+export const fillsOf = (catalogue: Catalogue, laid: Laid): number[] => {
+  const fills = laid.fields.map(() => 0);
+  laid.sheet.forEach((s, i) => {
+    if (s >= 0) fills[s] = (fills[s] as number) + (catalogue.kinds[laid.kinds[i] as number]?.area as number);
+  });
+  return fills;
+};
+
+/** Groups of sheets of at most `TOGETHER` pieces, in the order given. */
+export const groupsOf = (laid: Laid, order: readonly number[]): number[][] => {
+  const count = laid.fields.map(() => 0);
+  for (const s of laid.sheet) if (s >= 0) count[s] = (count[s] as number) + 1;
+  const groups: number[][] = [];
+  let size = Infinity;
+  for (const s of order) {
+    if (size + (count[s] as number) > TOGETHER) {
+      groups.push([]);
+      size = 0;
+    }
+    groups.at(-1)?.push(s);
+    size += count[s] as number;
+  }
+  return groups;
+};

@@ -1,0 +1,113 @@
+import { Worker } from "node:worker_threads";
+import type { Catalogue } from "./catalogue.ts";
+import { PATIENCE, REACH } from "./effort.ts";
+import { empty } from "./improve.ts";
+import type { Laid } from "./laid.ts";
+import { roomOf } from "./catalogue-of.ts";
+import type { PackRequest } from "./packed.ts";
+
+/** A search of some sheets, complete in itself: its answer depends on nothing else. */
+export interface Task {
+  readonly laid: Laid;
+  readonly seed: number;
+  readonly moves: number;
+}
+
+/** What a worker thread gets once. */
+export interface Setting {
+  readonly footprints: PackRequest["footprints"];
+  readonly fields: PackRequest["fields"];
+  /** One number, not 0 once the job is aborted. */
+  readonly flag: SharedArrayBuffer;
+}
+
+interface Waiting {
+  readonly task: Task;
+  readonly resolve: (laid: Laid) => void;
+  readonly reject: (error: Error) => void;
+}
+
+/** The worker's file beside this one, from sources or from dist. */
+const workerFile = new URL(import.meta.url.replace(/pool(\.[jt]s)/, "worker$1"));
+
+/** Runs tasks in worker threads, or one after the other here when none are wanted. Answers are the same. */
+export class Pool {
+  readonly #request: PackRequest;
+  readonly #catalogue: Catalogue;
+  readonly #flag = new SharedArrayBuffer(4);
+  readonly #waiting: Waiting[] = [];
+  readonly #workers: Worker[] = [];
+  readonly #idle: (() => void)[] = [];
+  #free = 0;
+  readonly #abort = (): void => {
+    new Int32Array(this.#flag)[0] = 1;
+  };
+
+  constructor(request: PackRequest, catalogue: Catalogue) {
+    this.#request = request;
+    this.#catalogue = catalogue;
+    if (request.signal?.aborted === true) this.#abort();
+    request.signal?.addEventListener("abort", this.#abort);
+    // A clock of the caller's cannot be asked from another thread.
+    this.#free = request.stop ? 0 : Math.max(0, request.threads ?? 0);
+    if (this.#free < 2) this.#free = 0;
+  }
+
+  async run(task: Task): Promise<Laid> {
+    if (this.#free === 0 && this.#workers.length === 0) {
+      await new Promise(setImmediate);
+      return empty(this.#catalogue, task.laid, roomOf(this.#request.fields), task.seed, {
+        moves: task.moves,
+        patience: PATIENCE,
+        reach: REACH,
+        aborted: () => this.#request.signal?.aborted === true || this.#request.stop?.() === true,
+      });
+    }
+    return new Promise((resolve, reject) => {
+      this.#waiting.push({ task, resolve, reject });
+      const idle = this.#idle.pop();
+      if (idle) idle();
+      else if (this.#free > 0) {
+        this.#free--;
+        this.#start();
+      }
+    });
+  }
+
+  #start(): void {
+    const { footprints, fields } = this.#request;
+    const setting: Setting = { footprints, fields, flag: this.#flag };
+    const fromSource = workerFile.pathname.endsWith(".ts");
+    // Node's own entry of a thread takes no TypeScript; an import within it does once tsx is registered there.
+    const worker = fromSource
+      ? new Worker(
+          `import(${JSON.stringify(import.meta.resolve("tsx/esm/api"))}).then(({ register }) => {
+            register();
+            return import(${JSON.stringify(workerFile.href)});
+          })`,
+          { eval: true, workerData: setting, execArgv: ["--conditions=source"] },
+        )
+      : new Worker(workerFile, { workerData: setting });
+    this.#workers.push(worker);
+    let current: Waiting | undefined;
+    const next = (): void => {
+      current = this.#waiting.shift();
+      if (current) worker.postMessage(current.task);
+      else this.#idle.push(next);
+    };
+    worker.on("message", (laid: Laid) => {
+      current?.resolve(laid);
+      next();
+    });
+    worker.on("error", (error) => {
+      current?.reject(error instanceof Error ? error : new Error(String(error)));
+      for (const waiting of this.#waiting.splice(0)) waiting.reject(new Error("layout: a worker thread died"));
+    });
+    next();
+  }
+
+  async close(): Promise<void> {
+    this.#request.signal?.removeEventListener("abort", this.#abort);
+    await Promise.all(this.#workers.map((worker) => worker.terminate()));
+  }
+}
