@@ -40,13 +40,17 @@ export const plainLayers = (opened: Opened, clip: Rings): Layer[] => [
   opened.original ? topLayer(opened, clip) : rasterLayer(opened, overPaper(opened.grid), clip),
 ];
 
-/** Pixels at the edge of opaque artwork that are half page: as far as the bleed reaches in to find pure colour. */
-const FRINGE = { alpha: 0, clean: 1, jpeg: 2 } as const;
+/**
+ * Pixels at the edge of opaque artwork that are half page: as far as the bleed reaches in to find pure colour, and one more for
+ * renderers that paint whatever a clip touches (with 1 and 2 whole pixels Ghostscript let 131 pixels of a disc's fringe
+ * through, with 1.5 still 18).
+ */
+const FRINGE = { alpha: 0, clean: 2, jpeg: 3 } as const;
 
 /**
  * Where the artwork is shown over its ring: less the fringe that its edge has with the page around it, which would stand as
  * a light line along every cut that lands outside. The ring has the very pixels of the artwork there, and pure colour only
- * in place of fringe; it goes 4 pixels under, so 2 remain against a seam.
+ * in place of fringe; it goes 4 pixels under, so 1 or 2 remain against a seam.
  */
 const withoutFringe = ({ grid, source }: Opened, parts: readonly Outline<"drawing">[]): Rings => {
   const pixel = Math.max(grid.box.width / grid.width, grid.box.height / grid.height);
