@@ -89,6 +89,33 @@ describe("a picture on its piece", () => {
     expect(short[0]?.where.at?.[1]).toBeGreaterThan(10);
   });
 
+  it("with alpha takes no colour for its bleed from pixels that are opaque and yet mixed", async () => {
+    // Cream over navy, both clipped to the outline: the edge is opaque after the third layer, and a share of it navy.
+    const edge = Buffer.alloc(200 * 200 * 4);
+    for (let pixel = 0; pixel < 200 * 200; pixel++) {
+      const out = Math.max(Math.abs((pixel % 200) - 99.5), Math.abs(Math.floor(pixel / 200) - 99.5));
+      const mixed = out > 79 && pixel % 7 === 0;
+      edge.set(out > 80 ? [0, 0, 0, 0] : mixed ? [200, 200, 210, 255] : [251, 245, 230, 255], pixel * 4);
+    }
+    const png = await sharp(edge, { raw: { width: 200, height: 200, channels: 4 } })
+      .png()
+      .toBuffer();
+    const parts = [{ outer: square(2, 2, 16), openings: [] }];
+    const { value } = await prepare(piece(file("png", png), { parts }), press("rgb"));
+    const layers = value?.layers ?? [];
+    for (let at = 2.05; at < 18; at += 0.1)
+      for (const [x, y] of [
+        [at, 0.5],
+        [at, 19.5],
+        [0.5, at],
+        [19.5, at],
+      ] as const)
+        expect(valuesAt(layers, x, y)).toEqual([251, 245, 230]);
+    // Inside the cut every opaque pixel is the designer's own.
+    expect(valuesAt(layers, 2.55, 2.05)).toEqual([200, 200, 210]);
+    expect(value?.bleed?.least).toBe(2000);
+  });
+
   it("with alpha that hides nothing is opaque: its white page is no bleed", async () => {
     const picture = await sharp({
       create: { width: 260, height: 260, channels: 4, background: { r: 255, g: 255, b: 255, alpha: 1 } },

@@ -146,9 +146,11 @@ async function convert(artwork: FileArtwork, facts: Facts, press: Press, crop: C
   const size = reducedSize(artwork, facts, press, crop);
   const box = boxOf(crop, artwork.box, facts);
   const source = metadata.format === "jpeg" ? "jpeg" : "clean";
+  // Alpha or not, the outermost pixel gives no colour to the bleed: programs that clip layer by layer leave a share of every
+  // lower layer in it, opaque as it is, and each such pixel would be a streak across the band.
   const done = (samples: Samples): Opened => {
     const covered = coverage(samples) === "opaque";
-    return gridOf(covered ? withoutAlpha(samples) : samples, box, covered ? source : "alpha", profileFor(samples));
+    return gridOf(covered ? withoutAlpha(samples) : samples, box, source, profileFor(samples));
   };
 
   if (space === "cmyk" && press.colour === "cmyk") {
