@@ -1,8 +1,9 @@
-import { boxOf, type Frame, ringsOf } from "./frame.ts";
+import { boxOf, type Frame, pixels, ringsOf } from "./frame.ts";
 import { flattened } from "./flatten.ts";
 import { coloursOf, gather } from "./gather.ts";
 import type { BleedMade, BleedRequest } from "./request.ts";
 import { type Ring, ringOf } from "./ring.ts";
+import { soften } from "./soft.ts";
 import { tilesOf } from "./tiles.ts";
 
 /**
@@ -14,6 +15,7 @@ export const makeBleed = (request: BleedRequest): BleedMade | { readonly empty: 
   const { frame, ring } = ringOf(request);
   if (!ring) return { empty: true };
   const values = gather(request.grid, ring.from);
+  soften(frame, ring, values, pixels(frame, request.bleed));
   const made = request.grid.alpha
     ? { tiles: [], keep: ringsOf(request.reach), flattened: flattened(frame, ring, values) }
     : ring.made === 0

@@ -12,9 +12,9 @@ const ALPHA_WORD = new Int32Array(new Uint8Array([0, 0, 0, 255]).buffer)[0] as n
  * pixel is one word. */
 const writeAll = (grid: PixelGrid, target: Runs, from: Int32Array): void => {
   const { channels, depth, data, width, alpha } = grid;
-  if (channels * depth === 32 && data.byteOffset % 4 === 0) {
+  if (channels === 4 && depth === 8 && data.byteOffset % 4 === 0) {
     const words = new Int32Array(data.buffer, data.byteOffset, width * grid.height);
-    writeWords(words, width, alpha && depth === 8 ? ALPHA_WORD : 0, target, from);
+    writeWords(words, width, alpha ? ALPHA_WORD : 0, target, from);
   } else writeValues(data, channels, width, alpha ? (depth === 8 ? 255 : 65_535) : -1, target, from);
 };
 

@@ -19,7 +19,9 @@ export interface Frame {
 /** Pixels of air around the reach: the ring runs one past it, and brushes look one further. */
 const AIR = 2;
 
-export const frameOf = (grid: PixelGrid, reach: readonly Outline<"drawing">[]): Frame => {
+/** @param more pixels of air beyond the usual */
+export const frameOf = (grid: PixelGrid, reach: readonly Outline<"drawing">[], more = 0): Frame => {
+  const air = AIR + more;
   const stepX = grid.box.width / grid.width;
   const stepY = grid.box.height / grid.height;
   let x0 = Number.POSITIVE_INFINITY;
@@ -33,11 +35,11 @@ export const frameOf = (grid: PixelGrid, reach: readonly Outline<"drawing">[]): 
       x1 = Math.max(x1, x);
       y1 = Math.max(y1, y);
     }
-  const left = Math.floor((x0 - grid.box.x) / stepX) - AIR;
-  const top = Math.floor((y0 - grid.box.y) / stepY) - AIR;
+  const left = Math.floor((x0 - grid.box.x) / stepX) - air;
+  const top = Math.floor((y0 - grid.box.y) / stepY) - air;
   return {
-    width: Math.ceil((x1 - grid.box.x) / stepX) + AIR - left,
-    rows: Math.ceil((y1 - grid.box.y) / stepY) + AIR - top,
+    width: Math.ceil((x1 - grid.box.x) / stepX) + air - left,
+    rows: Math.ceil((y1 - grid.box.y) / stepY) + air - top,
     x: left,
     y: top,
     stepX,

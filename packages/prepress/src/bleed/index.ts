@@ -3,3 +3,8 @@ export { BleedCache } from "./cache.ts";
 export type { BleedMade, BleedRequest, PixelGrid, Tile } from "./request.ts";
 export { type PieceTolerance, statementOf, type ToleranceRequest, type ToleranceStatement } from "./tolerance.ts";
 export { fillBand } from "./fill.ts";
+// The engine's parts, for benches and tests: exact search, plain and fast, and its sets of pixels.
+export { nearest, nearestPlain } from "./nearest-map.ts";
+export { rasterise } from "./raster.ts";
+export type { NearestMap, NearestRequest } from "./request-nearest.ts";
+export { minus as minusRuns, type Runs } from "./runs.ts";

@@ -11,9 +11,17 @@ import { rasterise } from "./raster.ts";
 import type { BleedRequest } from "./request.ts";
 import { block, count, dilate, disc, intersect, isEmpty, minus, type Runs, union } from "./runs.ts";
 import { sourcesOf } from "./sources.ts";
+import { softMargin } from "./taps.ts";
 
 /** How far the ring goes under the artwork: with 3 px no renderer tried shows a seam. */
 const UNDERLAP = 4;
+
+/** Nearest sources around the ring, wide enough for soft spread. */
+export interface Field {
+  readonly pixels: Runs;
+  readonly from: Int32Array;
+  readonly source: Runs;
+}
 
 export interface Ring {
   readonly bytes: number;
@@ -30,6 +38,7 @@ export interface Ring {
   /** Least width of colour around the body, pixels. */
   readonly least: number;
   readonly gaps: readonly Patch[];
+  readonly field?: Field;
 }
 
 const hashOf = (...parts: readonly (ArrayBufferView | string)[]): string => {
@@ -98,7 +107,11 @@ const withSources = (
  * nothing when no pixel may give its colour. */
 export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | undefined } => {
   const { grid, cache } = request;
-  const frame = frameOf(grid, request.reach);
+  const soft = request.spread === "soft";
+  const air = soft
+    ? softMargin(request.bleed / Math.min(grid.box.width / grid.width, grid.box.height / grid.height))
+    : 0;
+  const frame = frameOf(grid, request.reach, air);
   const rings = onCanvas(frame, ringsOf(request.parts));
   const reachRings = onCanvas(frame, ringsOf(request.reach));
   // With neither alpha nor own bleed the source set follows from the contour: no pixel need be looked at.
@@ -107,7 +120,7 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
     cache &&
     hashOf(
       [frame.x, frame.y, frame.width, frame.rows, frame.stepX, frame.stepY, grid.width, grid.height].join(),
-      [request.source, request.bleed, request.maxGap].join(),
+      [request.source, request.bleed, request.maxGap, request.spread].join(),
       ...rings,
       "in",
       ...reachRings,
@@ -137,23 +150,33 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
   const under = minus(intersect(body, dilate(band, disc(UNDERLAP * UNDERLAP), width)), gaps.left);
   const ringSet = union(union(band, under), gaps.small);
   const bleed = pixels(frame, request.bleed);
-  const made = nearest({
+  const search = {
     source,
-    target: minus(ringSet, source),
     width,
     reach: bleed + 2,
     // Colour from farther away is no continuation of the artwork but specks at the edge of a white piece.
     limit: bleed + 2 * pixels(frame, request.maxGap) + 2,
     stride: grid.width,
     offset: originOf(frame),
-  });
+  };
+  const made = nearest({ ...search, target: minus(ringSet, source) });
   const from = withSources(ringSet, made, grid.width, originOf(frame));
   const inBand = minus(reach, body);
   const ownKept = intersect(intersect(own, source), inBand);
   let bare = 0;
   for (const index of made.from) if (index < 0) bare++;
+  const wide = soft ? minus(union(dilate(covered, disc(air * air), width), ringSet), source) : undefined;
+  const field = wide && {
+    pixels: wide,
+    from: nearest({ ...search, target: wide, reach: search.reach + air, limit: search.limit + air }).from,
+    source,
+  };
   const ring: Ring = {
-    bytes: from.byteLength + ringSet.ends.byteLength + ringSet.start.byteLength,
+    bytes:
+      (field ? field.from.byteLength + wide.ends.byteLength + source.ends.byteLength : 0) +
+      from.byteLength +
+      ringSet.ends.byteLength +
+      ringSet.start.byteLength,
     pixels: ringSet,
     inner: intersect(ringSet, body),
     from,
@@ -162,6 +185,7 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
     bare,
     least: leastWidth(body, minus(covered, reach), width, bleed + 2),
     gaps: gaps.wide,
+    ...(field ? { field } : {}),
   };
   if (key) cache?.remember(key, ring);
   return { frame, ring };
