@@ -72,7 +72,9 @@ export class Stock {
   }
 
   private async lay(field: number, counts: readonly number[], effort: Effort, seed: number): Promise<Pattern> {
-    const before = this.laid.find((l) => l.field === field && l.seed === seed && covers(l.counts, counts) && covers(counts, l.counts));
+    const before = this.laid.find(
+      (l) => l.field === field && l.seed === seed && covers(l.counts, counts) && covers(counts, l.counts),
+    );
     if (before) return before.pattern;
     const items = itemsOf(counts);
     this.spent += items.length * WEIGHT[effort];
