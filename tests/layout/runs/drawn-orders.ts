@@ -1,11 +1,21 @@
 // Whole requests drawn at random from a seed, and the law every plan has to keep, for tests and benches of the runs.
-import { breachesOf, type Demand, type GangRequest, needOf, type Plan } from "@kitforme/layout";
-import { anyJob, draws } from "../placing/drawn.ts";
+import { breachesOf, type Demand, type Footprint, type GangRequest, needOf, type Plan } from "@kitforme/layout";
+import { anyJob, anyShape, draws } from "../placing/drawn.ts";
 
-/** A request as a shop might send it: some footprints, one or two sheet sizes, demands from one copy to 100,000. */
+/**
+ * A small request as a shop might send it: some footprints, one or two sheet sizes, demands from one copy to 100,000. Pieces
+ * are a hand's size, so that a sheet holds up to some thirty.
+ */
 export const anyRequest = (seed: number): GangRequest => {
   const draw = draws(seed * 7919 + 13);
-  const { footprints, field } = anyJob(seed);
+  const { field } = anyJob(seed);
+  const footprints = Array.from({ length: 1 + Math.floor(draw() * 4) }, (_, k): Footprint => {
+    const shape = anyShape(draw, 55_000 + draw() * 90_000);
+    const sort = draw();
+    const turns = sort < 0.03 ? ("any" as const) : sort < 0.35 ? [0, 180] : sort < 0.8 ? [0, 90, 180, 270] : [0, 31];
+    const grain = draw() < 0.2 ? ({ grain: draw() < 0.5 ? "x" : "y" } as const) : {};
+    return { id: `piece ${k}`, shape, trim: shape, turns, ...grain };
+  });
   const large = draw() < 0.15;
   const wide = draw() < 0.25;
   const most = draw() < 0.5 ? 6 : draw() < 0.7 ? 300 : 100_000;

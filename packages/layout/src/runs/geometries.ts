@@ -189,9 +189,20 @@ const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: S
   const runs = new Set<number>();
   for (const n of need) for (let k = 1; k <= Math.min(n, 200); k++) runs.add(Math.ceil(n / k));
   const sorted = [...runs].filter((r) => areaAt(r) <= room).sort((a, b) => a - b);
+  let shortest = Number.POSITIVE_INFINITY;
   const tryRun = async (run: number, tries: number): Promise<boolean> => {
-    const pattern = await stock.fit(field, at(run), effort, tries);
-    if (pattern) keeper.offer([{ pattern, run }]);
+    const pattern = await stock.fit(field, at(run), effort, tries, (most) => {
+      // What came of it may do with a longer run, often the shortest of all for pieces of one kind.
+      const longer = need.reduce((r, n, i) => (n > 0 ? Math.max(r, Math.ceil(n / (most.counts[i] as number))) : r), 1);
+      if (Number.isFinite(longer)) {
+        keeper.offer([{ pattern: most, run: longer }]);
+        if (longer < shortest) shortest = longer;
+      }
+    });
+    if (pattern) {
+      keeper.offer([{ pattern, run }]);
+      if (run < shortest) shortest = run;
+    }
     return pattern !== undefined;
   };
   // Up to 72 % of a sheet is easy: look there first, then halve.
@@ -202,6 +213,7 @@ const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: S
   while (low < high && !(over.aborted && keeper.best)) {
     if (await tryRun(sorted[probe] as number, 1)) high = probe;
     else low = probe + 1;
+    while (high > low && (sorted[high - 1] as number) >= shortest) high--;
     probe = (low + high) >> 1;
   }
   // Shorter runs yet, from more starts, until they no longer close; where some footprints must come out exactly, cheap runs
