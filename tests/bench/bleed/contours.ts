@@ -45,7 +45,8 @@ const net = (): Outline<"drawing"> => {
     for (let t = 0; t < 3; t++) {
       const from = 3 + t * (tooth + 1);
       go(from, 0);
-      for (let k = 0; k <= 4; k++) go(from + 2 + 1.5 * (1 - Math.cos((k * Math.PI) / 8)), 7.5 + 1.5 * Math.sin((k * Math.PI) / 8));
+      for (let k = 0; k <= 4; k++)
+        go(from + 2 + 1.5 * (1 - Math.cos((k * Math.PI) / 8)), 7.5 + 1.5 * Math.sin((k * Math.PI) / 8));
       for (let k = 0; k <= 4; k++)
         go(from + tooth - 2 - 1.5 * (1 - Math.sin((k * Math.PI) / 8)), 7.5 + 1.5 * Math.cos((k * Math.PI) / 8));
       go(from + tooth, 0);
@@ -89,7 +90,12 @@ const traced = (): Outline<"drawing"> => {
   const rough = (x: number, y: number, vertices: number, radius: (a: number) => number): Contour<"drawing"> =>
     around(x, y, vertices, (a) => radius(a) + 0.5 * (noise() - 0.5));
   const holes = [
-    [70, 90], [130, 95], [65, 150], [135, 160], [100, 70], [100, 185],
+    [70, 90],
+    [130, 95],
+    [65, 150],
+    [135, 160],
+    [100, 70],
+    [100, 185],
   ] as const;
   return {
     outer: rough(101.6, 127, 12_000, (a) => 82 + 10 * Math.sin(4 * a + 1) + 5 * Math.sin(9 * a)),

@@ -1,3 +1,5 @@
+import { createHash } from "node:crypto";
+
 /** What is remembered of one (contour, resolution, source set): who owns it says how many bytes it is. */
 export interface Kept {
   readonly bytes: number;
@@ -47,3 +49,14 @@ export class BleedCache {
     }
   }
 }
+
+/** A key that two different things never share. */
+export const hashOf = (...parts: readonly (ArrayBufferView | string)[]): string => {
+  const hash = createHash("sha256");
+  for (const part of parts) {
+    if (typeof part === "string") hash.update(part);
+    else hash.update(new Uint8Array(part.buffer, part.byteOffset, part.byteLength));
+    hash.update("|");
+  }
+  return hash.digest("base64");
+};

@@ -1,9 +1,10 @@
 import type { Outline } from "@kitforme/geometry";
-import { onCanvas, ringsOf } from "./frame.ts";
+import { type BleedCache, hashOf } from "./cache.ts";
+import { type Frame, onCanvas, ringsOf } from "./frame.ts";
 import { searchInWasm } from "./nearest-wasm.ts";
-import { rasterise } from "./raster.ts";
+import { type PixelRing, rasterise } from "./raster.ts";
 import type { PixelGrid } from "./request.ts";
-import { count, minus, type Runs } from "./runs.ts";
+import { isEmpty, minus, type Runs } from "./runs.ts";
 
 /** Alpha's byte in the word of a four-channel pixel, as this machine orders bytes. */
 const ALPHA_WORD = new Int32Array(new Uint8Array([0, 0, 0, 255]).buffer)[0] as number;
@@ -57,10 +58,24 @@ const writeValues = (
       }
 };
 
+interface KeptBand {
+  readonly bytes: number;
+  readonly target: Runs;
+  readonly from: Int32Array;
+}
+
+const bandOf = (frame: Frame, rings: readonly PixelRing[], reach: readonly PixelRing[], guess: number) => {
+  const { width, rows } = frame;
+  const source = rasterise(rings, width, rows);
+  const target = isEmpty(source) ? source : minus(rasterise(reach, width, rows), source);
+  return { target, from: searchInWasm({ source, target, width, reach: guess, stride: width, offset: 0 }) };
+};
+
 /**
  * The band between parts and reach filled in place from the nearest pixel inside the parts, whatever those pixels are: for
  * artwork that is known to be sound up to its contour and a picture that covers the reach. No copy, no mask.
- * @param bleed pixels-to-be-filled lie about this far out, µm
+ * @param bleed how far the band goes out, µm; a guess will do, it is checked
+ * @param cache with it, the same contour on the next picture costs one gather
  * @returns pixels written; 0 also when the parts hold no pixel
  */
 export const fillBand = (
@@ -68,15 +83,24 @@ export const fillBand = (
   parts: readonly Outline<"drawing">[],
   reach: readonly Outline<"drawing">[],
   bleed: number,
+  cache?: BleedCache,
 ): number => {
   const { width, height } = grid;
   const stepX = grid.box.width / width;
   const stepY = grid.box.height / height;
   const frame = { width, rows: height, x: 0, y: 0, stepX, stepY, grid };
-  const source = rasterise(onCanvas(frame, ringsOf(parts)), width, height);
-  const target = minus(rasterise(onCanvas(frame, ringsOf(reach)), width, height), source);
-  if (source.ends.length === 0) return 0;
-  const guess = Math.ceil(bleed / Math.min(stepX, stepY)) + 2;
-  writeAll(grid, target, searchInWasm({ source, target, width, reach: guess, stride: width, offset: 0 }));
-  return count(target);
+  const rings = onCanvas(frame, ringsOf(parts));
+  const reachRings = onCanvas(frame, ringsOf(reach));
+  const key = cache && hashOf("fill", `${width} ${height}`, ...rings, "in", ...reachRings);
+  let band = key ? cache.recall<KeptBand>(key) : undefined;
+  if (!band) {
+    const made = bandOf(frame, rings, reachRings, Math.ceil(bleed / Math.min(stepX, stepY)) + 2);
+    // Without a cache the map is used where it lies, in the search's own memory.
+    const from = key ? made.from.slice() : made.from;
+    const bytes = from.byteLength + made.target.ends.byteLength + made.target.start.byteLength;
+    band = { bytes, target: made.target, from };
+    if (key) cache.remember(key, band);
+  }
+  writeAll(grid, band.target, band.from);
+  return band.from.length;
 };

@@ -1,6 +1,6 @@
 // From a request to the map of its ring: which pixels are made and where each takes its colour. Knows sets of pixels and
 // places in the picture, no colours (but for asking which pixels are opaque or look like page).
-import { createHash } from "node:crypto";
+import { hashOf } from "./cache.ts";
 import type { Patch } from "./connected.ts";
 import { type Frame, frameOf, onCanvas, originOf, pictured, pixels, ringsOf } from "./frame.ts";
 import { gapsOf } from "./gaps.ts";
@@ -40,16 +40,6 @@ export interface Ring {
   readonly gaps: readonly Patch[];
   readonly field?: Field;
 }
-
-const hashOf = (...parts: readonly (ArrayBufferView | string)[]): string => {
-  const hash = createHash("sha256");
-  for (const part of parts) {
-    if (typeof part === "string") hash.update(part);
-    else hash.update(new Uint8Array(part.buffer, part.byteOffset, part.byteLength));
-    hash.update("|");
-  }
-  return hash.digest("base64");
-};
 
 /** Least distance from the body to a pixel beyond the coloured band. */
 const leastWidth = (body: Runs, around: Runs, width: number, reach: number): number => {

@@ -11,11 +11,12 @@ import { type PixelRing, crossed } from "./raster.ts";
 import { type Brush, block, dilate, disc, intersect, isEmpty, minus, type Runs, union } from "./runs.ts";
 
 /** How far the fringe of each kind of input goes: the colour of anti-aliased edges is pure one pixel in (the four neighbours
- * inside: 0.7 to 1 px by direction), JPEG and enlarged pictures smear two. */
-const FRINGE: Record<"alpha" | "clean" | "jpeg", Brush | null> = {
+ * inside: 0.7 to 1 px by direction), JPEG and enlarged pictures smear two. `thin` is how far from every source a pixel must
+ * lie to count as residue: more than a corner of 70 degrees lies from its inset, or the fringe of every corner would come back. */
+const FRINGE: Record<"alpha" | "clean" | "jpeg", { readonly inset: Brush; readonly thin: Brush } | null> = {
   alpha: null,
-  clean: disc(1),
-  jpeg: disc(4),
+  clean: { inset: disc(1), thin: disc(4) },
+  jpeg: { inset: disc(5), thin: disc(13) },
 };
 
 export interface Drawn {
@@ -34,13 +35,13 @@ export interface Drawn {
 /** @returns a subset of solid and own, plus pixels that the contour crosses. */
 export const sourcesOf = (drawn: Drawn, kind: "alpha" | "clean" | "jpeg", isOpaque: (set: Runs) => Runs): Runs => {
   const { picture, body, solid, own, covered, rings, width } = drawn;
-  const brush = FRINGE[kind];
+  const fringe = FRINGE[kind];
   let source = union(solid, own);
-  if (brush) {
+  if (fringe) {
     // Where the picture itself ends at the contour there is no page beyond, hence no fringe: only pixels that the picture has
     // and nobody drew eat into the artwork.
-    source = minus(source, dilate(minus(intersect(covered, picture), source), brush, width));
-    const residue = minus(solid, dilate(source, disc(4), width));
+    source = minus(source, dilate(minus(intersect(covered, picture), source), fringe.inset, width));
+    const residue = minus(solid, dilate(source, fringe.thin, width));
     source = union(source, residue);
   }
   // 1.5 px: farther from every pixel of the body than a pixel's diagonal.

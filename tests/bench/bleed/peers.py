@@ -1,0 +1,112 @@
+"""Peers of the bleed bench, run by /usr/bin/python3: scipy and OpenCV on the same pictures, CPU time, one thread.
+
+fill W H PICTURE SOURCE TARGET FROM   nearest fill by both, and our source indices against a k-d tree
+paint W H PICTURE SOURCE TARGET OUT   mirroring and two inpaintings of an RGB picture: OUT.mirror, OUT.telea, OUT.ns
+photos FOLDER                         photographs that scipy brings, as raw RGB
+Masks are one byte a pixel. Answers on standard output as JSON.
+"""
+import json
+import sys
+import time
+import warnings
+
+import numpy as np
+
+warnings.simplefilter("ignore")
+
+
+def median(job, times=5):
+    took = []
+    for _ in range(times):
+        start = time.process_time()
+        job()
+        took.append(time.process_time() - start)
+    return sorted(took)[times // 2] * 1000
+
+
+def masks(width, height, source, target):
+    read = lambda path: np.fromfile(path, np.uint8).reshape(height, width).astype(bool)
+    return read(source), read(target)
+
+
+def fill(width, height, picture, source, target, ours):
+    import cv2
+    import scipy.ndimage
+    import scipy.spatial
+
+    cv2.setNumThreads(1)
+    image = np.fromfile(picture, np.uint8).reshape(height, width, 4)
+    s, t = masks(width, height, source, target)
+    outside = ~s
+    zero = outside.astype(np.uint8)
+
+    def by_scipy():
+        i = scipy.ndimage.distance_transform_edt(outside, return_distances=False, return_indices=True)
+        out = image.copy()
+        out[t] = image[i[0][t], i[1][t]]
+
+    def by_labels():
+        _, label = cv2.distanceTransformWithLabels(zero, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)
+        # Labels count the zero pixels row by row from 1.
+        place = np.concatenate(([0], np.flatnonzero(s)))
+        out = image.copy()
+        out[t] = image.reshape(-1, 4)[place[label[t]]]
+
+    edge = s & ~scipy.ndimage.binary_erosion(s, border_value=0)
+    ys, xs = np.nonzero(edge)
+    ty, tx = np.nonzero(t)
+    best, _ = scipy.spatial.cKDTree(np.column_stack((xs, ys))).query(np.column_stack((tx, ty)))
+    got = np.fromfile(ours, np.int32)
+    gy, gx = np.divmod(got, width)
+    exact = (np.rint(best * best) == (gx - tx) ** 2 + (gy - ty) ** 2) & s[gy, gx]
+    return {"scipy": median(by_scipy), "labels": median(by_labels), "pixels": int(t.sum()), "exact": int(exact.sum())}
+
+
+def paint(width, height, picture, source, target, out):
+    import cv2
+    import scipy.ndimage
+
+    cv2.setNumThreads(1)
+    image = np.fromfile(picture, np.uint8).reshape(height, width, 3)
+    s, t = masks(width, height, source, target)
+    near = scipy.ndimage.distance_transform_edt(~s, return_distances=False, return_indices=True)
+    ys, xs = np.indices(s.shape)
+    my = np.clip(2 * near[0] - ys, 0, height - 1)
+    mx = np.clip(2 * near[1] - xs, 0, width - 1)
+    # A mirrored place outside the piece (thin parts) takes the nearest pixel instead.
+    lost = ~s[my, mx]
+    my[lost], mx[lost] = near[0][lost], near[1][lost]
+    mirror = image.copy()
+    mirror[t] = image[my[t], mx[t]]
+    mirror.tofile(out + ".mirror")
+    hole = (~s).astype(np.uint8)
+    for name, how in (("telea", cv2.INPAINT_TELEA), ("ns", cv2.INPAINT_NS)):
+        cv2.inpaint(image, hole, 3, how).tofile(f"{out}.{name}")
+    return {}
+
+
+def photos(folder):
+    """Seven photographs of 512 x 512 pixels at 300 ppi: as they are, and enlarged from fewer pixels an inch."""
+    import cv2
+    import scipy.misc
+
+    face = scipy.misc.face()
+    ascent = np.repeat(scipy.misc.ascent()[:, :, None], 3, 2)
+    cuts = [face[y : y + 512, x : x + 512] for y, x in ((0, 0), (256, 0), (0, 256), (256, 256), (0, 512), (256, 512))]
+    cuts.append(ascent)
+    for n, cut in enumerate(cuts):
+        for ppi in (300, 200, 128):
+            side = round(512 * ppi / 300)
+            off = (512 - side) // 2
+            small = np.ascontiguousarray(cut[off : off + side, off : off + side], np.uint8)
+            cv2.resize(small, (512, 512), interpolation=cv2.INTER_LANCZOS4).tofile(f"{folder}/{ppi}-{n}")
+    return {"photos": len(cuts), "side": 512}
+
+
+if __name__ == "__main__":
+    command, *rest = sys.argv[1:]
+    if command == "photos":
+        answer = photos(*rest)
+    else:
+        answer = {"fill": fill, "paint": paint}[command](int(rest[0]), int(rest[1]), *rest[2:])
+    print(json.dumps(answer))

@@ -1,0 +1,52 @@
+// What only a fresh process can show: the first call, and memory beyond the picture. Run by itself it is that process.
+import { spawnSync } from "node:child_process";
+import { readFileSync, writeFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+import { fillBand } from "@kitforme/prepress";
+import { canvasOf } from "./canvas.ts";
+import { BLEED, CONTOURS } from "./contours.ts";
+import { atMost, type Measured, median } from "./measure.ts";
+
+const me = fileURLToPath(import.meta.url);
+
+/** A line of the kernel's account of this process, MiB. */
+const status = (line: string): number =>
+  Number(new RegExp(`${line}:\\s+(\\d+)`).exec(readFileSync("/proc/self/status", "utf8"))?.[1]) / 1024;
+
+/** Makes the highest resident size start again from the present one (proc(5), clear_refs). */
+const forgetPeak = (): void => writeFileSync("/proc/self/clear_refs", "5");
+
+if (process.argv[1] === me) {
+  const [name, ppi] = process.argv.slice(2) as ["net" | "blob" | "traced", string];
+  const { grid, parts, reach } = canvasOf(CONTOURS[name], Number(ppi));
+  forgetPeak();
+  const before = status("VmRSS");
+  const start = performance.now();
+  fillBand(grid, parts, reach, BLEED);
+  const took = performance.now() - start;
+  process.stdout.write(JSON.stringify({ cold: took, memory: status("VmHWM") - before }));
+}
+
+const fresh = (name: string, ppi: number): { cold: number; memory: number } => {
+  const { status, stdout, stderr } = spawnSync(
+    process.execPath,
+    ["--import", "tsx", "--conditions=source", me, name, String(ppi)],
+    { encoding: "utf8" },
+  );
+  if (status !== 0) throw new Error(stderr);
+  return JSON.parse(stdout) as { cold: number; memory: number };
+};
+
+export const freshProcess = (say: (line: string) => void): Measured => {
+  say("first calls in fresh processes");
+  const times = (name: string, ppi: number) => Array.from({ length: 5 }, () => fresh(name, ppi));
+  const at300 = Object.keys(CONTOURS).map((name) => [name, median(times(name, 300).map((r) => r.cold))] as const);
+  const at600 = Object.keys(CONTOURS).map((name) => [name, median(times(name, 600).map((r) => r.memory))] as const);
+  return {
+    figures: [
+      ...at300.map(([name, cold]) => atMost(`first cold call, ${name}, 300 ppi`, cold, "ms wall", 60)),
+      ...at600.map(([name, memory]) => atMost(`memory beyond the picture, ${name}, 4800x6000`, memory, "MiB", 16)),
+    ],
+    left: [],
+  };
+};
