@@ -4,7 +4,7 @@ import type { Catalogue } from "./catalogue.ts";
 import { construct, homes, missing } from "./construct.ts";
 import { GRANTED } from "./effort.ts";
 import { fillsOf, groupsOf, joined, type Laid, laidOf, part } from "./laid.ts";
-import type { Leftover, Packed, PackItem, PackRequest } from "./packed.ts";
+import type { Leftover, Packed, PackRequest } from "./packed.ts";
 import { Pool } from "./pool.ts";
 
 /** Independent searches of each group of sheets; the best counts. Part of the effort, so never the number of threads. */

@@ -1,7 +1,10 @@
 // Strip packing: a band of fixed height, as short as possible. The engine at its purest, and the one with published tables.
 import type { Field, Footprint } from "../footprint.ts";
 import { Catalogue } from "./catalogue.ts";
-import { fill, orders, wishes } from "./fill.ts";
+import type { Wish } from "./bed.ts";
+import { Chance } from "./chance.ts";
+import type { DepthMap } from "./depth.ts";
+import { fill, orders, type Put } from "./fill.ts";
 import type { Box } from "./ring.ts";
 import { type Reach, type Saved, Scene } from "./scene.ts";
 import { type Patience, separate, type Stop } from "./separate.ts";
@@ -52,46 +55,67 @@ export const stripCatalogue = (
   };
   return new Catalogue(footprints, [field], {
     clearance: 0,
-    growth: { distance: Infinity, share: 0.001, points: 24 },
+    growth: { distance: Infinity, share: 0.001, points: footprints.length > 24 ? 24 : 60 },
     cells,
     free: 16,
   });
 };
 
-/** The shortest of several constructive layouts. */
+/** Starts by the plain orders and wishes, and by the best order with some pieces exchanged. */
+const PLAIN = 16;
+const SHUFFLED = 10;
+/** Pieces squared times segments of a map, over all starts: about two seconds. */
+const WORK = 2e6;
+
+/** The shortest of several constructive layouts: orders by size, then small changes of the best. Within seconds. */
 export const startStrip = (
   catalogue: Catalogue,
   pieces: readonly number[],
   height: number,
-  longest: number,
-): { length: number; bed: ReturnType<typeof fill> } => {
-  let best: { length: number; bed: ReturnType<typeof fill> } | undefined;
-  const wish = wishes(catalogue, { width: Math.max(longest, height + 1), height });
-  for (const order of orders(catalogue, pieces))
-    for (const [w, thorough] of [
-      [0, true],
-      [1, true],
-      [0, false],
-      [3, true],
-    ] as const) {
-      const filled = fill(
-        catalogue,
-        pieces,
-        order,
-        () => 0,
-        [Infinity],
-        () => wish[w] as (typeof wish)[0],
-        (_, k) => catalogue.posesOn[0]?.[k] as number[],
-        {
-          thorough,
-          maxSheets: 1,
-        },
-      );
-      if (filled.over.length > 0) continue;
-      const length = Math.max(...(filled.beds[0]?.puts ?? []).map((p) => p.x + (catalogue.maxX[p.pose] as number)));
-      if (!best || length < best.length) best = { length, bed: filled };
-    }
+): { readonly length: number; readonly puts: readonly Put[] } => {
+  const { minX, minY, maxX, maxY } = catalogue;
+  const right: Wish = (p, x, y) => x + (maxX[p] as number) + 1e-3 * y;
+  const low: Wish = (p, x, y) => x + (maxX[p] as number) + 0.05 * (y + (maxY[p] as number));
+  const edge: Wish = (p, x, y) =>
+    x + (maxX[p] as number) - 0.05 * Math.abs(y + ((minY[p] as number) + (maxY[p] as number)) / 2 - height / 2);
+  const middle: Wish = (p, x, y) => x + ((minX[p] as number) + (maxX[p] as number)) / 2 + 1e-3 * y;
+  let best: { length: number; puts: readonly Put[]; order: Int32Array; wish: Wish; thorough: boolean } | undefined;
+  const attempt = (order: Int32Array, wish: Wish, thorough: boolean): void => {
+    const { beds, over } = fill(
+      catalogue,
+      pieces,
+      order,
+      () => 0,
+      [Infinity],
+      () => wish,
+      (_, k) => catalogue.posesOn[0]?.[k] as number[],
+      { thorough, maxSheets: 1 },
+    );
+    const puts = beds[0]?.puts ?? [];
+    if (over.length > 0) return;
+    const length = Math.max(...puts.map((p) => p.x + (maxX[p.pose] as number)));
+    if (!best || length < best.length) best = { length, puts, order, wish, thorough };
+  };
+  const sorted = orders(catalogue, pieces);
+  const first = catalogue.maps[catalogue.pair(0, 0)] as DepthMap;
+  const share = Math.min(1, WORK / (pieces.length ** 2 * first.slit.length) / (PLAIN + SHUFFLED));
+  const plain = [right, low, edge, middle].flatMap((wish) =>
+    sorted.map((order) => () => attempt(order, wish, wish !== middle)),
+  );
+  for (const start of plain.slice(0, Math.max(1, Math.round(PLAIN * share)))) start();
   if (!best) throw new Error("strip: a piece is higher than the strip");
+  const chance = new Chance(pieces.length);
+  for (let k = 0; k < Math.round(SHUFFLED * share); k++) {
+    const order = best.order.slice();
+    for (let q = 0; q < Math.ceil(order.length / 8); q++) {
+      const i = chance.below(order.length - 1);
+      const j = Math.min(order.length - 1, i + 1 + chance.below(4));
+      const held = order[i] as number;
+      order[i] = order[j] as number;
+      order[j] = held;
+    }
+    attempt(order, best.wish, best.thorough);
+  }
   return best;
 };
 
@@ -211,9 +235,9 @@ export const layStrip = (request: StripRequest): StripResult => {
         2,
   );
   const catalogue = stripCatalogue(footprints, height, longest);
-  const start = startStrip(catalogue, pieces, height, longest);
+  const start = startStrip(catalogue, pieces, height);
   const scene = new Scene(catalogue, pieces, [0], request.seed);
-  for (const p of start.bed.beds[0]?.puts ?? []) scene.put(p.item, 0, p.pose, p.x, p.y);
+  for (const p of start.puts) scene.put(p.item, 0, p.pose, p.x, p.y);
   const strip = new Strip(scene, start.length);
   scene.recount();
   let best: { length: number; saved: Saved } = { length: start.length, saved: scene.save() };
