@@ -2,7 +2,7 @@
 // that fall between the pixels. Every pixel that differs from the colour inside the reach is a seam.
 import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
-import { type Contour, grow } from "@kitforme/geometry";
+import { type Contour, grow, type Outline } from "@kitforme/geometry";
 import { makeBleed, type PixelGrid, rasterise, renderPage } from "@kitforme/prepress";
 import { PDFDocument, PDFName } from "pdf-lib";
 import sharp from "sharp";
@@ -31,7 +31,7 @@ const path = (rings: readonly Contour<"drawing">[]): string =>
 const pageOf = async (
   name: "net" | "blob",
   under: boolean,
-): Promise<{ pdf: Uint8Array; reach: Contour<"drawing">[] }> => {
+): Promise<{ pdf: Uint8Array; reach: Outline<"drawing">[] }> => {
   const [width, height] = [2400, 3000];
   const data = Uint8Array.from({ length: width * height * 3 }, (_, i) => COLOUR[i % 3] as number);
   const grid: PixelGrid = { width, height, channels: 3, depth: 8, data, alpha: false, box: CANVAS };
@@ -80,34 +80,23 @@ const pageOf = async (
   ].join("\n");
   page.node.set(PDFName.of("Contents"), context.register(context.flateStream(content)));
   page.node.set(PDFName.of("Resources"), context.obj({ XObject: images }));
-  return { pdf: await doc.save({ useObjectStreams: false }), reach: rings };
+  return { pdf: await doc.save({ useObjectStreams: false }), reach };
 };
 
-/** Pixels inside the reach, two in from its edge, that are not the colour. */
-const seamPixels = (
-  rgb: Uint8Array,
-  width: number,
-  height: number,
-  channels: number,
-  reach: readonly Contour<"drawing">[],
-): number => {
-  const scale = (v: number, n: number, whole: number): number => (v / whole) * n;
-  const rings = reach.map((ring) =>
-    Float64Array.from(ring.flatMap(({ x, y }) => [scale(x, width, WIDE), scale(y, height, HIGH)])),
-  );
-  const inside = new Uint8Array(width * height);
+/** Pixels inside the reach, two from its edge (notches between two arcs included), that are not the colour. */
+const seamPixels = ({ data, width, height, channels }: Drawn, reach: readonly Outline<"drawing">[]): number => {
+  const deep = grow(reach, -Math.ceil((2 * WIDE) / width));
+  const rings = deep
+    .flatMap(({ outer, openings }) => [outer, ...openings])
+    .map((ring) => Float64Array.from(ring.flatMap(({ x, y }) => [(x / WIDE) * width, (y / HIGH) * height])));
   const set = rasterise(rings, width, height);
+  let off = 0;
+  let seen = 0;
   for (let y = 0; y < height; y++)
     for (let i = set.start[y] as number; i < (set.start[y + 1] as number); i += 2)
-      inside.fill(1, y * width + (set.ends[i] as number), y * width + (set.ends[i + 1] as number));
-  let off = 0;
-  for (let y = 2; y < height - 2; y++)
-    for (let x = 2; x < width - 2; x++) {
-      const at = y * width + x;
-      if (!inside[at]) continue;
-      const deep = inside[at - 2] && inside[at + 2] && inside[at - 2 * width] && inside[at + 2 * width];
-      if (deep && COLOUR.some((v, c) => Math.abs((rgb[at * channels + c] as number) - v) > 2)) off++;
-    }
+      for (let x = set.ends[i] as number; x < (set.ends[i + 1] as number); x++, seen++)
+        if (COLOUR.some((v, c) => Math.abs((data[(y * width + x) * channels + c] as number) - v) > 2)) off++;
+  if (seen < 10_000) throw new Error("nothing was looked at");
   return off;
 };
 
@@ -157,8 +146,7 @@ export const seamsOf = async (name: "net" | "blob", ppi: number, under = true): 
   for (const [renderer, draw] of Object.entries(RENDERERS))
     await inFolder(async (folder) => {
       try {
-        const { data, width, height, channels } = await draw(pdf, ppi, folder);
-        found[renderer] = seamPixels(data, width, height, channels, reach);
+        found[renderer] = seamPixels(await draw(pdf, ppi, folder), reach);
       } catch (error) {
         if ((error as NodeJS.ErrnoException).code !== "ENOENT") throw error;
       }
