@@ -78,6 +78,7 @@ export const searchInWasm = ({ source, target, width, reach, limit, stride, offs
   const last = room.array(width);
   // Four numbers a segment.
   const stack = room.array(4 * width);
+  const voids = room.array((width >> 4) + 1);
   const stopStart = room.array(rows + 2);
   const stopAt = room.array(stops);
   const stopNext = room.array(stops);
@@ -96,6 +97,7 @@ export const searchInWasm = ({ source, target, width, reach, limit, stride, offs
     down,
     last,
     stack,
+    voids,
     stopStart,
     stopAt,
     stopNext,
