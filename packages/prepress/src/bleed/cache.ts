@@ -1,4 +1,5 @@
 import { createHash } from "node:crypto";
+import type { Outline } from "@kitforme/geometry";
 
 /** What is remembered of one (contour, resolution, source set): who owns it says how many bytes it is. */
 export interface Kept {
@@ -59,4 +60,17 @@ export const hashOf = (...parts: readonly (ArrayBufferView | string)[]): string 
     hash.update("|");
   }
   return hash.digest("base64");
+};
+
+const digests = new WeakMap<readonly Outline<"drawing">[], string>();
+
+/** A digest of outlines, worked out once for the same array: copies and orders of a piece share it. */
+export const digestOf = (outlines: readonly Outline<"drawing">[]): string => {
+  let digest = digests.get(outlines);
+  if (digest === undefined) {
+    const rings = outlines.flatMap(({ outer, openings }) => [outer, ...openings]);
+    digest = hashOf(...rings.map((ring) => Float64Array.from(ring.flatMap(({ x, y }) => [x, y]))));
+    digests.set(outlines, digest);
+  }
+  return digest;
 };

@@ -1,5 +1,5 @@
 import type { Outline } from "@kitforme/geometry";
-import { type BleedCache, hashOf } from "./cache.ts";
+import { type BleedCache, digestOf } from "./cache.ts";
 import { type Frame, onCanvas, ringsOf } from "./frame.ts";
 import { searchInWasm } from "./nearest-wasm.ts";
 import { type PixelRing, rasterise } from "./raster.ts";
@@ -89,12 +89,13 @@ export const fillBand = (
   const stepX = grid.box.width / width;
   const stepY = grid.box.height / height;
   const frame = { width, rows: height, x: 0, y: 0, stepX, stepY, grid };
-  const rings = onCanvas(frame, ringsOf(parts));
-  const reachRings = onCanvas(frame, ringsOf(reach));
-  const key = cache && hashOf("fill", `${width} ${height}`, ...rings, "in", ...reachRings);
+  const { x, y } = grid.box;
+  const key = cache && ["fill", width, height, x, y, stepX, stepY, digestOf(parts), digestOf(reach)].join();
   let band = key ? cache.recall<KeptBand>(key) : undefined;
   if (!band) {
-    const made = bandOf(frame, rings, reachRings, Math.ceil(bleed / Math.min(stepX, stepY)) + 2);
+    const rings = onCanvas(frame, ringsOf(parts));
+    const guess = Math.ceil(bleed / Math.min(stepX, stepY)) + 2;
+    const made = bandOf(frame, rings, onCanvas(frame, ringsOf(reach)), guess);
     // Without a cache the map is used where it lies, in the search's own memory.
     const from = key ? made.from.slice() : made.from;
     const bytes = from.byteLength + made.target.ends.byteLength + made.target.start.byteLength;

@@ -1,4 +1,4 @@
-import type { Contour, Outline, Rect } from "@kitforme/geometry";
+import type { Contour, Outline, Point, Rect } from "@kitforme/geometry";
 import type { PixelRing } from "./raster.ts";
 import type { PixelGrid } from "./request.ts";
 import { type Runs, rectangle } from "./runs.ts";
@@ -53,15 +53,21 @@ export const ringsOf = (outlines: readonly Outline<"drawing">[]): Contour<"drawi
   outlines.flatMap(({ outer, openings }) => [outer, ...openings]);
 
 /** Rings from drawing µm to pixels of the canvas. */
-export const onCanvas = (frame: Frame, rings: readonly Contour<"drawing">[]): PixelRing[] =>
-  rings.map((ring) => {
+export const onCanvas = (frame: Frame, rings: readonly Contour<"drawing">[]): PixelRing[] => {
+  const { stepX, stepY, grid } = frame;
+  // The same sums in another order would round otherwise, and a contour on pixel centres then takes or leaves a whole row.
+  const left = grid.box.x;
+  const top = grid.box.y;
+  return rings.map((ring) => {
     const out = new Float64Array(2 * ring.length);
-    ring.forEach(({ x, y }, i) => {
-      out[2 * i] = (x - frame.grid.box.x) / frame.stepX - frame.x;
-      out[2 * i + 1] = (y - frame.grid.box.y) / frame.stepY - frame.y;
-    });
+    for (let i = 0; i < ring.length; i++) {
+      const { x, y } = ring[i] as Point<"drawing">;
+      out[2 * i] = (x - left) / stepX - frame.x;
+      out[2 * i + 1] = (y - top) / stepY - frame.y;
+    }
     return out;
   });
+};
 
 /** A rectangle of canvas pixels in drawing µm. */
 export const boxOf = (frame: Frame, x: number, y: number, width: number, height: number): Rect => ({

@@ -3,17 +3,23 @@ import { RunsWriter, type Runs } from "./runs.ts";
 /** A ring in pixels of a canvas: x0, y0, x1, y1, …; (0, 0) is the corner of the first pixel, its centre (0.5, 0.5). */
 export type PixelRing = Float64Array;
 
+/** The first row whose centre lies at or below a height, within the canvas. An edge crosses the rows from that of its upper
+ * end to that of its lower end, the latter not included. */
+const rowAt = (y: number, rows: number): number => {
+  const row = Math.ceil(y - 0.5);
+  return row < 0 ? 0 : row > rows ? rows : row;
+};
+
 /** How many crossings every row has, as places of the first of each row. */
 const countCrossings = (rings: readonly PixelRing[], rows: number): Int32Array => {
   const start = new Int32Array(rows + 2);
   for (const ring of rings) {
-    let y0 = ring[ring.length - 1] as number;
+    let above = rowAt(ring[ring.length - 1] as number, rows);
     for (let i = 1; i < ring.length; i += 2) {
-      const y1 = ring[i] as number;
-      const from = Math.max(0, Math.ceil(Math.min(y0, y1) - 0.5));
-      const to = Math.min(rows, Math.ceil(Math.max(y0, y1) - 0.5));
-      for (let y = from; y < to; y++) (start[y + 2] as number)++;
-      y0 = y1;
+      const row = rowAt(ring[i] as number, rows);
+      for (let y = above; y < row; y++) (start[y + 2] as number)++;
+      for (let y = row; y < above; y++) (start[y + 2] as number)++;
+      above = row;
     }
   }
   for (let y = 1; y < rows + 2; y++) start[y] = (start[y] as number) + (start[y - 1] as number);
@@ -26,20 +32,21 @@ const placeCrossings = (rings: readonly PixelRing[], rows: number, start: Int32A
   for (const ring of rings) {
     let x0 = ring[ring.length - 2] as number;
     let y0 = ring[ring.length - 1] as number;
+    let above = rowAt(y0, rows);
     for (let i = 0; i < ring.length; i += 2) {
       const x1 = ring[i] as number;
       const y1 = ring[i + 1] as number;
-      const from = Math.max(0, Math.ceil(Math.min(y0, y1) - 0.5));
-      const to = Math.min(rows, Math.ceil(Math.max(y0, y1) - 0.5));
-      if (from < to) {
+      const row = rowAt(y1, rows);
+      if (row !== above) {
         const slope = (x1 - x0) / (y1 - y0);
-        for (let y = from; y < to; y++) {
-          const x = x0 + (y + 0.5 - y0) * slope;
+        const to = above < row ? row : above;
+        for (let y = above < row ? above : row; y < to; y++) {
           const at = start[y + 1] as number;
           start[y + 1] = at + 1;
-          xs[at] = x;
+          xs[at] = x0 + (y + 0.5 - y0) * slope;
         }
       }
+      above = row;
       x0 = x1;
       y0 = y1;
     }

@@ -1,6 +1,6 @@
 // From a request to the map of its ring: which pixels are made and where each takes its colour. Knows sets of pixels and
 // places in the picture, no colours (but for asking which pixels are opaque or look like page).
-import { hashOf } from "./cache.ts";
+import { digestOf, hashOf } from "./cache.ts";
 import type { Patch } from "./connected.ts";
 import { type Frame, frameOf, onCanvas, originOf, pictured, pixels, ringsOf } from "./frame.ts";
 import { gapsOf } from "./gaps.ts";
@@ -102,23 +102,23 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
     ? softMargin(request.bleed / Math.min(grid.box.width / grid.width, grid.box.height / grid.height))
     : 0;
   const frame = frameOf(grid, request.reach, air);
-  const rings = onCanvas(frame, ringsOf(request.parts));
-  const reachRings = onCanvas(frame, ringsOf(request.reach));
   // With neither alpha nor own bleed the source set follows from the contour: no pixel need be looked at.
   const blind = !grid.alpha && request.ownBleed === false;
   const plain =
     cache &&
-    hashOf(
-      [frame.x, frame.y, frame.width, frame.rows, frame.stepX, frame.stepY, grid.width, grid.height].join(),
-      [request.source, request.bleed, request.maxGap, request.spread].join(),
-      ...rings,
-      "in",
-      ...reachRings,
-    );
+    [
+      "ring",
+      [grid.width, grid.height, grid.box.x, grid.box.y, frame.stepX, frame.stepY],
+      [request.source, request.bleed, request.maxGap, request.spread],
+      digestOf(request.parts),
+      digestOf(request.reach),
+    ].join();
   const known = blind && plain ? cache?.recall<Ring>(plain) : undefined;
   if (known) return { frame, ring: known };
 
   const { width, rows } = frame;
+  const rings = onCanvas(frame, ringsOf(request.parts));
+  const reachRings = onCanvas(frame, ringsOf(request.reach));
   const picture = pictured(frame);
   const body = rasterise(rings, width, rows);
   const reach = union(rasterise(reachRings, width, rows), body);
