@@ -65,6 +65,15 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
   const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
   await oneGeometry(search, quota, keeper, over);
+  const flat = async (): Promise<void> => {
+    if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
+    if (signal?.aborted && keeper.best) return;
+    const patterns = await stock.spread(quota.need, pieces <= 600 ? effort : "quick", search.threads, signal);
+    keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
+  };
+  // Where layouts cost next to nothing every piece by itself is hard to beat; where they cost, it only comes last.
+  const cheapLayouts = costs.newLayout < costs.sheetChange;
+  if (cheapLayouts) await flat();
   let idle = 0;
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
@@ -72,11 +81,7 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
     const possible = await severalGeometries(search, quota, kinds, layouts, keeper, over);
     if (possible) idle = keeper.price < before ? 0 : idle + 1;
   }
-  const flat = least * (costs.sheetChange + costs.newLayout);
-  if (pieces <= FLAT_PIECES && flat < keeper.price && !(signal?.aborted && keeper.best)) {
-    const patterns = await stock.spread(quota.need, pieces <= 400 ? effort : "quick", search.threads, signal);
-    keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
-  }
+  if (!cheapLayouts) await flat();
   if (!keeper.best) keeper.offer(await onceEach(search, quota, kinds));
   return keeper.best ?? [];
 };
@@ -299,8 +304,8 @@ const severalGeometries = async (
       missed = true;
       const laid = kinds.reduce((sum, i) => sum + (pattern.counts[i] as number) * (stock.area[i] as number), 0);
       const asked = kinds.reduce((sum, i) => sum + (counts[i] as number) * (stock.area[i] as number), 0);
-      // Half of what was too much, 1 % at least: pieces of a sheet that will not close are made to look larger.
-      const factor = 1 + Math.max(0.01, 0.5 * (asked / Math.max(laid, 1) - 1));
+      // Pieces of a sheet that will not close are made to look larger: nearly all of what was too much the first time, then half.
+      const factor = 1 + Math.max(0.01, (round === 0 ? 0.9 : 0.5) * (asked / Math.max(laid, 1) - 1));
       kinds.forEach((_, k) => {
         if ((row[k] as number) > 0) size[k] = (size[k] as number) * factor;
       });
@@ -314,8 +319,8 @@ const severalGeometries = async (
   return true;
 };
 
-/** Share of a sheet's area that a good layout of mixed pieces covers. */
-const HOPE = 0.86;
+/** Share of a sheet's area that the first round believes in: only rectangles reach it, but those do. */
+const HOPE = 1;
 
 /** The least whole runs for these layouts; none when a footprint is on none of them. */
 const withRuns = (patterns: readonly Pattern[], kinds: readonly number[], need: readonly number[]): Geometry[] => {

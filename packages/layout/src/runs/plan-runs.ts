@@ -48,7 +48,7 @@ export const planRuns = (request: RunsRequest): RunsPlan | undefined => {
   const price = (layouts: number, sheets: number): number => cost.sheet * sheets + cost.layout * layouts;
   const lanes: Lane[] = [];
   let best = Number.POSITIVE_INFINITY;
-  let left = request.iterations ?? 6_000_000;
+  let left = request.iterations ?? ITERATIONS;
   const seed = request.seed ?? 1;
   let stale = 0;
   for (let g = from; g <= to && stale < 6; g++) {
@@ -61,7 +61,7 @@ export const planRuns = (request: RunsRequest): RunsPlan | undefined => {
         slots,
         demand,
         better: Number.POSITIVE_INFINITY,
-        work: EXACT_WORK,
+        work: EXACT_WORK * (request.iterations ?? ITERATIONS),
       });
       take(lane, trial.found, price);
       lane.closed = trial.proven;
@@ -102,8 +102,9 @@ export const planRuns = (request: RunsRequest): RunsPlan | undefined => {
   };
 };
 
-/** Table entries that may be filled for one number of layouts: about a second. */
-const EXACT_WORK = 4e8;
+const ITERATIONS = 6_000_000;
+/** Table entries that may be filled for one number of layouts, per move granted: a fifth of the time of the moves. */
+const EXACT_WORK = 20;
 
 /** The search for one number of layouts. */
 interface Lane {

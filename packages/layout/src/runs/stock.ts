@@ -96,7 +96,7 @@ export class Stock {
   /** Everything once, on as few sheets as may be. */
   async spread(counts: readonly number[], effort: Effort, threads: number, signal?: AbortSignal): Promise<Pattern[]> {
     const items = itemsOf(counts);
-    this.spent += items.length;
+    this.spent += items.length * WEIGHT[effort];
     const { sheets } = await pack({
       footprints: this.footprints,
       fields: this.fields,
