@@ -1,6 +1,6 @@
 import { ROUNDING } from "@kitforme/geometry";
 import type { Catalogue } from "./catalogue.ts";
-import type { DepthMap } from "./depth.ts";
+import { contactsOf, type DepthMap } from "./depth.ts";
 import type { Box } from "./ring.ts";
 
 /** Depth that still counts as touching: a small part of what rounding to the micrometre moves anyway. */
@@ -120,7 +120,7 @@ export class Bed {
       const map = c.maps[c.pair(o.pose, pose)] as DepthMap;
       const at = 4 * (o.pose * n + pose);
       const [a, b, d, e] = c.pairTurn.subarray(at, at + 4) as unknown as [number, number, number, number];
-      const k = map.contacts;
+      const k = contactsOf(map);
       for (let i = 0; i < k.length; i += 4) {
         const ux = k[i] as number;
         const uy = k[i + 1] as number;

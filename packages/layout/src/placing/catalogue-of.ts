@@ -2,6 +2,9 @@ import type { Field, Footprint } from "../footprint.ts";
 import { Catalogue } from "./catalogue.ts";
 import type { Box } from "./ring.ts";
 
+/** More kinds than this get coarser maps and fewer of them: their number grows with the square. */
+export const MANY = 40;
+
 const known = new WeakMap<readonly Footprint[], Map<string, Catalogue>>();
 
 /** The catalogue of these footprints on these fields, kept as long as the caller keeps the footprints. */
@@ -13,11 +16,12 @@ export const catalogueOf = (footprints: readonly Footprint[], fields: readonly F
   if (!catalogue) {
     const clearance = Math.max(0, ...fields.map((f) => f.clearance));
     const free = footprints.filter((f) => f.turns === "any").length;
+    const many = footprints.length > MANY;
     catalogue = new Catalogue(footprints, fields, {
       clearance,
       // 40 um more paper between rounded corners is less than any press registers, and maps cost by the point.
-      growth: { distance: 40, share: 0.002, points: 12 },
-      cells: footprints.length > 40 ? 32 : 48,
+      growth: many ? { distance: 150, share: 0.005, points: 8 } : { distance: 40, share: 0.002, points: 12 },
+      cells: many ? 24 : 48,
       free: free > 12 ? 8 : 16,
     });
     mine.set(key, catalogue);

@@ -53,6 +53,9 @@ const hullArea = (points: readonly (readonly [number, number])[]): number => {
   return Math.abs(areaOf([...half(sorted), ...half(sorted.slice().reverse())].flat()));
 };
 
+/** Maps of hundreds of kinds would fill any memory: past this the least that works is kept, by starting over. */
+const MOST_BYTES = 160_000_000;
+
 const UNLIMITED: Box = { minX: Infinity, minY: Infinity, maxX: -Infinity, maxY: -Infinity };
 
 /**
@@ -180,6 +183,7 @@ export class Catalogue {
     const key = `${a.kind}/${b.kind}/${between}`;
     let index = this.#shared.get(key);
     if (index === undefined) {
+      if (this.bytes > MOST_BYTES) this.#drop();
       const first = this.kinds[a.kind] as Kind;
       const second = this.kinds[b.kind] as Kind;
       const boundary = overlapBoundary(
@@ -192,7 +196,7 @@ export class Catalogue {
       const map = depthMap(boundary, clearance + slack, this.options.cells);
       index = this.maps.length;
       this.maps.push(map);
-      this.bytes += map.nodes.byteLength + map.cells.byteLength + map.lists.byteLength + map.ends.byteLength;
+      this.bytes += map.nodes.byteLength + map.cells.byteLength + map.lists.byteLength + map.ends.byteLength + 600;
       this.#shared.set(key, index);
     }
     // difference on the sheet -> R(-turn of a) * sign
@@ -204,6 +208,14 @@ export class Catalogue {
     this.pairTurn.set([cos, sin, -sin, cos], 4 * at);
     this.pairMap[at] = index;
     return index;
+  }
+
+  /** Lets all maps go; they are made again when asked for. */
+  #drop(): void {
+    this.maps = [];
+    this.bytes = 0;
+    this.#shared.clear();
+    this.pairMap.fill(-1);
   }
 
   /** Depth of overlap of pose `v` at (dx, dy) from pose `u`. */

@@ -1,6 +1,6 @@
 import type { Field } from "../footprint.ts";
 import { Bed, type Wish } from "./bed.ts";
-import { areaOfField, fitsBox, roomOf } from "./catalogue-of.ts";
+import { areaOfField, fitsBox, MANY, roomOf } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { fill, type Filled, orders, wishes } from "./fill.ts";
 import type { Box } from "./ring.ts";
@@ -83,10 +83,11 @@ export const construct = (
   let best: Filled | undefined;
   const sequences = orders(catalogue, list);
   const perField = fields.map((field) => wishes(catalogue, field));
-  for (const [w, o, along] of TRIES.slice(0, tries)) {
+  const many = catalogue.kinds.length > MANY;
+  for (const [w, o, along] of TRIES.slice(0, many ? 1 : tries)) {
     const posesOf = (f: number, kind: number): readonly number[] => {
       const all = catalogue.posesOn[f]?.[kind] as number[];
-      if (along === undefined) return all;
+      if (along === undefined) return many ? all.slice(0, 2) : all;
       const first = catalogue.poses[all[0] as number]?.turn as number;
       const some = all.filter((p) => {
         const inner = catalogue.inner[f]?.[p] as Box;
@@ -102,7 +103,7 @@ export const construct = (
       room,
       (f) => perField[f]?.[w] as Wish,
       posesOf,
-      { thorough: w < 2 && list.length < 400, maxSheets },
+      { thorough: w < 2 && list.length < 400 && !many, maxSheets, few: many },
     );
     if (!best || better(filled, best)) best = filled;
     if (enough(best)) return best;

@@ -20,12 +20,10 @@ export interface DepthMap {
   /** 0 clear, -1 deep inside, else where the cell's list starts in `lists`. */
   readonly cells: Int32Array;
   /** Per near cell: count * 2 + (centre inside), then segment numbers. */
-  readonly lists: Int32Array;
+  readonly lists: Int32Array | Uint16Array;
   readonly ends: Float64Array;
   readonly slit: Uint8Array;
   readonly clearance: number;
-  /** Lines of contact, ax ay bx by: where a constructive start looks. */
-  readonly contacts: Float64Array;
 }
 
 const toSegment = (ends: Float64Array, s: number, x: number, y: number): number => {
@@ -128,10 +126,10 @@ const insideRow = (segments: Segments, y: number, x0: number, hx: number, n: num
   }
 };
 
-/** The segments moved outward by the clearance: lines on which the shapes just keep clear. */
-const contactsOf = ({ ends, slit, count }: Segments, clearance: number): Float64Array => {
-  const out = new Float64Array(4 * count);
-  for (let s = 0; s < count; s++) {
+/** Lines of contact, ax ay bx by: the segments moved outward by the clearance, on which the shapes just keep clear. */
+export const contactsOf = ({ ends, slit, clearance }: DepthMap): Float64Array => {
+  const out = new Float64Array(ends.length);
+  for (let s = 0; s < slit.length; s++) {
     const ax = ends[4 * s] as number;
     const ay = ends[4 * s + 1] as number;
     const bx = ends[4 * s + 2] as number;
@@ -139,7 +137,10 @@ const contactsOf = ({ ends, slit, count }: Segments, clearance: number): Float64
     const reach = slit[s] === 1 ? 0 : clearance / Math.hypot(bx - ax, by - ay);
     const ox = (by - ay) * reach;
     const oy = (ax - bx) * reach;
-    out.set([ax + ox, ay + oy, bx + ox, by + oy], 4 * s);
+    out[4 * s] = ax + ox;
+    out[4 * s + 1] = ay + oy;
+    out[4 * s + 2] = bx + ox;
+    out[4 * s + 3] = by + oy;
   }
   return out;
 };
@@ -226,11 +227,11 @@ export const depthMap = (segments: Segments, clearance: number, cellsWide: numbe
     perY: 1 / hy,
     nodes,
     cells,
-    lists: Int32Array.from(lists),
+    // Half the memory wherever it does: thousands of maps are kept.
+    lists: lists.length < 65536 && count < 32768 ? Uint16Array.from(lists) : Int32Array.from(lists),
     ends,
     slit,
     clearance,
-    contacts: contactsOf(segments, clearance),
   };
 };
 

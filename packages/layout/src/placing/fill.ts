@@ -66,7 +66,7 @@ export const fill = (
   room: readonly number[],
   wishOn: (field: number) => Wish,
   posesOf: (field: number, kind: number) => readonly number[],
-  options: { readonly thorough: boolean; readonly maxSheets: number },
+  options: { readonly thorough: boolean; readonly maxSheets: number; readonly few?: boolean },
 ): Filled => {
   const beds: { bed: Bed; puts: Put[]; full: Set<number> }[] = [];
   const over: number[] = [];
@@ -74,19 +74,20 @@ export const fill = (
     const kind = list[item] as number;
     const area = catalogue.kinds[kind]?.area as number;
     let placed = false;
-    let tried = 0;
-    // The emptier sheets are the later ones: look there once the limit of open sheets is reached.
-    const from = Math.max(0, beds.length - 4 * OPEN_SHEETS);
-    for (let b = from; b < beds.length && tried < OPEN_SHEETS && !placed; b++) {
-      const { bed, puts, full } = beds[b] as { bed: Bed; puts: Put[]; full: Set<number> };
-      if (full.has(kind) || bed.area + area > (room[bed.field] as number)) continue;
+    const hopeful = beds
+      .slice(-4 * OPEN_SHEETS)
+      .filter(({ bed, full }) => !full.has(kind) && bed.area + area <= (room[bed.field] as number));
+    // Of hundreds of kinds the emptiest sheets first: a miss costs the maps of all that lies there.
+    if (options.few) hopeful.sort((a, b) => a.bed.area - b.bed.area);
+    for (const { bed, puts, full } of hopeful.slice(0, OPEN_SHEETS)) {
       const spot = bed.best(posesOf(bed.field, kind), wishOn(bed.field), options.thorough);
-      tried++;
       if (spot) {
         bed.put(spot);
         puts.push({ ...spot, item });
         placed = true;
-      } else full.add(kind);
+        break;
+      }
+      full.add(kind);
     }
     if (placed) continue;
     if (beds.length >= options.maxSheets) {

@@ -1,5 +1,5 @@
 import type { Field } from "../footprint.ts";
-import { areaOfField, catalogueOf } from "./catalogue-of.ts";
+import { areaOfField, catalogueOf, MANY } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { construct, homes, missing } from "./construct.ts";
 import { GRANTED } from "./effort.ts";
@@ -23,7 +23,10 @@ const search = async (
   start: Laid,
   report: (laid: Laid, done: number) => void,
 ): Promise<Laid> => {
-  const restarts = request.effort === "quick" ? 1 : RESTARTS;
+  // Of hundreds of kinds every pair met needs its map: searching costs more there than it gains.
+  const many = catalogue.kinds.length > MANY;
+  const restarts = request.effort === "quick" || many ? 1 : RESTARTS;
+  const perPiece = GRANTED[request.effort].moves / (many ? 8 : 1);
   const pool = new Pool(request, catalogue);
   let laid = start;
   try {
@@ -44,7 +47,7 @@ const search = async (
           const found = await pool.run({
             laid: some.laid,
             seed: request.seed * 1009 + 131 * pass + k,
-            moves: Math.ceil((GRANTED[request.effort].moves * some.pieces.length) / restarts),
+            moves: Math.ceil((perPiece * some.pieces.length) / restarts),
           });
           report(laid, (pass + ++done / (todo * restarts)) / 2);
           return found;
@@ -98,8 +101,11 @@ export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; le
     });
   };
   report(start, 0);
+  const searched = request.effort !== "quick" || catalogue.kinds.length <= MANY;
   const laid =
-    start.fields.length > 1 || filled.over.length > 0 ? await search(catalogue, request, start, report) : start;
+    searched && (start.fields.length > 1 || filled.over.length > 0)
+      ? await search(catalogue, request, start, report)
+      : start;
   report(laid, 1);
   const sheets = laid.fields.map(
     (field, s): Packed => ({
