@@ -168,8 +168,16 @@ function envelope(
       if (top >= stack) {
         const rise = hu - h;
         const gap = u - i;
-        w = gap == 1 ? u + ((rise + 1) >> 1) : 1 + (gap * (u + i) + rise) / (gap << 1);
-        if (w >= b) continue;
+        if (gap == 1) {
+          w = u + ((rise + 1) >> 1);
+          if (w >= b) continue;
+        } else {
+          // Not nearer at the last place: nearer nowhere. Cheaper than the division that would tell the same.
+          const from = b - 1 - u;
+          const was = b - 1 - i;
+          if (from * from + hu >= was * was + h) continue;
+          w = 1 + (gap * (u + i) + rise) / (gap << 1);
+        }
       }
       top += SEGMENT;
       i = u;

@@ -22,29 +22,37 @@ if (process.argv[1] === me) {
   forgetPeak();
   const before = status("VmRSS");
   const start = performance.now();
+  const used = process.cpuUsage();
   fillBand(grid, parts, reach, BLEED);
-  const took = performance.now() - start;
-  process.stdout.write(JSON.stringify({ cold: took, memory: status("VmHWM") - before }));
+  const { user, system } = process.cpuUsage(used);
+  const wall = performance.now() - start;
+  process.stdout.write(JSON.stringify({ cold: (user + system) / 1000, wall, memory: status("VmHWM") - before }));
 }
 
-const fresh = (name: string, ppi: number): { cold: number; memory: number } => {
+const fresh = (name: string, ppi: number): { cold: number; wall: number; memory: number } => {
   const { status, stdout, stderr } = spawnSync(
     process.execPath,
     ["--import", "tsx", "--conditions=source", me, name, String(ppi)],
     { encoding: "utf8" },
   );
   if (status !== 0) throw new Error(stderr);
-  return JSON.parse(stdout) as { cold: number; memory: number };
+  return JSON.parse(stdout) as { cold: number; wall: number; memory: number };
 };
 
 export const freshProcess = (say: (line: string) => void): Measured => {
   say("first calls in fresh processes");
   const times = (name: string, ppi: number) => Array.from({ length: 5 }, () => fresh(name, ppi));
-  const at300 = Object.keys(CONTOURS).map((name) => [name, median(times(name, 300).map((r) => r.cold))] as const);
+  const at300 = Object.keys(CONTOURS).map((name) => {
+    const runs = times(name, 300);
+    return [name, median(runs.map((r) => r.cold)), Math.min(...runs.map((r) => r.wall))] as const;
+  });
   const at600 = Object.keys(CONTOURS).map((name) => [name, median(times(name, 600).map((r) => r.memory))] as const);
   return {
     figures: [
-      ...at300.map(([name, cold]) => atMost(`first cold call, ${name}, 300 ppi`, cold, "ms wall", 60)),
+      // CPU time of all threads, compilers included; wall time is the best of five, since a busy machine has its say in it.
+      ...at300.map(([name, cold, wall]) =>
+        atMost(`first cold call, ${name}, 300 ppi (wall ${wall.toFixed(0)} ms)`, cold, "ms CPU", 60),
+      ),
       ...at600.map(([name, memory]) => atMost(`memory beyond the picture, ${name}, 4800x6000`, memory, "MiB", 16)),
     ],
     left: [],
