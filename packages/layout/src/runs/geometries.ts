@@ -33,7 +33,7 @@ export interface Search {
   readonly onBetter?: (sheets: number) => void;
 }
 
-/** Pieces that may be laid in search of a better plan. The first lawful plan is always finished. */
+/** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
 const PATIENCE: Record<Effort, number> = { quick: 150, normal: 900, best: 12_000 };
 /** Moves of the annealing for one set of layouts. */
 const MOVES: Record<Effort, number> = { quick: 20_000, normal: 60_000, best: 200_000 };
@@ -54,14 +54,15 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const { stock, costs, effort, signal } = search;
   const kinds = quota.need.flatMap((n, i) => (n > 0 ? [i] : []));
   if (kinds.length === 0) return [];
-  const limit = stock.spent + PATIENCE[effort];
+  const pieces = quota.need.reduce((a, b) => a + b, 0);
+  const patience = PATIENCE[effort] * (1 + Math.min(pieces, 3000) / 400);
+  const limit = stock.spent + patience;
+  const keeper = new Keeper(search, quota);
   const over: Stop = {
     get aborted() {
       return stock.spent > limit || (signal?.aborted ?? false);
     },
   };
-  const keeper = new Keeper(search, quota);
-  const pieces = quota.need.reduce((a, b) => a + b, 0);
   const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
   const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
   await oneGeometry(search, quota, keeper, over);
@@ -74,12 +75,14 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   // Where layouts cost next to nothing every piece by itself is hard to beat; where they cost, it only comes last.
   const cheapLayouts = costs.newLayout < costs.sheetChange;
   if (cheapLayouts) await flat();
+  // Share of a sheet that each footprint seems to take: what one number of layouts taught, the next ones know.
+  const size = kinds.map((i) => (stock.area[i] as number) / (HOPE * (stock.room[quota.field] as number)));
   let idle = 0;
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
     const before = keeper.price;
-    const possible = await severalGeometries(search, quota, kinds, layouts, keeper, over);
-    if (possible) idle = keeper.price < before ? 0 : idle + 1;
+    const possible = await severalGeometries(search, quota, kinds, layouts, size, keeper, over);
+    if (possible && keeper.best) idle = keeper.price < before ? 0 : idle + 1;
   }
   if (!cheapLayouts) await flat();
   if (!keeper.best) keeper.offer(await onceEach(search, quota, kinds));
@@ -260,13 +263,12 @@ const severalGeometries = async (
   quota: Quota,
   kinds: readonly number[],
   layouts: number,
+  size: number[],
   keeper: Keeper,
   over: Stop,
 ): Promise<boolean> => {
   const { stock, effort, costs } = search;
   const { field, need } = quota;
-  const room = stock.room[field] as number;
-  const size = kinds.map((i) => (stock.area[i] as number) / (HOPE * room));
   const demand = kinds.map((i) => need[i] as number);
   const rounds = effort === "quick" ? 4 : effort === "normal" ? 8 : 16;
   let laidOut = false;
@@ -310,6 +312,10 @@ const severalGeometries = async (
         if ((row[k] as number) > 0) size[k] = (size[k] as number) * factor;
       });
     }
+    // What is on none of them after all goes onto sheets of its own: the plan is dear, but it is one.
+    const absent = need.map((n, i) => (n > 0 && patterns.every((p) => p.counts[i] === 0) ? 1 : 0));
+    if (absent.some((n) => n > 0) && (round === rounds - 1 || !keeper.best))
+      patterns.push(...(await stock.spread(absent, "quick", search.threads, search.signal)));
     keeper.offer(withRuns(patterns, kinds, need));
     if (!missed)
       size.forEach((s, k) => {
