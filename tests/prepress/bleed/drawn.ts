@@ -21,7 +21,7 @@ export const picture = (rows: readonly string[], alpha: boolean): PixelGrid => {
   const data = new Uint8Array(width * rows.length * channels);
   rows.forEach((row, y) => {
     if (row.length !== width) throw new Error(`row ${y} has ${row.length} letters, not ${width}`);
-    [...row].forEach((letter, x) => {
+    Array.from(row).forEach((letter, x) => {
       data.set(RGB[letter] as readonly number[], (y * width + x) * channels);
       if (alpha) data[(y * width + x) * channels + 3] = letter === "." ? 0 : letter === "f" ? 128 : 255;
     });

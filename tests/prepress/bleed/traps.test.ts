@@ -202,7 +202,7 @@ describe("paper inside the outline", () => {
     expect(made.gaps).toHaveLength(1);
     // 20 x 20 less 10 x 10 pixels of 0.1 mm.
     expect(made.gaps[0]?.area).toBeCloseTo(3, 9);
-    const [x, y] = made.gaps[0]?.at as readonly [number, number];
+    const [x, y] = (made.gaps[0] as (typeof made.gaps)[number]).at;
     expect(printed(made, Math.floor(x * 10), Math.floor(y * 10))).toBe(".");
   });
 
