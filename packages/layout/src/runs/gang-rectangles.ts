@@ -1,5 +1,6 @@
 import { chance, type Chance } from "./chance.ts";
 import type { Stop } from "./contents.ts";
+import { exactRectangles } from "./exact-rectangles.ts";
 
 /** Rectangles on one sheet by cuts from edge to edge. Lengths in any one unit. */
 export interface RectanglesRequest {
@@ -26,11 +27,17 @@ export interface RectanglesPlan {
   readonly laid: readonly LaidRectangle[];
   /** No single layout has a shorter run: ceil(copies / run) of every job must fit by area. */
   readonly bound: number;
+  /** No single guillotine layout has a shorter run. */
+  readonly proven: boolean;
 }
+
+/** Steps of the exact table granted per layout that might be rebuilt. */
+const EXACT_WORK = 2000;
 
 /**
  * One guillotine layout that holds every job and the shortest run that makes all copies. Runs are tried from the bound upwards
- * as far as they change the places needed; each by ruin and recreate over the tree of cuts: some cuts are forgotten, the
+ * as far as they change the places needed. Few sizes with a common measure are solved exactly by a table; all else by ruin and
+ * recreate over the tree of cuts: some cuts are forgotten, the
  * rectangles that fell out are put back into the best fitting rests. Undefined when not even one of each was laid.
  */
 export const gangRectangles = (request: RectanglesRequest): RectanglesPlan | undefined => {
@@ -64,10 +71,14 @@ export const gangRectangles = (request: RectanglesRequest): RectanglesPlan | und
     const { laid, used } = layRectangles(request, pieces, iterations, seed);
     left -= used;
     if (!laid) return false;
-    best = { run, laid, bound };
+    best = { run, laid, bound, proven: run === bound };
     open = at;
     return true;
   };
+  const places = (run: number): number[] => jobs.map((j) => Math.ceil(j.copies / run));
+  const exact = exactRectangles(request, sorted.map(places), Math.min(left, 4_000_000) * EXACT_WORK);
+  if (exact === "none") return undefined;
+  if (exact) return { run: sorted[exact.at] as number, laid: exact.laid, bound, proven: true };
   // A quick pass from the easy end gives a plan; then all effort from the hard end.
   const seed = request.seed ?? 1;
   for (let at = 0; at < sorted.length && !best; at++) attempt(at, 2_000, seed);
