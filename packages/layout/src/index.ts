@@ -4,12 +4,8 @@ export { pack } from "./placing/pack.ts";
 export { packOne } from "./placing/pack-one.ts";
 export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./placing/packed.ts";
 export { layStrip, type StripRequest, type StripResult } from "./placing/strip.ts";
-export {
-  gangRectangles,
-  type LaidRectangle,
-  type RectanglesPlan,
-  type RectanglesRequest,
-} from "./runs/gang-rectangles.ts";
+export { gangRectangles } from "./runs/gang-rectangles.ts";
 export { needOf, type Overs } from "./runs/need.ts";
 export { planRuns, type RunsPlan, type RunsRequest } from "./runs/plan-runs.ts";
+export type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./runs/rectangles.ts";
 export { breachesOf, type Placed, verifyForme } from "./verify.ts";

@@ -1,4 +1,4 @@
-import type { LaidRectangle, RectanglesRequest } from "./gang-rectangles.ts";
+import type { LaidRectangle, RectanglesRequest } from "./rectangles.ts";
 
 /** Longer than any sheet, and two of them still fit 16 bits. */
 const NEVER = 16_000;
