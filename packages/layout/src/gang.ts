@@ -26,16 +26,24 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
   );
   const exact = footprints.map((_, f) => demands.every((d) => d.footprint !== f || d.personal));
   const wanted = need.reduce((sum, n, f) => sum + n * (stock.area[f] as number), 0);
-  const report = (sheets: number): void => {
+  const report = (share: number, sheets: number): void => {
     const room = sheets * Math.max(...fields.map((f) => f.width * f.height));
-    request.onProgress?.({ done: 0, of: 1, sheets, yield: room > 0 ? Math.min(1, wanted / room) : 0 });
+    const covered = room > 0 ? Math.min(1, wanted / room) : 0;
+    request.onProgress?.({ done: Math.round(100 * share), of: 100, sheets, yield: covered });
   };
   const geometries: Geometry[] = [];
   for (let field = 0; field < fields.length; field++) {
     const quota: Quota = { field, need: need.map((n, f) => (home[f] === field ? n : 0)), exact };
     const soFar = sheetsOf(geometries);
     const found = await geometriesFor(
-      { stock, costs: setup, effort, threads, signal: request.signal, onBetter: (n) => report(soFar + n) },
+      {
+        stock,
+        costs: setup,
+        effort,
+        threads,
+        signal: request.signal,
+        onProgress: (share, n) => report((field + share) / fields.length, soFar + n),
+      },
       quota,
     );
     for (const g of found) geometries.push(await smaller(g, stock));
@@ -45,7 +53,7 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
     demands,
     needs.map((n, i) => (able[i] ? n : 0)),
   );
-  report(sheetsOf(geometries));
+  report(1, sheetsOf(geometries));
   return {
     formes,
     leftovers,

@@ -29,8 +29,8 @@ export interface Search {
   readonly effort: Effort;
   readonly threads: number;
   readonly signal?: AbortSignal | undefined;
-  /** Told the sheets of the best plan so far. */
-  readonly onBetter?: (sheets: number) => void;
+  /** Told how much of the patience is used up, 0 to 1, and the sheets of the best plan so far. */
+  readonly onProgress?: (share: number, sheets: number) => void;
 }
 
 /** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
@@ -65,6 +65,10 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   };
   const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
   const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
+  const before = stock.spent;
+  stock.onLaid = () => {
+    search.onProgress?.(Math.min(1, (stock.spent - before) / patience), keeper.best ? sheetsOf(keeper.best) : 0);
+  };
   await oneGeometry(search, quota, keeper, over);
   const flat = async (): Promise<void> => {
     if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
@@ -80,9 +84,9 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   let idle = 0;
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
-    const before = keeper.price;
+    const dearer = keeper.price;
     const possible = await severalGeometries(search, quota, kinds, layouts, size, keeper, over);
-    if (possible && keeper.best) idle = keeper.price < before ? 0 : idle + 1;
+    if (possible && keeper.best) idle = keeper.price < dearer ? 0 : idle + 1;
   }
   if (!cheapLayouts) await flat();
   if (!keeper.best) keeper.offer(await onceEach(search, quota, kinds));
@@ -111,7 +115,6 @@ class Keeper {
     if (price < this.price - 1e-9 || (this.best && price < this.price + 1e-9 && placesOf(plan) < placesOf(this.best))) {
       this.best = plan;
       this.price = price;
-      this.search.onBetter?.(sheetsOf(plan));
     }
     return true;
   }
@@ -241,7 +244,7 @@ const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: S
 /** Share of a sheet beyond which no layout of mixed pieces was ever found. */
 const CLOSES = 0.9;
 /** Starts of the search for a layout that would make a cheaper plan. */
-const STARTS: Record<Effort, number> = { quick: 1, normal: 5, best: 16 };
+const STARTS: Record<Effort, number> = { quick: 3, normal: 6, best: 16 };
 
 /** Every footprint once, over as many sheets as that takes, each printed for its greatest need: lawful whatever the numbers. */
 const onceEach = async (search: Search, { need }: Quota, kinds: readonly number[]): Promise<Geometry[]> => {

@@ -29,6 +29,8 @@ export class Stock {
   /** Area for shapes of every field. */
   readonly room: readonly number[];
   spent = 0;
+  /** Told after every layout that was tried. */
+  onLaid: (() => void) | undefined;
   private readonly fitted: Pattern[] = [];
   private readonly failed: { field: number; tries: number; counts: readonly number[] }[] = [];
   private readonly laid: { field: number; seed: number; counts: readonly number[]; pattern: Pattern }[] = [];
@@ -90,6 +92,7 @@ export class Stock {
     const pattern = this.keep(field, items, sheets[0]?.placements ?? []);
     if (pattern.laid.length < items.length) this.failed.push({ field, tries: seed, counts });
     this.laid.push({ field, seed, counts, pattern });
+    this.onLaid?.();
     return pattern;
   }
 
