@@ -9,3 +9,4 @@ export { needOf, type Overs } from "./runs/need.ts";
 export { planRuns, type RunsPlan, type RunsRequest } from "./runs/plan-runs.ts";
 export type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./runs/rectangles.ts";
 export { breachesOf, type Placed, verifyForme } from "./verify.ts";
+export { yieldOf } from "./yield.ts";
