@@ -105,24 +105,33 @@ const nearest = (
   return { near, square };
 };
 
-/** Inside or not for every point x0 + i hx of a row, by the crossings of the row. */
-const insideRow = (segments: Segments, y: number, x0: number, hx: number, n: number, row: Uint8Array): void => {
-  const { ends, slit, count } = segments;
-  const xs: number[] = [];
-  for (let s = 0; s < count; s++) {
-    if (slit[s] === 1) continue;
-    const ay = ends[4 * s + 1] as number;
-    const by = ends[4 * s + 3] as number;
+/** Inside or not for every point x0 + i hx of a row: the winding number of the convolution, summed along the row. */
+const insideRow = (
+  { convolution: e }: Segments,
+  y: number,
+  x0: number,
+  hx: number,
+  n: number,
+  row: Uint8Array,
+): void => {
+  const steps = new Int32Array(n + 1);
+  let all = 0;
+  for (let k = 0; k < e.length; k += 4) {
+    const ay = e[k + 1] as number;
+    const by = e[k + 3] as number;
     if (ay <= y === by <= y) continue;
-    const ax = ends[4 * s] as number;
-    xs.push(ax + ((y - ay) / (by - ay)) * ((ends[4 * s + 2] as number) - ax));
+    const ax = e[k] as number;
+    const x = ax + ((y - ay) / (by - ay)) * ((e[k + 2] as number) - ax);
+    const sign = by > ay ? 1 : -1;
+    all += sign;
+    const from = Math.min(n, Math.max(0, Math.ceil((x - x0) / hx)));
+    steps[from] = (steps[from] as number) - sign;
   }
-  xs.sort((a, b) => a - b);
-  let k = 0;
+  // Winding counts the crossings to the right: all of them, less those passed.
+  let w = all;
   for (let i = 0; i < n; i++) {
-    const x = x0 + i * hx;
-    while (k < xs.length && (xs[k] as number) < x) k++;
-    row[i] = k & 1;
+    w += steps[i] as number;
+    row[i] = w >= 1 ? 1 : 0;
   }
 };
 

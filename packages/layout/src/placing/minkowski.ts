@@ -15,7 +15,45 @@ export interface Segments {
   /** ax ay bx by of each segment. */
   readonly ends: Float64Array;
   readonly slit: Uint8Array;
+  /** The whole convolution, ax ay bx by: its winding number tells inside from outside without any rounding. */
+  readonly convolution: Float64Array;
 }
+
+/** How far beside a segment its two sides are looked at: beyond what the lattice moves. */
+const BESIDE = 0.1;
+
+/** Winding number of the convolution about a point: how many overlaps a position has. */
+const windingAt = (e: Float64Array, x: number, y: number): number => {
+  let w = 0;
+  for (let k = 0; k < e.length; k += 4) {
+    const ay = e[k + 1] as number;
+    const by = e[k + 3] as number;
+    if (ay <= y === by <= y) continue;
+    const ax = e[k] as number;
+    if (ax + ((y - ay) / (by - ay)) * ((e[k + 2] as number) - ax) > x) w += by > ay ? 1 : -1;
+  }
+  return w;
+};
+
+/**
+ * Whether a segment found on the lattice is a true one. Rounding can exchange two lines that nearly coincide; with an
+ * overlap born and another joined there, the gap between them then looks free although both sides overlap for good. So
+ * each side is looked at once more, in the unrounded convolution. A very short segment has no sides: free next to it will do.
+ */
+const holdsUp = (e: Float64Array, ax: number, ay: number, bx: number, by: number, slit: boolean): boolean => {
+  const length = Math.hypot(bx - ax, by - ay);
+  const mx = (ax + bx) / 2;
+  const my = (ay + by) / 2;
+  const nx = (-(by - ay) / length) * BESIDE;
+  const ny = ((bx - ax) / length) * BESIDE;
+  const right = windingAt(e, mx - nx, my - ny);
+  if (slit) return right === 1 && windingAt(e, mx + nx, my + ny) === 1;
+  if (right <= 0) return true;
+  return (
+    length < 5 * BESIDE &&
+    (windingAt(e, mx + nx, my + ny) <= 0 || windingAt(e, mx + ny, my - nx) <= 0 || windingAt(e, mx - ny, my + nx) <= 0)
+  );
+};
 
 /** Split points are kept on a lattice of 1/64 micrometre: far below what rounding forgives, and exact as an int32. */
 const LATTICE = 64;
@@ -311,8 +349,9 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
       convolve(minus, p, false, edges, plus);
     }
   }
+  const convolution = edges.data.slice(0, edges.length);
   const nodes = new Nodes();
-  const pieces = split(edges.data, plus, nodes);
+  const pieces = split(convolution, plus, nodes);
   const { x, y } = nodes;
   let minX = Infinity;
   let maxX = -Infinity;
@@ -368,16 +407,21 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
     const leftIsFar = !forward;
     const left = leftIsFar ? w : w + m;
     const right = leftIsFar ? w - m : w;
+    const keep = (from: number, to: number, both: boolean): void => {
+      const ax = (x[from] as number) / LATTICE;
+      const ay = (y[from] as number) / LATTICE;
+      const bx = (x[to] as number) / LATTICE;
+      const by = (y[to] as number) / LATTICE;
+      if (!holdsUp(convolution, ax, ay, bx, by, both)) return;
+      ends.push(ax, ay, bx, by);
+      slit.push(both ? 1 : 0);
+    };
     if (m === 0) {
-      if (w === 1) {
-        ends.push(ux / LATTICE, uy / LATTICE, vx / LATTICE, vy / LATTICE);
-        slit.push(1);
-      }
+      if (w === 1) keep(u, v, true);
     } else if (left >= 1 !== right >= 1) {
-      if (left >= 1) ends.push(ux / LATTICE, uy / LATTICE, vx / LATTICE, vy / LATTICE);
-      else ends.push(vx / LATTICE, vy / LATTICE, ux / LATTICE, uy / LATTICE);
-      slit.push(0);
+      if (left >= 1) keep(u, v, false);
+      else keep(v, u, false);
     }
   }
-  return { count: slit.length, ends: Float64Array.from(ends), slit: Uint8Array.from(slit) };
+  return { count: slit.length, ends: Float64Array.from(ends), slit: Uint8Array.from(slit), convolution };
 };
