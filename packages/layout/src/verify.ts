@@ -56,9 +56,22 @@ const keepClear = (a: readonly Outline[], b: readonly Outline[], clearance: numb
 
 const wholeTurn = (degrees: number): number => ((degrees % 360) + 360) % 360;
 
+/** A breach of the law: the pieces at fault (indices into the placed ones) and a sentence. */
+export interface Breach {
+  readonly pieces: readonly number[];
+  readonly sentence: string;
+}
+
 /** Every breach of the law in a layout, as sentences: empty when it is lawful. */
-export const breachesOf = (placed: readonly Placed[], footprints: readonly Footprint[], field: Field): string[] => {
-  const breaches: string[] = [];
+export const breachesOf = (placed: readonly Placed[], footprints: readonly Footprint[], field: Field): string[] =>
+  faultsOf(placed, footprints, field).map((breach) => breach.sentence);
+
+/** Every breach of the law in a layout with the pieces at fault. */
+export const faultsOf = (placed: readonly Placed[], footprints: readonly Footprint[], field: Field): Breach[] => {
+  const breaches: Breach[] = [];
+  const add = (pieces: readonly number[], sentence: string): void => {
+    breaches.push({ pieces, sentence });
+  };
   const pieces = placed.map((p) => {
     const footprint = footprints[p.footprint];
     if (!footprint) throw new Error(`layout: no footprint ${p.footprint}`);
@@ -70,19 +83,19 @@ export const breachesOf = (placed: readonly Placed[], footprints: readonly Footp
   };
   const boxes = pieces.map((p) => boxOf(p.shape));
   pieces.forEach(({ at, footprint, trim }, k) => {
-    if (!Number.isInteger(at.x) || !Number.isInteger(at.y)) breaches.push(`${named(k)} is not at whole micrometres`);
+    if (!Number.isInteger(at.x) || !Number.isInteger(at.y)) add([k], `${named(k)} is not at whole micrometres`);
     if (footprint.turns !== "any" && !footprint.turns.some((t) => wholeTurn(t) === wholeTurn(at.turn)))
-      breaches.push(`${named(k)} may only be turned by ${footprint.turns.join(", ")}`);
+      add([k], `${named(k)} may only be turned by ${footprint.turns.join(", ")}`);
     if (footprint.grain && field.grain && wholeTurn(at.turn) % 180 !== (footprint.grain === field.grain ? 0 : 90))
-      breaches.push(`${named(k)} lies across the grain`);
-    if (!containsRect(field.print, boxes[k] as Rect)) breaches.push(`${named(k)} leaves what the press prints`);
+      add([k], `${named(k)} lies across the grain`);
+    if (!containsRect(field.print, boxes[k] as Rect)) add([k], `${named(k)} leaves what the press prints`);
     if (trim.length > 0 && !containsRect(field.cut, boxOf(trim)))
-      breaches.push(`${named(k)} leaves what the cutter reaches`);
+      add([k], `${named(k)} leaves what the cutter reaches`);
   });
   field.keepOuts.forEach((contour, o) => {
     const keepOut = [{ outer: area(contour) > 0 ? contour : contour.toReversed(), openings: [] }];
     pieces.forEach(({ shape }, k) => {
-      if (!keepClear(shape, keepOut, 0)) breaches.push(`${named(k)} lies on keep-out ${o + 1}`);
+      if (!keepClear(shape, keepOut, 0)) add([k], `${named(k)} lies on keep-out ${o + 1}`);
     });
   });
   const order = boxes.map((_, k) => k).sort((a, b) => (boxes[a] as Rect).x - (boxes[b] as Rect).x || a - b);
@@ -96,7 +109,7 @@ export const breachesOf = (placed: readonly Placed[], footprints: readonly Footp
       if (other.y > box.y + box.height + field.clearance || box.y > other.y + other.height + field.clearance) continue;
       const [p, q] = [pieces[a] as (typeof pieces)[number], pieces[b] as (typeof pieces)[number]];
       if (!keepClear(p.shape, q.shape, field.clearance))
-        breaches.push(`${named(a)} and ${named(b)} are nearer than ${toMm(field.clearance)} mm`);
+        add([a, b], `${named(a)} and ${named(b)} are nearer than ${toMm(field.clearance)} mm`);
     }
   }
   return breaches;

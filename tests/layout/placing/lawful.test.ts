@@ -10,7 +10,7 @@ describe("every sheet of every job", () => {
     await fc.assert(
       fc.asyncProperty(fc.integer({ min: 1000, max: 1_000_000 }), fc.boolean(), async (seed, long) => {
         const { footprints, field, items } = anyJob(seed);
-        const { sheets, leftovers } = await pack({
+        const { sheets, leftovers, mended } = await pack({
           footprints,
           fields: [field],
           items,
@@ -19,6 +19,7 @@ describe("every sheet of every job", () => {
         });
         const keys = [...leftovers.map((l) => l.key), ...sheets.flatMap((s) => s.placements.map((p) => p.key))];
         expect(keys.sort((a, b) => a - b)).toEqual(items.map((i) => i.key));
+        expect(mended).toBe(0);
         for (const sheet of sheets) {
           const placed = sheet.placements.map((p) => ({ ...p, footprint: items[p.key]?.footprint ?? -1 }));
           pieces += placed.length;

@@ -1,4 +1,5 @@
 import type { Effort, Field, Footprint } from "../footprint.ts";
+import { faultsOf } from "../verify.ts";
 import { areaOfField, catalogueOf, roomOf } from "./catalogue-of.ts";
 import { construct } from "./construct.ts";
 import { GRANTED, PATIENCE, REACH } from "./effort.ts";
@@ -43,6 +44,13 @@ export const packOne = (
           aborted: () => false,
         });
   if (laid.sheet.some((s) => s < 0)) return null;
+  const placed = list.map((footprint, i) => ({
+    footprint,
+    turn: catalogue.poses[laid.pose[i] as number]?.turn as number,
+    x: laid.x[i] as number,
+    y: laid.y[i] as number,
+  }));
+  if (faultsOf(placed, footprints, field).length > 0) return null;
   return {
     field: 0,
     placements: items.map((item, i) => ({

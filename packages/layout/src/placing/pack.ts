@@ -4,7 +4,8 @@ import type { Catalogue } from "./catalogue.ts";
 import { construct, homes, missing } from "./construct.ts";
 import { GRANTED } from "./effort.ts";
 import { fillsOf, groupsOf, joined, type Laid, laidOf, part } from "./laid.ts";
-import type { Leftover, Packed, PackRequest } from "./packed.ts";
+import { mend } from "./mend.ts";
+import type { Packed, PackRequest, PackResult } from "./packed.ts";
 import { Pool } from "./pool.ts";
 
 /** Independent searches of each group of sheets; the best counts. Part of the effort, so never the number of threads. */
@@ -71,7 +72,7 @@ const search = async (
  * Lays all items on as few sheets as it can, the last one emptied as far as possible.
  * Same request, same answer, whatever the machine and the number of threads. Aborting keeps the best lawful layout so far.
  */
-export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; leftovers: Leftover[] }> {
+export async function pack(request: PackRequest): Promise<PackResult> {
   const { footprints, fields, items } = request;
   const catalogue = catalogueOf(footprints, fields);
   const home = homes(catalogue, fields, footprints.length);
@@ -80,7 +81,7 @@ export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; le
     .filter((item) => (home[item.footprint] as number) < 0)
     .map((item) => ({ key: item.key, ...missing(catalogue, fields, item.footprint) }));
   const list = fitting.map((item) => item.footprint);
-  if (list.length === 0) return { sheets: [], leftovers };
+  if (list.length === 0) return { sheets: [], leftovers, mended: 0 };
   const filled = construct(
     catalogue,
     fields,
@@ -102,10 +103,11 @@ export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; le
   };
   report(start, 0);
   const searched = request.effort !== "quick" || catalogue.kinds.length <= MANY;
-  const laid =
+  const found =
     searched && (start.fields.length > 1 || filled.over.length > 0)
       ? await search(catalogue, request, start, report)
       : start;
+  const { laid, mended } = mend(catalogue, footprints, fields, home, found, request.maxSheets ?? Infinity);
   report(laid, 1);
   const sheets = laid.fields.map(
     (field, s): Packed => ({
@@ -125,5 +127,5 @@ export async function pack(request: PackRequest): Promise<{ sheets: Packed[]; le
   fitting.forEach((item, i) => {
     if ((laid.sheet[i] as number) < 0) leftovers.push({ key: item.key, overWidth: 0, overHeight: 0 });
   });
-  return { sheets, leftovers };
+  return { sheets, leftovers, mended };
 }

@@ -49,3 +49,10 @@ export interface Leftover {
   readonly overWidth: number;
   readonly overHeight: number;
 }
+
+export interface PackResult {
+  readonly sheets: Packed[];
+  readonly leftovers: Leftover[];
+  /** Pieces whose place the proof refused and which were laid anew: 0 unless the search is wrong. */
+  readonly mended: number;
+}
