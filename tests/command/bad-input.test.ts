@@ -7,7 +7,8 @@ import { describe, expect, it } from "vitest";
 import { DEMO, DEMO_ORDERS, type Ended, kitforme, scratch } from "../support/command.ts";
 
 const SHOP = join(DEMO, "shop.json");
-const SQUARE = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40"><rect id="art" width="40" height="40" fill="#c63d2b"/><rect id="cut" width="40" height="40" fill="none" stroke="#000"/></svg>';
+const SQUARE =
+  '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40"><rect id="art" width="40" height="40" fill="#c63d2b"/><rect id="cut" width="40" height="40" fill="none" stroke="#000"/></svg>';
 const PIECE = { piece: "tag", drawing: "tag.svg", stock: "card", lines: { cutting: "#cut" }, artwork: "#art" };
 const KIT = { kit: "trial", title: "Trial", pieces: [PIECE] };
 const ORDER = { order: "T-1", lines: [{ kit: "trial", quantity: 1 }] };
@@ -15,21 +16,43 @@ const ORDER = { order: "T-1", lines: [{ kit: "trial", quantity: 1 }] };
 type Content = string | Uint8Array | object;
 
 /** A kit folder and an order in a scratch folder, with some files replaced; `{}`-like content is written as JSON. */
-const tried = async (files: Record<string, Content>, order: Content = ORDER, shop = SHOP): Promise<Ended & { root: string; found: Record<string, unknown>[] }> => {
+const tried = async (
+  files: Record<string, Content>,
+  order: Content = ORDER,
+  shop = SHOP,
+): Promise<Ended & { root: string; found: Record<string, unknown>[] }> => {
   const root = scratch();
   const put = (name: string, content: Content) => {
     mkdirSync(dirname(join(root, name)), { recursive: true });
-    writeFileSync(join(root, name), typeof content === "string" || content instanceof Uint8Array ? content : JSON.stringify(content));
+    writeFileSync(
+      join(root, name),
+      typeof content === "string" || content instanceof Uint8Array ? content : JSON.stringify(content),
+    );
   };
   put("order.json", order);
-  for (const [name, content] of Object.entries({ "kit.json": KIT, "tag.svg": SQUARE, ...files })) put(`kits/trial/${name}`, content);
-  const ended = await kitforme(["make", "--json", "--shop", shop, "--kits", join(root, "kits"), "--out", join(root, "out"), "--effort", "quick", join(root, "order.json")]);
+  for (const [name, content] of Object.entries({ "kit.json": KIT, "tag.svg": SQUARE, ...files }))
+    put(`kits/trial/${name}`, content);
+  const ended = await kitforme([
+    "make",
+    "--json",
+    "--shop",
+    shop,
+    "--kits",
+    join(root, "kits"),
+    "--out",
+    join(root, "out"),
+    "--effort",
+    "quick",
+    join(root, "order.json"),
+  ]);
   return { ...ended, root, found: ended.events.filter((e) => e["event"] === "finding") };
 };
 
 const refused = (ended: Awaited<ReturnType<typeof tried>>, rule: RegExp) => {
   expect(ended.err).not.toMatch(/^\s+at .*:\d+/m);
-  expect(ended.found.filter((f) => f["level"] === "error").map((f) => f["rule"])).toContainEqual(expect.stringMatching(rule));
+  expect(ended.found.filter((f) => f["level"] === "error").map((f) => f["rule"])).toContainEqual(
+    expect.stringMatching(rule),
+  );
   for (const f of ended.found) expect(String(f["message"]).length * String(f["hint"]).length).toBeGreaterThan(0);
   expect(ended.code).toBe(1);
   expect(ended.seconds).toBeLessThan(15);
@@ -37,8 +60,13 @@ const refused = (ended: Awaited<ReturnType<typeof tried>>, rule: RegExp) => {
   expect(readdirSync(ended.root).filter((name) => !["kits", "order.json", "out"].includes(name))).toEqual([]);
 };
 
-const png = async (width: number, height: number) => sharp({ create: { width, height, channels: 3, background: "#2f7f8a" } }).png().toBuffer();
-const withFile = (file: string, box = [-3, -3, 46, 46]) => ({ "kit.json": { ...KIT, pieces: [{ ...PIECE, artwork: { file, box } }] } });
+const png = async (width: number, height: number) =>
+  sharp({ create: { width, height, channels: 3, background: "#2f7f8a" } })
+    .png()
+    .toBuffer();
+const withFile = (file: string, box = [-3, -3, 46, 46]) => ({
+  "kit.json": { ...KIT, pieces: [{ ...PIECE, artwork: { file, box } }] },
+});
 
 /** A PNG that claims 20,000 x 20,000 pixels and holds none of them. */
 const bomb = (): Buffer => {
@@ -53,7 +81,12 @@ const bomb = (): Buffer => {
   header.writeUInt32BE(20_000, 0);
   header.writeUInt32BE(20_000, 4);
   header.set([8, 2, 0, 0, 0], 8);
-  return Buffer.concat([Buffer.from([137, 80, 78, 71, 13, 10, 26, 10]), chunk("IHDR", header), chunk("IDAT", deflateSync(Buffer.alloc(1_000_000))), chunk("IEND", Buffer.alloc(0))]);
+  return Buffer.concat([
+    Buffer.from([137, 80, 78, 71, 13, 10, 26, 10]),
+    chunk("IHDR", header),
+    chunk("IDAT", deflateSync(Buffer.alloc(1_000_000))),
+    chunk("IEND", Buffer.alloc(0)),
+  ]);
 };
 
 describe("bad input", () => {
@@ -79,7 +112,10 @@ describe("bad input", () => {
   });
 
   it("refuses a DOCTYPE and its entities", async () => {
-    const lol = `<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa">${"bcdefghij".split("").map((c, i) => `<!ENTITY ${c} "&${"abcdefghi"[i]};&${"abcdefghi"[i]};&${"abcdefghi"[i]};&${"abcdefghi"[i]};">`).join("")}]>`;
+    const lol = `<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa">${"bcdefghij"
+      .split("")
+      .map((c, i) => `<!ENTITY ${c} "&${"abcdefghi"[i]};&${"abcdefghi"[i]};&${"abcdefghi"[i]};&${"abcdefghi"[i]};">`)
+      .join("")}]>`;
     refused(await tried({ "tag.svg": `${lol}${SQUARE.replace("</svg>", "<text>&j;</text></svg>")}` }), /./);
   });
 
@@ -88,7 +124,23 @@ describe("bad input", () => {
     ["drawing, absolute", { drawing: "/etc/passwd" }],
     ["artwork", { artwork: { file: "../outside.png", box: [0, 0, 40, 40] } }],
     ["artwork, backslash", { artwork: { file: "..\\outside.png", box: [0, 0, 40, 40] } }],
-    ["font", { slots: [{ slot: "boat", box: [5, 5, 30, 10], font: "fonts/../../../f.ttf", size: 12, leastSize: 6, align: "left", colour: "#000000", safe: 2 }] }],
+    [
+      "font",
+      {
+        slots: [
+          {
+            slot: "boat",
+            box: [5, 5, 30, 10],
+            font: "fonts/../../../f.ttf",
+            size: 12,
+            leastSize: 6,
+            align: "left",
+            colour: "#000000",
+            safe: 2,
+          },
+        ],
+      },
+    ],
     ["piece name", { piece: "../../tag" }],
   ])("never follows a path out of the kit: %s", async (_, change) => {
     const ended = await tried({ "kit.json": { ...KIT, pieces: [{ ...PIECE, ...change }] } });
@@ -103,28 +155,64 @@ describe("bad input", () => {
 
   it("reads a drawing of 100,000 nodes, or refuses it, within seconds", async () => {
     const dots = Array.from({ length: 100_000 }, (_, i) => `<path d="M${i % 40} ${(i / 40) % 40}h.1v.1z"/>`).join("");
-    const ended = await tried({ "tag.svg": SQUARE.replace('<rect id="art"', `<g id="many">${dots}</g><rect id="art"`) });
+    const ended = await tried({
+      "tag.svg": SQUARE.replace('<rect id="art"', `<g id="many">${dots}</g><rect id="art"`),
+    });
     expect([0, 1]).toContain(ended.code);
     expect(ended.seconds).toBeLessThan(30);
     expect(ended.err).not.toMatch(/^\s+at .*:\d+/m);
   });
 
-  it.each(["NaN", "1e400", "", "M0 0L40 NaN", "M0 0 L40 0 40 40 0 40 L1e308 1e308Z", "M0,0 A"])("finds fault with a path of %j", async (d) => {
-    refused(await tried({ "tag.svg": SQUARE.replace('<rect id="cut" width="40" height="40"', `<path id="cut" d="${d}"`) }), /./);
-  });
+  it.each(["NaN", "1e400", "", "M0 0L40 NaN", "M0 0 L40 0 40 40 0 40 L1e308 1e308Z", "M0,0 A"])(
+    "finds fault with a path of %j",
+    async (d) => {
+      refused(
+        await tried({ "tag.svg": SQUARE.replace('<rect id="cut" width="40" height="40"', `<path id="cut" d="${d}"`) }),
+        /./,
+      );
+    },
+  );
 
-  it.each(["{", "[]", "null", '"kit"', '{"order": 7}', '{"order":"T","lines":[{"kit":"trial","quantity":-1}]}', '{"order":"T","lines":[{"kit":"trial","quantity":1e999}]}'])("finds fault with the order %s", async (order) => {
+  it.each([
+    "{",
+    "[]",
+    "null",
+    '"kit"',
+    '{"order": 7}',
+    '{"order":"T","lines":[{"kit":"trial","quantity":-1}]}',
+    '{"order":"T","lines":[{"kit":"trial","quantity":1e999}]}',
+  ])("finds fault with the order %s", async (order) => {
     refused(await tried({}, order), /./);
   });
 
-  it.each(["{", "[1]", '{"kit":"trial","title":"x","pieces":[]}', '{"kit":"trial","title":"x","pieces":[{"piece":"a"}]}'])("finds fault with the kit %s", async (kit) => {
+  it.each([
+    "{",
+    "[1]",
+    '{"kit":"trial","title":"x","pieces":[]}',
+    '{"kit":"trial","title":"x","pieces":[{"piece":"a"}]}',
+  ])("finds fault with the kit %s", async (kit) => {
     refused(await tried({ "kit.json": kit }), /./);
   });
 
   it("tells all faults in one answer", async () => {
     const ended = await tried(
-      { "kit.json": { ...KIT, pieces: [{ ...PIECE, stock: "vellum" }, { ...PIECE, piece: "two", lines: { cutting: "#none" } }, { ...PIECE, piece: "three", drawing: "missing.svg" }] } },
-      { ...ORDER, lines: [{ kit: "trial", quantity: 2, texts: [{ boat: "A" }] }, { kit: "unknown", quantity: 1 }] },
+      {
+        "kit.json": {
+          ...KIT,
+          pieces: [
+            { ...PIECE, stock: "vellum" },
+            { ...PIECE, piece: "two", lines: { cutting: "#none" } },
+            { ...PIECE, piece: "three", drawing: "missing.svg" },
+          ],
+        },
+      },
+      {
+        ...ORDER,
+        lines: [
+          { kit: "trial", quantity: 2, texts: [{ boat: "A" }] },
+          { kit: "unknown", quantity: 1 },
+        ],
+      },
     );
     refused(ended, /./);
     const about = new Set(ended.found.map((f) => (f["where"] as { piece?: string }).piece));
@@ -135,7 +223,10 @@ describe("bad input", () => {
   it("says wrong usage by exit 2, and files that are not there by exit 1", async () => {
     expect((await kitforme(["make"])).code).toBe(2);
     expect((await kitforme(["mend"])).code).toBe(2);
-    expect((await kitforme(["make", "--effort", "heroic", "--shop", SHOP, "--kits", ".", "--out", "o", ...DEMO_ORDERS])).code).toBe(2);
+    expect(
+      (await kitforme(["make", "--effort", "heroic", "--shop", SHOP, "--kits", ".", "--out", "o", ...DEMO_ORDERS]))
+        .code,
+    ).toBe(2);
     const ended = await kitforme(["check", "--shop", "nowhere/shop.json", "nowhere/order.json"]);
     expect(ended.code).toBe(1);
     expect(ended.out + ended.err).toContain("nowhere/order.json");

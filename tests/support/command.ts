@@ -28,10 +28,14 @@ export const kitforme = (args: readonly string[], env: Record<string, string> = 
     const started = performance.now();
     // The process itself says at its end how much memory it has held at most.
     const probe = `process.on("exit", () => require("node:fs").writeSync(3, String(process.resourceUsage().maxRSS)))`;
-    const child = spawn(process.execPath, ["--eval", `${probe}; import(${JSON.stringify(BIN)})`, "--", ...args], {
-      stdio: ["ignore", "pipe", "pipe", "pipe"],
-      env: { ...process.env, ...env, NODE_OPTIONS: "" },
-    });
+    const child = spawn(
+      process.execPath,
+      ["--eval", `${probe}; import(${JSON.stringify(BIN)})`, "--", "kitforme", ...args],
+      {
+        stdio: ["ignore", "pipe", "pipe", "pipe"],
+        env: { ...process.env, ...env, NODE_OPTIONS: "" },
+      },
+    );
     const said = ["", "", ""];
     [child.stdout, child.stderr, child.stdio[3]].forEach((stream, i) =>
       stream?.on("data", (data: Buffer) => {
@@ -64,5 +68,10 @@ export const hashes = (folder: string): Record<string, string> =>
   Object.fromEntries(
     readdirSync(folder)
       .sort()
-      .map((name) => [name, createHash("sha256").update(readFileSync(join(folder, name))).digest("hex")]),
+      .map((name) => [
+        name,
+        createHash("sha256")
+          .update(readFileSync(join(folder, name)))
+          .digest("hex"),
+      ]),
   );

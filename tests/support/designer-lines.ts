@@ -15,19 +15,24 @@ const CHORDS = 128;
 /** All paths of an SVG with the id of the group they stand in, in millimetres of the drawing. */
 export const ringsOfSvg = (svg: string): Ring[] => {
   const normal = new Resvg(svg, { font: { loadSystemFonts: false } }).toString();
-  const [, width, , , view] = /<svg width="([\d.]+)" height="([\d.]+)" viewBox="([\d.-]+) [\d.-]+ ([\d.]+)/.exec(normal) as string[];
+  const [, width, , , view] = /<svg width="([\d.]+)" height="([\d.]+)" viewBox="([\d.-]+) [\d.-]+ ([\d.]+)/.exec(
+    normal,
+  ) as string[];
   const scale = (Number(width) * 25.4) / 96 / Number(view);
   const rings: Ring[] = [];
   const groups: string[] = [];
   for (const [tag, close, name, attributes] of normal.matchAll(/<(\/?)(g|path)\b([^>]*?)\/?>/g)) {
     if (name === "g") {
       if (close) groups.pop();
+      // The normal form keeps transforms of groups; the lines asked for here stand under none, pictures may.
+      else if (/transform=/.test(tag)) groups.push("transformed");
       else groups.push(/ id="([^"]*)"/.exec(attributes as string)?.[1] ?? groups.at(-1) ?? "");
-      if (/transform=/.test(tag)) throw new Error("a transform was left in the normal form");
     } else if (!tag.startsWith("</")) {
+      if (groups.includes("transformed")) continue;
       if (/transform=/.test(attributes as string)) throw new Error("a transform was left in the normal form");
       const path = / d="([^"]*)"/.exec(attributes as string)?.[1] ?? "";
-      for (const ring of sampled(path)) rings.push({ ...ring, group: groups.at(-1) ?? "", dots: ring.dots.map(([x, y]) => [x * scale, y * scale]) });
+      for (const ring of sampled(path))
+        rings.push({ ...ring, group: groups.at(-1) ?? "", dots: ring.dots.map(([x, y]) => [x * scale, y * scale]) });
     }
   }
   return rings;
@@ -36,7 +41,11 @@ export const ringsOfSvg = (svg: string): Ring[] => {
 const sampled = (path: string): { closed: boolean; dots: Dot[] }[] => {
   const found: { closed: boolean; dots: Dot[] }[] = [];
   for (const [, letter, rest] of path.matchAll(/([MLQCZ])([^MLQCZ]*)/g)) {
-    const n = (rest as string).trim().split(/[\s,]+/).filter(Boolean).map(Number);
+    const n = (rest as string)
+      .trim()
+      .split(/[\s,]+/)
+      .filter(Boolean)
+      .map(Number);
     if (letter === "M") {
       found.push({ closed: false, dots: [[n[0] as number, n[1] as number]] });
       continue;
@@ -56,7 +65,12 @@ const sampled = (path: string): { closed: boolean; dots: Dot[] }[] => {
 const bezier = (hull: readonly Dot[], t: number): Dot =>
   hull.length === 1
     ? (hull[0] as Dot)
-    : bezier(hull.slice(1).map(([x, y], i) => [(hull[i] as Dot)[0] * (1 - t) + x * t, (hull[i] as Dot)[1] * (1 - t) + y * t]), t);
+    : bezier(
+        hull
+          .slice(1)
+          .map(([x, y], i) => [(hull[i] as Dot)[0] * (1 - t) + x * t, (hull[i] as Dot)[1] * (1 - t) + y * t]),
+        t,
+      );
 
 const toSegment = ([px, py]: Dot, [ax, ay]: Dot, [bx, by]: Dot): number => {
   const [dx, dy] = [bx - ax, by - ay];

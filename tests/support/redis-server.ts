@@ -26,7 +26,18 @@ const startServer = async (): Promise<{ url: string; child: ChildProcess }> => {
   const port = await freePort();
   const child = spawn(
     "redis-server",
-    ["--port", String(port), "--bind", "127.0.0.1", "--save", "", "--appendonly", "no", "--maxmemory-policy", "noeviction"],
+    [
+      "--port",
+      String(port),
+      "--bind",
+      "127.0.0.1",
+      "--save",
+      "",
+      "--appendonly",
+      "no",
+      "--maxmemory-policy",
+      "noeviction",
+    ],
     { stdio: ["ignore", "pipe", "inherit"] },
   );
   await new Promise<void>((resolve, reject) => {
@@ -43,8 +54,11 @@ const install = (): boolean => {
   const env = { ...process.env, DEBIAN_FRONTEND: "noninteractive" };
   const apt = (...args: string[]) => spawnSync("apt-get", args, { stdio: "ignore", env }).status === 0;
   // The package would start a server of its own at boot; the tests start theirs on a free port.
-  return (apt("install", "-y", "--no-install-recommends", "redis-server") ||
-    (apt("update") && apt("install", "-y", "--no-install-recommends", "redis-server"))) && has("redis-server", "--version");
+  return (
+    (apt("install", "-y", "--no-install-recommends", "redis-server") ||
+      (apt("update") && apt("install", "-y", "--no-install-recommends", "redis-server"))) &&
+    has("redis-server", "--version")
+  );
 };
 
 const NONE =

@@ -33,3 +33,17 @@ export const countInWords = (findings: readonly Finding[]): string => {
 
 export const plural = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
 export const percent = (share: number): string => `${(share * 100).toFixed(1)} %`;
+
+/** Findings for people, one under the other. Orders that only wait for a kit to be mended are counted, not listed. */
+export const findingsInWords = (findings: readonly Finding[]): string[] => {
+  const waiting = findings.filter((f) => f.rule === "kit-at-fault");
+  const lines = findings.filter((f) => f.rule !== "kit-at-fault").map(findingInWords);
+  if (waiting.length > 0) {
+    const orders = [...new Set(waiting.map((f) => f.where.order))].length;
+    const kits = [...new Set(waiting.map((f) => f.where.kit))].join(", ");
+    lines.push(
+      `error kit-at-fault\n    ${plural(orders, "order")} cannot be made until the faults above are mended in ${kits}`,
+    );
+  }
+  return lines;
+};

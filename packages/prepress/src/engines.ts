@@ -4,6 +4,8 @@ import sharp from "sharp";
 export const engines = (): Readonly<Record<string, string>> => {
   const { sharp: wrapper, vips, rsvg, lcms, harfbuzz } = sharp.versions as Record<string, string | undefined>;
   return Object.fromEntries(
-    Object.entries({ sharp: wrapper, vips, rsvg, lcms, harfbuzz }).filter((e): e is [string, string] => e[1] !== undefined),
+    Object.entries({ sharp: wrapper, vips, rsvg, lcms, harfbuzz }).filter(
+      (e): e is [string, string] => e[1] !== undefined,
+    ),
   );
 };

@@ -4,7 +4,7 @@ import { prepare } from "@kitforme/prepress";
 import { JobName } from "./job-name.ts";
 import { articlesOf } from "./demands-of.ts";
 import { prepareAll } from "./prepare-all.ts";
-import { type Input, type Named, readAll, readKitAt } from "./read-all.ts";
+import { faultsOfSheets, type Input, type Named, readAll, readKitAt } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 import type { KitStore } from "./world.ts";
@@ -21,6 +21,7 @@ export const checkOrders = async (input: Input, kits: KitStore, watch: Watch = {
 export const checkKits = async (shop: Named, kits: KitStore, watch: Watch = {}): Promise<readonly Finding[]> => {
   const answer = readShop(shop.text);
   const findings: Finding[] = answer.findings.map((f) => ({ ...f, where: { ...f.where, file: shop.file } }));
+  findings.push(...faultsOfSheets(answer.value));
   for (const folder of await kits.folders()) {
     const kit = await readKitAt(folder, kits, answer.value, new JobName());
     findings.push(...kit.findings);

@@ -1,6 +1,7 @@
 import type { Finding, Piece, Shop } from "@kitforme/kit";
-import { inkOf, type PreparedPiece, prepare, type SetText, setText } from "@kitforme/prepress";
+import { BleedCache, inkOf, type PreparedPiece, prepare, type SetText, setText } from "@kitforme/prepress";
 import type { Article } from "./demands-of.ts";
+import { inLanes } from "./lanes.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 
 export interface Ready {
@@ -14,8 +15,7 @@ export interface Ready {
 export const nameOf = (piece: Piece): string => `${piece.kit}/${piece.piece}`;
 
 /**
- * Pieces and words made ready for the press of their stock: every piece once, however many orders want it. One after the
- * other, so that only one picture is open at a time; the raster library has its own threads.
+ * Pieces and words made ready for the press of their stock: every piece once, however many orders want it.
  */
 export const prepareAll = async (articles: readonly Article[], shop: Shop, watch: Watch): Promise<Ready> => {
   const pieces = new Map<string, PreparedPiece>();
@@ -24,10 +24,15 @@ export const prepareAll = async (articles: readonly Article[], shop: Shop, watch
   const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))].sort(([a], [b]) =>
     a < b ? -1 : 1,
   );
-  for (const [i, [name, piece]] of distinct.entries()) {
-    await checkpoint(watch, { phase: "prepare", done: i, of: distinct.length, what: name });
-    const press = shop.stocks[piece.stock]?.press ?? null;
-    const prepared = await prepare(piece, press);
+  const cache = new BleedCache();
+  let done = 0;
+  const all = await inLanes(distinct, 2, async ([name, piece]) => {
+    await checkpoint(watch, { phase: "prepare", done, of: distinct.length, what: name });
+    const prepared = await prepare(piece, shop.stocks[piece.stock]?.press ?? null, { cache });
+    done++;
+    return { name, prepared };
+  });
+  for (const { name, prepared } of all) {
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(name, prepared.value);
   }

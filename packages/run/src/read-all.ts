@@ -1,5 +1,6 @@
 import {
   type Answer,
+  checkKit,
   type Finding,
   hasErrors,
   type Kit,
@@ -9,6 +10,7 @@ import {
   readShop,
   type Shop,
 } from "@kitforme/kit";
+import { sheetFaults } from "@kitforme/sheet";
 import { JobName } from "./job-name.ts";
 import { VERSIONS } from "./versions.ts";
 import { checkpoint, type Watch } from "./watch.ts";
@@ -52,7 +54,7 @@ export const readAll = async (
   const here = wanted.filter((kit) => folders.has(kit));
   const kits = new Map<string, Kit>();
   const atFault = new Set<string>();
-  const findings: Finding[] = [...named(shop.findings, input.shop.file)];
+  const findings: Finding[] = [...named(shop.findings, input.shop.file), ...faultsOfSheets(shop.value)];
   for (const [i, kit] of here.entries()) {
     await checkpoint(watch, { phase: "read", done: i, of: here.length, what: kit });
     const answer = await readKitAt(folders.get(kit) as string, store, shop.value, name);
@@ -65,9 +67,10 @@ export const readAll = async (
   const orders = readOrders(input.orders, { kits: [...kits.values(), ...others], atFault: [...atFault] });
   findings.push(...orders.findings);
   if (!shop.value || !orders.value || hasErrors(findings)) return { findings };
-  for (const order of [...orders.value].sort((a, b) => (a.order < b.order ? -1 : 1)))
-    name.add("order", JSON.stringify(order));
-  return { value: { shop: shop.value, kits, orders: orders.value, job: name.value() }, findings };
+  // In whatever sequence the orders were named, they are the same job.
+  const sorted = [...orders.value].sort((a, b) => (a.order < b.order ? -1 : 1));
+  for (const order of sorted) name.add("order", JSON.stringify(order));
+  return { value: { shop: shop.value, kits, orders: sorted, job: name.value() }, findings };
 };
 
 /** One kit, read whole; its files' bytes go into the job's name. */
@@ -80,16 +83,18 @@ export const readKitAt = async (
   const bytes = await store.read(folder, "kit.json");
   const text = bytes ? new TextDecoder().decode(bytes) : "";
   name.add("kit", text);
-  return readKit({
-    folder,
+  const kit = await readKit({
+    folder: lastOf(folder),
     text,
-    ...(shop ? { shop } : {}),
     async read(path) {
       const file = await store.read(folder, path);
       if (file) name.add(path, file);
       return file;
     },
   });
+  if (!kit.value || !shop) return kit;
+  const findings = [...kit.findings, ...checkKit(kit.value, shop)];
+  return hasErrors(findings) ? { findings } : { value: kit.value, findings };
 };
 
 /** Which folder holds which kit: the name in `kit.json` counts, not the folder's. A folder whose kit.json cannot be read goes by its own. */
@@ -97,11 +102,14 @@ const foldersByKit = async (store: KitStore): Promise<Map<string, string>> => {
   const found = new Map<string, string>();
   for (const folder of await store.folders()) {
     const bytes = await store.read(folder, "kit.json");
-    const kit = nameIn(bytes ? new TextDecoder().decode(bytes) : "", "kit") ?? folder.split(/[\\/]/).at(-1) ?? folder;
+    const kit = nameIn(bytes ? new TextDecoder().decode(bytes) : "", "kit") ?? lastOf(folder);
     if (!found.has(kit)) found.set(kit, folder);
   }
   return found;
 };
+
+/** A kit folder's own name, when it is known by a whole path. */
+const lastOf = (folder: string): string => folder.split(/[\\/]/).findLast((part) => part !== "") ?? folder;
 
 const parsed = (text: string): unknown => {
   try {
@@ -127,6 +135,10 @@ const kitsNamedIn = (text: string): string[] => {
     return typeof kit === "string" ? [kit.normalize("NFC")] : [];
   });
 };
+
+/** Sheets too small for the marks of their cutter. */
+export const faultsOfSheets = (shop: Shop | undefined): Finding[] =>
+  Object.values(shop?.stocks ?? {}).flatMap(sheetFaults);
 
 /** Findings about the shop name its file as the caller knows it. */
 const named = (findings: readonly Finding[], file: string): Finding[] =>

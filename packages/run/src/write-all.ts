@@ -14,6 +14,7 @@ import { outputProfile, statementOf } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import type { StockPlan } from "./gang-all.ts";
 import { VERSIONS } from "./versions.ts";
+import { inLanes } from "./lanes.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 import type { Destination } from "./world.ts";
 
@@ -26,7 +27,7 @@ export interface Finished {
   readonly findings: readonly Finding[];
 }
 
-/** Writes every file of a job, sheet by sheet so that only one is in memory; the manifest comes last. */
+/** Writes every file of a job, two sheets at a time so that no more are in memory; the manifest comes last. */
 export const writeAll = async (finished: Finished, out: Destination, watch: Watch): Promise<Job> => {
   if (hasErrors(finished.findings)) throw new Error("a job with errors came as far as being written");
   await out.open();
@@ -34,16 +35,14 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
     await out.put(name, bytes);
     return jobFile(name, bytes);
   };
-  const sheets: JobSheet[] = [];
-  for (const sheet of finished.sheets) {
-    await checkpoint(watch, {
-      phase: "write",
-      done: sheets.length,
-      of: finished.sheets.length,
-      what: `sheet ${sheet.sheet}`,
-    });
-    sheets.push(await writeSheet(sheet, finished.name, put));
-  }
+  let done = 0;
+  const of = finished.sheets.length;
+  const sheets = await inLanes(finished.sheets, 2, async (sheet) => {
+    await checkpoint(watch, { phase: "write", done, of, what: `sheet ${sheet.sheet}` });
+    const written = await writeSheet(sheet, finished.name, put);
+    done++;
+    return written;
+  });
   const job: Job = {
     job: finished.name,
     sheets,

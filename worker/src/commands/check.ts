@@ -4,7 +4,7 @@ import { EXIT } from "../exit.ts";
 import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
-import { countInWords, findingInWords } from "../words.ts";
+import { countInWords, findingsInWords } from "../words.ts";
 import { readInput } from "./make.ts";
 
 export interface CheckOptions {
@@ -38,10 +38,8 @@ export const check = async (paths: readonly string[], options: CheckOptions, out
   }
   shown.stop();
   const distinct = [...new Map(findings.map((f) => [JSON.stringify(f), f])).values()];
-  for (const finding of distinct) {
-    outlet.event("finding", finding);
-    outlet.tell(findingInWords(finding));
-  }
+  for (const finding of distinct) outlet.event("finding", finding);
+  for (const words of findingsInWords(distinct)) outlet.tell(words);
   outlet.event("checked", { findings: distinct.length, ok: !hasErrors(distinct) });
   outlet.tell(
     `Checked ${paths.length === 1 ? (paths[0] as string) : `${paths.length} kits and orders`}: ${countInWords(distinct)}.`,

@@ -13,7 +13,7 @@ import { EXIT } from "../exit.ts";
 import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
-import { countInWords, findingInWords, percent, plural } from "../words.ts";
+import { countInWords, findingInWords, findingsInWords, percent, plural } from "../words.ts";
 
 export interface MakeOptions {
   readonly shop: string;
@@ -70,10 +70,8 @@ export const readInput = async (shop: string, orders: readonly string[]): Promis
 };
 
 const refuse = (findings: readonly Finding[], outlet: Outlet): number => {
-  for (const finding of findings) {
-    outlet.event("finding", finding);
-    outlet.say(findingInWords(finding));
-  }
+  for (const finding of findings) outlet.event("finding", finding);
+  for (const words of findingsInWords(findings)) outlet.say(words);
   outlet.event("refused", { findings: findings.length });
   outlet.say(`Nothing was made: ${countInWords(findings)}.`);
   return EXIT.input;

@@ -22,11 +22,22 @@ export const flateStream = async (
   bytes: Uint8Array,
   entries: Readonly<Record<string, PDFObject>>,
 ): Promise<PDFRawStream> => {
-  const packed = await deflated(bytes, { level: 6 });
-  return rawStream(context, new Uint8Array(packed.buffer, packed.byteOffset, packed.byteLength), {
-    Filter: PDFName.of("FlateDecode"),
-    ...entries,
-  });
+  return rawStream(context, await packed(bytes), { Filter: PDFName.of("FlateDecode"), ...entries });
+};
+
+const packed = async (bytes: Uint8Array): Promise<Uint8Array> => {
+  const { buffer, byteOffset, byteLength } = await deflated(bytes, { level: 6 });
+  return new Uint8Array(buffer, byteOffset, byteLength);
+};
+
+/** Pictures already packed: a piece that lies on many sheets of a job is packed once. Forgotten with the raster itself. */
+const known = new WeakMap<Raster, Promise<Uint8Array>>();
+const packedRaster = (raster: Raster, stride: number): Promise<Uint8Array> => {
+  const before = known.get(raster);
+  if (before) return before;
+  const now = packed(up(raster.data.bytes, stride));
+  known.set(raster, now);
+  return now;
 };
 
 /** A stream whose bytes go into the file as they are. */
@@ -55,7 +66,9 @@ export const embedRaster = async (context: PDFContext, raster: Raster, profiles:
   if (data.bytes.length !== stride * height)
     throw new Error(`picture ${raster.id}: ${data.bytes.length} bytes for ${width} x ${height} x ${channels}`);
   entries["DecodeParms"] = context.obj({ Predictor: 15, Colors: channels, BitsPerComponent: 8, Columns: width });
-  return context.register(await flateStream(context, up(data.bytes, stride), entries));
+  return context.register(
+    rawStream(context, await packedRaster(raster, stride), { Filter: PDFName.of("FlateDecode"), ...entries }),
+  );
 };
 
 /**
