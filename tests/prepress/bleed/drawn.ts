@@ -13,6 +13,8 @@ const RGB: Readonly<Record<string, readonly [number, number, number]>> = {
   w: [255, 255, 255],
   // Fringe: half red, half page.
   f: [228, 143, 143],
+  // Wash: blue at two fifths; as it prints.
+  v: [161, 169, 213],
 };
 
 export const picture = (rows: readonly string[], alpha: boolean): PixelGrid => {
@@ -22,8 +24,9 @@ export const picture = (rows: readonly string[], alpha: boolean): PixelGrid => {
   rows.forEach((row, y) => {
     if (row.length !== width) throw new Error(`row ${y} has ${row.length} letters, not ${width}`);
     Array.from(row).forEach((letter, x) => {
-      data.set(RGB[letter] as readonly number[], (y * width + x) * channels);
-      if (alpha) data[(y * width + x) * channels + 3] = letter === "." ? 0 : letter === "f" ? 128 : 255;
+      data.set(RGB[letter === "v" && alpha ? "b" : letter] as readonly number[], (y * width + x) * channels);
+      if (alpha)
+        data[(y * width + x) * channels + 3] = letter === "." ? 0 : letter === "f" ? 128 : letter === "v" ? 102 : 255;
     });
   });
   return {

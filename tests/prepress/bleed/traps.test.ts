@@ -122,6 +122,28 @@ describe("made bleed", () => {
   });
 });
 
+describe("a wash", () => {
+  it("bleeds as it prints over paper, once, beside opaque artwork and alone", () => {
+    const rows = Array.from({ length: 12 }, () => "vvvvvvvvvvvvrrrrrr");
+    const body = [outline(square(0, 0, 18, 12))];
+    for (const spread of ["nearest", "soft"] as const) {
+      const made = bled(picture(rows, true), body, 3, { spread });
+      expect(made.gaps).toEqual([]);
+      expect(shown(made, -2, 2, 8, 10).join(""), spread).toMatch(/^v+$/);
+      expect(shown(made, 13, 2, 20, 10).join(""), spread).toMatch(/^r+$/);
+    }
+    const alone = bled(
+      picture(
+        rows.map((row) => row.replace(/r/g, "v")),
+        true,
+      ),
+      body,
+      3,
+    );
+    expect(shown(alone, -2, 0, 20, 12).join("")).toMatch(/^v+$/);
+  });
+});
+
 describe("the designer's own bleed", () => {
   const rows = [
     "............",

@@ -1,5 +1,5 @@
 import type { Frame } from "./frame.ts";
-import { RunsWriter, type Runs } from "./runs.ts";
+import { block, dilate, isEmpty, minus, RunsWriter, type Runs } from "./runs.ts";
 
 /** The pixels of `within` (all in the picture) that `test` says yes to; it gets the place of the pixel's first value. */
 export const sift = (frame: Frame, within: Runs, test: (at: number) => boolean): Runs => {
@@ -33,4 +33,23 @@ export const opaque = (frame: Frame, within: Runs): Runs => {
   const last = grid.channels - 1;
   const full = grid.depth === 8 ? 255 : 65_535;
   return sift(frame, within, (at) => data[at + last] === full);
+};
+
+/** Pixels around bare paper that are fringe, however soft: enlarged artwork fades over four. */
+const FADE = block(4);
+
+/**
+ * Of `body`: washes, wide areas of even or slowly fading transparency. They are drawn that way and print over paper, so they
+ * give their colour as it prints; a fringe is never that wide.
+ */
+export const washes = (frame: Frame, body: Runs, solid: Runs, around: Runs): Runs => {
+  const { grid } = frame;
+  const faint = minus(body, solid);
+  if (!grid.alpha || isEmpty(faint)) return minus(body, body);
+  const { data } = grid;
+  const last = grid.channels - 1;
+  const tinted = sift(frame, faint, (at) => data[at + last] !== 0);
+  if (isEmpty(tinted)) return tinted;
+  const bare = sift(frame, around, (at) => data[at + last] === 0);
+  return minus(tinted, dilate(bare, FADE, frame.width));
 };

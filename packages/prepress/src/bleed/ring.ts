@@ -5,7 +5,7 @@ import type { Patch } from "./connected.ts";
 import { type Frame, frameOf, onCanvas, originOf, pictured, pixels, ringsOf } from "./frame.ts";
 import { gapsOf } from "./gaps.ts";
 import { nearest } from "./nearest-map.ts";
-import { opaque } from "./opaque.ts";
+import { opaque, washes } from "./opaque.ts";
 import { ownBleed } from "./own.ts";
 import { rasterise } from "./raster.ts";
 import type { BleedRequest } from "./request.ts";
@@ -27,7 +27,7 @@ export interface Ring {
   readonly bytes: number;
   /** Every pixel of the ring, band and underlap. */
   readonly pixels: Runs;
-  /** Those of them inside the contour. */
+  /** Those of them inside the contour that are no source. */
   readonly inner: Runs;
   /** For each, in order, the pixel of the picture that gives its value (its own where it is a source); -1: paper. */
   readonly from: Int32Array;
@@ -126,7 +126,9 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
   const covered = dilate(reach, block(1), width);
   const band = minus(covered, body);
   const isOpaque = (set: Runs): Runs => opaque(frame, set);
-  const solid = isOpaque(intersect(body, picture));
+  const opaqueBody = isOpaque(intersect(body, picture));
+  const wash = washes(frame, intersect(body, picture), opaqueBody, intersect(covered, picture));
+  const solid = union(opaqueBody, wash);
   const own = ownBleed(frame, request, body, solid, intersect(band, picture));
   const drawn = { picture, body, solid, own, covered, rings, width };
   const source = sourcesOf(drawn, request.source, isOpaque);
@@ -168,7 +170,7 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
       ringSet.ends.byteLength +
       ringSet.start.byteLength,
     pixels: ringSet,
-    inner: intersect(ringSet, body),
+    inner: minus(intersect(ringSet, body), source),
     from,
     own: count(ownKept),
     made: count(inBand) - count(ownKept),
