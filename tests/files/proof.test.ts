@@ -31,7 +31,7 @@ const open = async (png: Uint8Array): Promise<Picture> => {
 };
 
 /** Pixels of the proof to the millimetre of the sheet. */
-const PER_MM = 150 / 25.4;
+const PER_MM = 120 / 25.4;
 const at = ({ width, channels, data }: Picture, sheet: Sheet, x: number, y: number): number[] => {
   const row = Math.round((sheet.height / 1000 - y) * PER_MM);
   return [...data.subarray((row * width + Math.round(x * PER_MM)) * channels).subarray(0, 3)];
@@ -53,7 +53,7 @@ beforeAll(async () => {
 });
 
 describe("the proof", () => {
-  it("is about 150 pixels per inch of the sheet with a strip under it, and never beyond 4000", async () => {
+  it("is about 120 pixels per inch of the sheet with a strip under it, and never beyond 4000", async () => {
     expect(proof.width).toBe(Math.round(320 * PER_MM));
     expect(proof.height).toBeGreaterThan(Math.round(450 * PER_MM));
     const large = await open(await writeProof({ ...boardSheet(), width: 1_000_000, height: 700_000 }, null));

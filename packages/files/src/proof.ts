@@ -8,7 +8,7 @@ import { markShape } from "./mark.ts";
 import { spotOf } from "./spot.ts";
 
 /** Pixels per inch, and the most pixels of a side: enough to read every number on screen, small enough to send. */
-const RESOLUTION = 150;
+const RESOLUTION = 120;
 const MOST_PIXELS = 4000;
 /** Height of the legend under the sheet, micrometres. */
 const STRIP = 26_000;
@@ -20,7 +20,7 @@ const BOARD: readonly [number, number, number] = [216, 210, 199];
  * legend. For eyes only: nothing is ever cut or printed from it.
  *
  * @param print bytes of the sheet's print PDF; `null` for unprinted stock
- * @returns PNG bytes, about 150 pixels per inch, at most 4000 pixels high or wide
+ * @returns PNG bytes, about 120 pixels per inch, at most 4000 pixels high or wide
  */
 export const writeProof = async (sheet: Sheet, print: Uint8Array | null): Promise<Uint8Array> => {
   const scale = Math.min(RESOLUTION / 25_400, MOST_PIXELS / Math.max(sheet.width, sheet.height + STRIP));

@@ -1,6 +1,7 @@
 import { MessageChannel } from "node:worker_threads";
 import type { Progress } from "@kitforme/run";
 import { Piscina } from "piscina";
+import { FailedRun, type Failure } from "./failures.ts";
 import type { PrintRun, PrintRunEnd } from "./print-run.ts";
 
 // From the sources (tests, `tsx`) the thread is TypeScript and needs the loader; from dist it is plain JavaScript.
@@ -25,7 +26,11 @@ export const poolOf = (threads: number): Pool => {
       const { port1, port2 } = new MessageChannel();
       port1.on("message", onProgress);
       try {
-        return (await pool.run({ work, port: port2 }, { signal, transferList: [port2] })) as PrintRunEnd;
+        const back = (await pool.run({ work, port: port2 }, { signal, transferList: [port2] })) as
+          | { readonly end: PrintRunEnd }
+          | { readonly failure: Failure };
+        if ("failure" in back) throw new FailedRun(back.failure);
+        return back.end;
       } finally {
         port1.close();
       }

@@ -2,7 +2,7 @@ import type { Finding } from "@kitforme/run";
 import { type Job, UnrecoverableError, WaitingError, Worker } from "bullmq";
 import type { Redis } from "ioredis";
 import { type Pool, poolOf } from "../jobs/pool.ts";
-import { kindOf } from "./failures.ts";
+import { kindOf } from "../jobs/failures.ts";
 import { type Answer, type Batch, type Claim, type Keys, QUEUE } from "./names.ts";
 
 export interface WorkSettings {

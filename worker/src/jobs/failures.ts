@@ -25,11 +25,26 @@ const WEATHER = new Set([
   "EAI_AGAIN",
 ]);
 
+export interface Failure {
+  readonly kind: "weather" | "ours";
+  readonly message: string;
+}
+
+/** A run that failed in its thread. */
+export class FailedRun extends Error {
+  readonly failure: Failure;
+  constructor(failure: Failure) {
+    super(failure.message);
+    this.failure = failure;
+  }
+}
+
 /**
  * Whose fault a failure is. `weather`: disk or network, retried with back-off. `ours`: a bug, the same again on every try,
  * so it is not retried. (A fault of the input is neither: it is an answer with findings and never thrown.)
  */
-export const kindOf = (error: unknown): "weather" | "ours" => {
+export const kindOf = (error: unknown): Failure["kind"] => {
+  if (error instanceof FailedRun) return error.failure.kind;
   for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++)
     if ("code" in e && typeof e.code === "string" && WEATHER.has(e.code)) return "weather";
   return "ours";
