@@ -21,7 +21,12 @@ export default defineConfig({
     projects: [
       {
         extends: true,
-        test: { ...shared, name: "rooms", include: ["tests/**/*.test.ts"], exclude: ["tests/queue/**", "tests/command/**"] },
+        test: {
+          ...shared,
+          name: "rooms",
+          include: ["tests/**/*.test.ts"],
+          exclude: ["tests/queue/**", "tests/command/**"],
+        },
       },
       {
         extends: true,

@@ -30,7 +30,8 @@ afterEach(() => {
   expect(left.map((w) => w.pid)).toEqual([]);
 });
 
-const submit = (...orders: string[]): Promise<Ended> => kitforme(["submit", "--json", "--effort", "quick", ...queue, ...orders]);
+const submit = (...orders: string[]): Promise<Ended> =>
+  kitforme(["submit", "--json", "--effort", "quick", ...queue, ...orders]);
 const status = (...order: string[]): Promise<Ended> => kitforme(["status", "--json", ...queue, ...order]);
 
 const until = async <T>(what: string, look: () => Promise<T | undefined> | T | undefined, seconds = 60): Promise<T> => {
@@ -93,7 +94,10 @@ describe("the queue", () => {
     const [{ answer }] = (await status("Q-2")).events as [{ answer: { folder: string } }];
     expect(answer.folder).toBe(join(shop.out, job));
     const made = join(shop.root, "made");
-    expect((await kitforme(["make", "--effort", "quick", "--shop", shop.shop, "--kits", shop.kits, "--out", made, a, b])).code).toBe(0);
+    expect(
+      (await kitforme(["make", "--effort", "quick", "--shop", shop.shop, "--kits", shop.kits, "--out", made, a, b]))
+        .code,
+    ).toBe(0);
     expect(hashes(join(shop.out, job))).toEqual(hashes(made));
     // Names of buyers' boats are nobody's business in a log.
     expect(worker.log()).not.toMatch(/Solveig|Aino|Чайка/);
@@ -171,16 +175,25 @@ describe("the queue", () => {
   it("answers on its health address and counts orders", async () => {
     const port = 20_000 + (process.pid % 20_000);
     const worker = await work("--health", String(port));
-    await until("health", async () => ((await fetch(`http://127.0.0.1:${port}/health`)).status === 200 ? true : undefined));
+    await until("health", async () =>
+      (await fetch(`http://127.0.0.1:${port}/health`)).status === 200 ? true : undefined,
+    );
     await submit(shop.order("Q-1", ["Solveig"]));
     await ended("Q-1");
-    await until("the count", async () => ((await (await fetch(`http://127.0.0.1:${port}/metrics`)).text()).includes('kitforme_orders_total{end="made"} 1') ? true : undefined));
+    await until("the count", async () =>
+      (await (await fetch(`http://127.0.0.1:${port}/metrics`)).text()).includes('kitforme_orders_total{end="made"} 1')
+        ? true
+        : undefined,
+    );
     await worker.stop();
   });
 
   it("says at once that Redis is away, and never its password", async () => {
     const away = ["--redis", "redis://:secret@127.0.0.1:1", "--prefix", "away"];
-    for (const args of [["submit", ...away, shop.order("Q-1", ["Solveig"])], ["status", ...away]]) {
+    for (const args of [
+      ["submit", ...away, shop.order("Q-1", ["Solveig"])],
+      ["status", ...away],
+    ]) {
       const said = await kitforme(args);
       expect(said.code).toBe(3);
       expect(said.seconds).toBeLessThan(10);

@@ -32,8 +32,14 @@ export const smallShop = (root: string): SmallShop => {
     title: "Name tag",
     pieces: [
       {
-        piece: "tag", drawing: "tag.svg", stock: "card", lines: { cutting: "#cut" }, artwork: "#art",
-        slots: [{ slot: "name", box: [6, 12, 48, 14], size: 20, leastSize: 8, align: "centre", colour: "#ffffff", safe: 2 }],
+        piece: "tag",
+        drawing: "tag.svg",
+        stock: "card",
+        lines: { cutting: "#cut" },
+        artwork: "#art",
+        slots: [
+          { slot: "name", box: [6, 12, 48, 14], size: 20, leastSize: 8, align: "centre", colour: "#ffffff", safe: 2 },
+        ],
       },
       { piece: "insert", drawing: "insert.svg", stock: "board", lines: { cutting: "#cut" }, artwork: null },
     ],
@@ -46,7 +52,12 @@ export const smallShop = (root: string): SmallShop => {
     presses: { digital: { margins, resolution: 150, bleed: 3, colour: "cmyk", register: 0.5 } },
     cutters: {
       flatbed: {
-        formats: ["svg"], tolerance: 1, clearance: 1, margins, marks: { shape: "disc", size: 5, clear: 2 }, tools: { cutting: { pen: 1 } },
+        formats: ["svg"],
+        tolerance: 1,
+        clearance: 1,
+        margins,
+        marks: { shape: "disc", size: 5, clear: 2 },
+        tools: { cutting: { pen: 1 } },
       },
     },
     setup: { sheetChange: 1, newLayout: 1 },
