@@ -220,11 +220,11 @@ describe("the demo through the command", () => {
       const layers = dxfRings(readFileSync(path(sheet.files.cut["dxf"] as string), "utf8"))
         .map((r) => order.indexOf(r.group.toLowerCase()))
         .filter((i) => i >= 0);
-      expect(layers).toEqual([...layers].sort());
+      expect(layers).toEqual([...layers].sort((a, b) => a - b));
       const pens = [...readFileSync(path(sheet.files.cut["hpgl"] as string), "latin1").matchAll(/SP([1-4]);/g)].map(
         (m) => ({ 1: 3, 2: 0, 3: 1, 4: 2 })[m[1] as "1"],
       );
-      expect(pens).toEqual([...pens].sort());
+      expect(pens).toEqual([...pens].sort((a, b) => Number(a) - Number(b)));
     }
   });
 
@@ -342,8 +342,8 @@ describe("the demo through the command", () => {
     expect(
       Object.keys(hashes(folder))
         .map((name) => /\((.*)\)/.exec(name)?.[1])
-        .filter(Boolean)
-        .sort(),
+        .filter((name) => name !== undefined)
+        .sort((a, b) => (a < b ? -1 : 1)),
     ).toEqual(["Black", "Cyan", "Magenta", "Yellow"]);
   });
 
@@ -381,7 +381,7 @@ const OPERATIONS: Record<string, string> = {
 };
 
 const linesOf = (kit: string, piece: string): { operation: string; ring: Ring }[] => {
-  const { lines } = kits.get(kit)?.pieces.find((p) => p.piece === piece) as KitFile["pieces"][number];
+  const { lines } = (kits.get(kit) as KitFile).pieces.find((p) => p.piece === piece) as KitFile["pieces"][number];
   return Object.entries(lines).flatMap(([operation, selector]) =>
     (drawings.get(`${kit}/${piece}`) ?? [])
       .filter((r) => `#${r.group}` === selector)

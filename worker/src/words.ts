@@ -39,7 +39,7 @@ export const findingsInWords = (findings: readonly Finding[]): string[] => {
   const waiting = findings.filter((f) => f.rule === "kit-at-fault");
   const lines = findings.filter((f) => f.rule !== "kit-at-fault").map(findingInWords);
   if (waiting.length > 0) {
-    const orders = [...new Set(waiting.map((f) => f.where.order))].length;
+    const orders = new Set(waiting.map((f) => f.where.order)).size;
     const kits = [...new Set(waiting.map((f) => f.where.kit))].join(", ");
     lines.push(
       `error kit-at-fault\n    ${plural(orders, "order")} cannot be made until the faults above are mended in ${kits}`,
