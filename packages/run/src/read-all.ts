@@ -8,6 +8,7 @@ import {
   readKit,
   readOrders,
   readShop,
+  say,
   type Shop,
 } from "@kitforme/kit";
 import { sheetFaults } from "@kitforme/sheet";
@@ -92,7 +93,8 @@ export const readKitAt = async (
       return file;
     },
   });
-  if (!kit.value || !shop) return kit;
+  if (!shop) return kit;
+  if (!kit.value) return { findings: [...kit.findings, ...unknownStocks(text, shop)] };
   const findings = [...kit.findings, ...checkKit(kit.value, shop)];
   return hasErrors(findings) ? { findings } : { value: kit.value, findings };
 };
@@ -133,6 +135,18 @@ const kitsNamedIn = (text: string): string[] => {
   return lines.flatMap((line: unknown) => {
     const kit = typeof line === "object" && line !== null && "kit" in line ? line.kit : undefined;
     return typeof kit === "string" ? [kit.normalize("NFC")] : [];
+  });
+};
+
+/** A kit with faults is not held against the shop whole, but a stock that is not there can be told with them. */
+const unknownStocks = (text: string, shop: Shop): Finding[] => {
+  const content = parsed(text) as { kit?: unknown; pieces?: unknown } | null | undefined;
+  const pieces: { piece?: unknown; stock?: unknown }[] = Array.isArray(content?.pieces) ? content.pieces : [];
+  return pieces.flatMap((each) => {
+    const { piece, stock } = each ?? {};
+    if (typeof stock !== "string" || typeof piece !== "string" || Object.hasOwn(shop.stocks, stock)) return [];
+    const known = Object.keys(shop.stocks);
+    return [say("stock-unknown", { kit: String(content?.kit), piece, stock }, { stock, known })];
   });
 };
 
