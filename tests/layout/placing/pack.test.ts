@@ -61,6 +61,38 @@ describe("pack", () => {
     );
   });
 
+  // Both once came out overlapping: lines of such shapes coincide, or run exactly through the middles of a map's cells.
+  it.each([
+    ["rings turned against each other", [{ outer: disc(40, 39_000), openings: [disc(24, 26_000).toReversed()] }], 0],
+    ["rings, clear of each other", [{ outer: disc(40, 39_000), openings: [disc(24, 26_000).toReversed()] }], 2622],
+    [
+      "lozenges edge to edge",
+      [
+        {
+          outer: [
+            { x: 0, y: 0 },
+            { x: 30_000, y: -30_000 },
+            { x: 60_000, y: 0 },
+            { x: 30_000, y: 30_000 },
+          ],
+          openings: [],
+        },
+      ],
+      0,
+    ],
+  ])("keeps apart %s", async (_, shape, clearance) => {
+    const footprints: Footprint[] = [{ id: "piece", shape, trim: shape, turns: [0, 180] }];
+    const sheet = field(300_000, 300_000, clearance);
+    for (let seed = 1; seed <= 3; seed++) {
+      const { sheets, mended } = await pack({ footprints, fields: [sheet], items: copies(30), effort: "quick", seed });
+      expect(mended).toBe(0);
+      for (const s of sheets) {
+        const placed = s.placements.map((p) => ({ ...p, footprint: 0 }));
+        expect(breachesOf(placed, footprints, sheet)).toEqual([]);
+      }
+    }
+  });
+
   it("lists what no sheet takes, with by how much the best turn misses", async () => {
     const { sheets, leftovers } = await pack({
       footprints: [plain("long", rectangle(250_000, 10_000), [0, 90]), plain("fits", rectangle(10_000, 10_000))],

@@ -26,6 +26,15 @@ export interface DepthMap {
   readonly clearance: number;
 }
 
+/**
+ * Point of a cell, in parts of it, for which inside or outside is kept. Off the middle: lines of symmetric shapes run
+ * exactly through middles, and on a line there is no inside.
+ */
+const REF_X = 0.5137;
+const REF_Y = 0.4871;
+/** From that point to the farthest corner, over half a diagonal. */
+const FARTHEST = 1.04;
+
 const toSegment = (ends: Float64Array, s: number, x: number, y: number): number => {
   const k = 4 * s;
   const ax = ends[k] as number;
@@ -195,10 +204,10 @@ export const depthMap = (segments: Segments, clearance: number, cellsWide: numbe
   const half = Math.hypot(hx, hy) / 2;
   const distances = new Float64Array(count);
   for (let j = 0; j < ny; j++) {
-    const cy = y0 + (j + 0.5) * hy;
-    insideRow(segments, cy, x0 + hx / 2, hx, nx, row);
+    const cy = y0 + (j + REF_Y) * hy;
+    insideRow(segments, cy, x0 + REF_X * hx, hx, nx, row);
     for (let i = 0; i < nx; i++) {
-      const cx = x0 + (i + 0.5) * hx;
+      const cx = x0 + (i + REF_X) * hx;
       const k = j * (nx + 1) + i;
       const c = j * nx + i;
       const corner = nodes[k] as number;
@@ -214,13 +223,13 @@ export const depthMap = (segments: Segments, clearance: number, cellsWide: numbe
         if (d < least) least = d;
       }
       const depth = (row[i] === 1 ? least : -least) + clearance;
-      if (Math.abs(depth) > half * 1.0001) {
+      if (Math.abs(depth) > half * FARTHEST) {
         cells[c] = depth > 0 ? -1 : 0;
         continue;
       }
       const at = lists.length;
       lists.push(0);
-      for (let s = 0; s < count; s++) if ((distances[s] as number) <= least + 2 * half * 1.0001) lists.push(s);
+      for (let s = 0; s < count; s++) if ((distances[s] as number) <= least + 2 * half * FARTHEST) lists.push(s);
       lists[at] = (lists.length - at - 1) * 2 + (row[i] as number);
       cells[c] = at;
     }
@@ -265,7 +274,7 @@ export const depthAt = (m: DepthMap, x: number, y: number): number => {
     const high = b + fx * ((nodes[k + nx + 2] as number) - b);
     return low + fy * (high - low);
   }
-  return exactly(m, x, y, at, m.x0 + (i + 0.5) / m.perX, m.y0 + (j + 0.5) / m.perY);
+  return exactly(m, x, y, at, m.x0 + (i + REF_X) / m.perX, m.y0 + (j + REF_Y) / m.perY);
 };
 
 const exactly = (m: DepthMap, x: number, y: number, at: number, cx: number, cy: number): number => {
