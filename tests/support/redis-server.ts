@@ -70,11 +70,13 @@ export default async function setup(project: TestProject): Promise<() => void> {
     project.provide("redisUrl", given);
     return () => undefined;
   }
-  if (!has("redis-server", "--version") && has("docker", "info")) {
-    const compose = (...args: string[]) => execFileSync("docker", ["compose", ...args], { encoding: "utf8" });
+  if (!has("redis-server", "--version") && has("docker", "compose", "version") && has("docker", "info")) {
+    // A project of its own: taking it down must not take down the queue that somebody works with.
+    const compose = (...args: string[]) =>
+      execFileSync("docker", ["compose", "--project-name", "kitforme-tests", ...args], { encoding: "utf8" });
     compose("up", "-d", "--wait", "redis");
     project.provide("redisUrl", `redis://${compose("port", "redis", "6379").trim()}`);
-    return () => void compose("down");
+    return () => void compose("down", "--volumes");
   }
   if (!has("redis-server", "--version") && !install()) throw new Error(NONE);
   const { url, child } = await startServer();

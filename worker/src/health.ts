@@ -13,7 +13,7 @@ export interface Health {
  */
 export const startHealth = async (address: string, ready: () => boolean): Promise<Health> => {
   const [port, host] = address.includes(":")
-    ? [address.slice(address.lastIndexOf(":") + 1), address.slice(0, address.lastIndexOf(":"))]
+    ? [address.slice(address.lastIndexOf(":") + 1), address.slice(0, address.lastIndexOf(":")).replace(/^\[|\]$/g, "")]
     : [address, "127.0.0.1"];
   const register = new Registry();
   const orders = new Counter({

@@ -4,7 +4,7 @@ import { startHealth } from "../health.ts";
 import type { Outlet } from "../outlet.ts";
 import { keysOf } from "../queue/names.ts";
 import { withoutPassword, workerRedis } from "../queue/redis.ts";
-import { startWork } from "../queue/work.ts";
+import { startWork, type Working } from "../queue/work.ts";
 
 export interface WorkOptions {
   readonly shop: string;
@@ -20,6 +20,13 @@ export interface WorkOptions {
 /** Works until SIGTERM or SIGINT; then finishes or hands back what it holds. Logs one JSON line an event, no personal text in them. */
 export const work = async (options: WorkOptions, outlet: Outlet): Promise<number> => {
   const log = pino({ name: "kitforme" }, pino.destination({ fd: outlet.json ? 1 : 2, sync: true }));
+  const told = new Promise<string>((resolve) => {
+    for (const name of ["SIGTERM", "SIGINT"] as const) process.once(name, () => resolve(name));
+  });
+  // The health address first: one that is taken must end the start before any order has been touched.
+  const at: { working?: Working } = {};
+  const health =
+    options.health === undefined ? undefined : await startHealth(options.health, () => at.working?.ready() === true);
   const redis = workerRedis(options.redis);
   let away = false;
   redis.on("error", (error) => {
@@ -31,8 +38,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
     away = false;
     log.info({ redis: withoutPassword(options.redis) }, "Redis is there");
   });
-  const counts: { health?: Awaited<ReturnType<typeof startHealth>> } = {};
-  const working = startWork(
+  at.working = startWork(
     redis,
     keysOf(options.prefix),
     {
@@ -45,7 +51,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
     {
       onEnd(batch, answers) {
         for (const [order, answer] of answers) {
-          counts.health?.orders.inc({ end: answer.end });
+          health?.orders.inc({ end: answer.end });
           log.info(
             { batch, order, end: answer.end, ...(answer.end === "made" ? { folder: answer.folder } : {}) },
             "order ended",
@@ -53,7 +59,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
         }
       },
       onTrouble(batch, error, again) {
-        if (again) counts.health?.retries.inc();
+        if (again) health?.retries.inc();
         log[again ? "warn" : "error"](
           { batch, again, reason: error.message },
           again ? "trying again" : "batch ended without a job folder",
@@ -61,15 +67,17 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
       },
     },
   );
-  if (options.health !== undefined) counts.health = await startHealth(options.health, working.ready);
   log.info({ concurrency: options.concurrency, out: options.out }, "taking orders");
-  const signal = await new Promise<string>((resolve) => {
-    for (const name of ["SIGTERM", "SIGINT"] as const) process.once(name, () => resolve(name));
-  });
+  const signal = await told;
   log.info({ signal }, "stopping: no new orders, finishing what runs");
-  await working.stop();
-  await counts.health?.close();
+  const clean = await at.working.stop();
+  await health?.close();
   redis.disconnect();
+  if (!clean) {
+    log.warn("Redis is away: what was held could not be handed back, and is taken up when its lock has run out");
+    // BullMQ's own connection goes on calling for Redis and would keep the process.
+    process.exit(EXIT.ours);
+  }
   log.info("stopped");
   return EXIT.done;
 };

@@ -25,6 +25,10 @@ const WEATHER = new Set([
   "EAI_AGAIN",
 ]);
 
+/** What Redis replies when it is full, loading, being replaced or busy (its own error codes, the first word of a reply). */
+const REDIS_WEATHER =
+  /^(OOM|LOADING|READONLY|MASTERDOWN|BUSY|TRYAGAIN|CLUSTERDOWN|MISCONF|NOREPLICAS|Connection is closed)/;
+
 export interface Failure {
   readonly kind: "weather" | "ours";
   readonly message: string;
@@ -45,7 +49,9 @@ export class FailedRun extends Error {
  */
 export const kindOf = (error: unknown): Failure["kind"] => {
   if (error instanceof FailedRun) return error.failure.kind;
-  for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++)
+  for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++) {
     if ("code" in e && typeof e.code === "string" && WEATHER.has(e.code)) return "weather";
+    if (REDIS_WEATHER.test(e.message)) return "weather";
+  }
   return "ours";
 };

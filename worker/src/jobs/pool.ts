@@ -4,7 +4,7 @@ import { Piscina } from "piscina";
 import { FailedRun, type Failure } from "./failures.ts";
 import type { PrintRun, PrintRunEnd } from "./print-run.ts";
 
-// From the sources (tests, `tsx`) the thread is TypeScript and needs the loader; from dist it is plain JavaScript.
+// From the sources (tests) the thread is TypeScript and needs a door of its own; from dist it is plain JavaScript.
 const fromSource = import.meta.url.endsWith(".ts");
 
 export interface Pool {
@@ -15,11 +15,11 @@ export interface Pool {
 
 export const poolOf = (threads: number): Pool => {
   const pool = new Piscina({
-    filename: new URL(fromSource ? "./thread.ts" : "./thread.js", import.meta.url).href,
+    filename: new URL(fromSource ? "./thread.mjs" : "./thread.js", import.meta.url).href,
     minThreads: 0,
     maxThreads: threads,
     concurrentTasksPerWorker: 1,
-    ...(fromSource ? { execArgv: ["--conditions=source", "--import", import.meta.resolve("tsx")] } : {}),
+    ...(fromSource ? { execArgv: ["--conditions=source"] } : {}),
   });
   return {
     async run(work, signal, onProgress) {

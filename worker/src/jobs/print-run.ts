@@ -1,6 +1,6 @@
+import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { type Effort, type Finding, hasErrors, jobFolder, kitsIn, type Progress, run } from "@kitforme/run";
-import { readFile } from "node:fs/promises";
 
 /** What one print run needs; plain data, so that it can cross to a thread. */
 export interface PrintRun {
@@ -62,7 +62,7 @@ type Ordered = PrintRun["orders"][number];
 
 const namesKit = (order: Ordered, kit: string): boolean => {
   const content = JSON.parse(order.text) as { lines?: { kit?: unknown }[] } | null;
-  return content?.lines?.some((line) => line?.kit === kit) === true;
+  return content?.lines?.some((line) => typeof line?.kit === "string" && line.kit.normalize("NFC") === kit) === true;
 };
 
 const isAbout = (order: Ordered, { where }: Finding): boolean =>

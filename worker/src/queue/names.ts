@@ -4,6 +4,7 @@
  *   <prefix>-claims     hash: order name -> Claim (JSON): which batch makes the order, and what its content was
  *   <prefix>-batches    hash: batch id -> Batch (JSON): kept until the batch has an end, so a lost job can be queued again
  *   <prefix>-answers    hash: order name -> Answer (JSON): how the last attempt at the order ended
+ *   <prefix>-number     number of the last batch; a batch's id is b1, b2 ... (a letter, since BullMQ refuses whole numbers as ids)
  */
 import { createHash } from "node:crypto";
 import type { Effort, Finding } from "@kitforme/run";
@@ -16,6 +17,7 @@ export interface Keys {
   readonly claims: string;
   readonly batches: string;
   readonly answers: string;
+  readonly number: string;
 }
 
 export const keysOf = (prefix: string): Keys => ({
@@ -23,6 +25,7 @@ export const keysOf = (prefix: string): Keys => ({
   claims: `${prefix}-claims`,
   batches: `${prefix}-batches`,
   answers: `${prefix}-answers`,
+  number: `${prefix}-number`,
 });
 
 /** Orders that are ganged together: one submission is one batch is one job folder. */
@@ -54,13 +57,6 @@ export const digestOf = (order: unknown): string =>
     .update(JSON.stringify(sorted(order)))
     .digest("hex")
     .slice(0, 32);
-
-/** Id of a batch: its orders' contents and the effort. Holds a letter in front, since BullMQ refuses whole numbers as ids. */
-export const batchIdOf = (digests: readonly string[], effort: Effort): string =>
-  `b${createHash("sha256")
-    .update(JSON.stringify([[...digests].sort(), effort]))
-    .digest("hex")
-    .slice(0, 23)}`;
 
 const sorted = (value: unknown): unknown =>
   Array.isArray(value)

@@ -27,13 +27,21 @@ export const statusOf = async (redis: Redis, keys: Keys, order?: string): Promis
       else if (claim) {
         const job = await queue.getJob(claim.batch);
         const state = job ? await job.getState() : "unknown";
-        const known =
-          state === "active" || state === "delayed"
-            ? state
-            : state === "unknown" || state === "failed"
-              ? "lost"
-              : "waiting";
-        found.push({ order: name, batch: claim.batch, state: known, ...(job ? { progress: job.progress } : {}) });
+        if (state === "unknown" || state === "failed" || state === "completed") {
+          // Over, but there was no answer when we looked: it has come since, or the job was lost on the way.
+          const late = (await entries<Answer>(redis, keys.answers, name)).get(name);
+          found.push(
+            late
+              ? { order: name, batch: late.batch, state: late.end, answer: late }
+              : { order: name, batch: claim.batch, state: "lost" },
+          );
+        } else
+          found.push({
+            order: name,
+            batch: claim.batch,
+            state: state === "active" || state === "delayed" ? state : "waiting",
+            progress: job?.progress,
+          });
       }
     }
     return found;

@@ -1,37 +1,37 @@
 import type { Effort, Finding } from "@kitforme/run";
 import { Queue } from "bullmq";
 import type { Redis } from "ioredis";
-import { type Batch, batchIdOf, type Claim, digestOf, type Keys, QUEUE } from "./names.ts";
+import { type Claim, digestOf, type Keys, QUEUE } from "./names.ts";
 
 /**
- * Claims all orders of a batch or none. An order claimed before with the same content stays with its batch; with other
- * content it is a clash. One script, so two submitters cannot both win.
- * KEYS: claims, batches, answers. ARGV: batch id, batch JSON, then name and digest of every order.
+ * Claims all orders of a submission or none, and writes the new ones as one batch. An order claimed before with the same
+ * content stays with its batch; with other content it is a clash. One script, so two submitters cannot both win. Batches
+ * are numbered and a number is never used again: an order that was refused comes again as another job, since a queue that
+ * still knows a finished job by the same id would drop the new one.
+ * KEYS: claims, batches, answers, number. ARGV: effort, then name, digest, file and text of every order.
  * Returns {"clash", names...} or {"ok", names of the orders that are new...}.
  */
 const CLAIM = `
-local fresh, clashes = {}, {}
-for i = 3, #ARGV, 2 do
+local fresh, clashes, orders = {'ok'}, {'clash'}, {}
+for i = 2, #ARGV, 4 do
   local held = redis.call('HGET', KEYS[1], ARGV[i])
   if not held then
     fresh[#fresh + 1] = ARGV[i]
+    orders[#orders + 1] = {name = ARGV[i], file = ARGV[i + 2], text = ARGV[i + 3], digest = ARGV[i + 1]}
   elseif cjson.decode(held).digest ~= ARGV[i + 1] then
     clashes[#clashes + 1] = ARGV[i]
   end
 end
-if #clashes > 0 then return {'clash', unpack(clashes)} end
-if #fresh > 0 then
-  local isFresh = {}
-  for _, name in ipairs(fresh) do isFresh[name] = true end
-  for i = 3, #ARGV, 2 do
-    if isFresh[ARGV[i]] then
-      redis.call('HSET', KEYS[1], ARGV[i], cjson.encode({digest = ARGV[i + 1], batch = ARGV[1]}))
-      redis.call('HDEL', KEYS[3], ARGV[i])
-    end
+if #clashes > 1 then return clashes end
+if #orders > 0 then
+  local batch = 'b' .. redis.call('INCR', KEYS[4])
+  for _, order in ipairs(orders) do
+    redis.call('HSET', KEYS[1], order.name, cjson.encode({digest = order.digest, batch = batch}))
+    redis.call('HDEL', KEYS[3], order.name)
   end
-  redis.call('HSET', KEYS[2], ARGV[1], ARGV[2])
+  redis.call('HSET', KEYS[2], batch, cjson.encode({orders = orders, effort = ARGV[1]}))
 end
-return {'ok', unpack(fresh)}
+return fresh
 `;
 
 export interface Submission {
@@ -58,39 +58,29 @@ export const submitOrders = async (
   submissions: readonly Submission[],
   effort: Effort,
 ): Promise<Submitted> => {
-  const digests = new Map(submissions.map((s) => [s.name, digestOf(s.content)]));
-  // The orders that are new decide the batch: what is claimed already is taken out before the batch gets its id.
-  const held = await redis.hmget(keys.claims, ...digests.keys());
-  const unclaimed = submissions.filter((s, i) => !held[i] && submissions.findIndex((t) => t.name === s.name) === i);
-  const batch: Batch = { orders: unclaimed.map(({ name, file, text }) => ({ name, file, text })), effort };
-  const id = batchIdOf(
-    unclaimed.map((s) => digests.get(s.name) as string),
-    effort,
-  );
-  const claims = submissions.flatMap((s) => [s.name, digests.get(s.name) as string]);
+  const digests = new Map<string, string>();
+  const argv: string[] = [];
+  const twice = new Set<string>();
+  for (const { name, file, text, content } of submissions) {
+    const digest = digestOf(content);
+    const known = digests.get(name);
+    if (known === undefined) argv.push(name, digest, file, text);
+    else if (known !== digest) twice.add(name);
+    digests.set(name, known ?? digest);
+  }
+  if (twice.size > 0) return changed(twice, submissions, "comes twice in this submission, with different content");
+  if (digests.size === 0) return { orders: [], findings: [] };
   const [verdict, ...names] = (await redis.eval(
     CLAIM,
-    3,
+    4,
     keys.claims,
     keys.batches,
     keys.answers,
-    id,
-    JSON.stringify(batch),
-    ...claims,
+    keys.number,
+    effort,
+    ...argv,
   )) as string[];
-  if (verdict === "clash")
-    return {
-      orders: [],
-      findings: names.map((order) => ({
-        level: "error",
-        rule: "order-changed",
-        where: { order, file: submissions.find((s) => s.name === order)?.file ?? order },
-        message: `order ${order} is on the queue, or made, with other content`,
-        hint: "give the changed order a name of its own; nothing of this submission was put on the queue",
-      })),
-    };
-  // Between our look and the claim another submitter may have taken some of the orders: what we claimed is `names`, and
-  // the batch that was written may then hold more than that. The worker makes only what its batch still holds the claim of.
+  if (verdict === "clash") return changed(names, submissions, "is on the queue, or made, with other content");
   const queue = new Queue(QUEUE, { connection: redis, prefix: keys.prefix });
   queue.on("error", () => undefined);
   try {
@@ -103,7 +93,7 @@ export const submitOrders = async (
       findings: [],
       orders: [...digests.keys()].map((order, i) => ({
         order,
-        batch: after[i]?.batch ?? id,
+        batch: after[i]?.batch ?? "ended",
         fresh: names.includes(order),
       })),
     };
@@ -112,12 +102,26 @@ export const submitOrders = async (
   }
 };
 
+const changed = (names: Iterable<string>, submissions: readonly Submission[], how: string): Submitted => ({
+  orders: [],
+  findings: [...names].map((order) => ({
+    level: "error",
+    rule: "order-changed",
+    where: { order, file: submissions.findLast((s) => s.name === order)?.file ?? order },
+    message: `order ${order} ${how}`,
+    hint: "give the changed order a name of its own; nothing of this submission was put on the queue",
+  })),
+});
+
 /** Weather clears within minutes: 2, 4, 8 ... 256 s between attempts, about eight minutes in all. */
 export const ATTEMPTS = 9;
 
-/** Adds the job of a batch unless it is there or has come to its end. */
+/** Adds the job of a batch unless it is on its way or the batch has come to its end. */
 const enqueue = async (queue: Queue, redis: Redis, keys: Keys, id: string): Promise<void> => {
   if ((await redis.hexists(keys.batches, id)) === 0) return; // it has come to its end
+  // A job that is over while its batch is not: it was given up after too many workers died over it. It starts anew.
+  const old = await queue.getJob(id);
+  if (old && ((await old.isFailed()) || (await old.isCompleted()))) await old.remove();
   await queue.add(
     "print-run",
     { batch: id },

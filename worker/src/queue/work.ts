@@ -1,8 +1,9 @@
+import { setTimeout as wait } from "node:timers/promises";
 import type { Finding } from "@kitforme/run";
 import { type Job, UnrecoverableError, WaitingError, Worker } from "bullmq";
 import type { Redis } from "ioredis";
-import { type Pool, poolOf } from "../jobs/pool.ts";
 import { kindOf } from "../jobs/failures.ts";
+import { type Pool, poolOf } from "../jobs/pool.ts";
 import { type Answer, type Batch, type Claim, type Keys, QUEUE } from "./names.ts";
 
 export interface WorkSettings {
@@ -13,6 +14,8 @@ export interface WorkSettings {
   readonly concurrency: number;
   /** Milliseconds that a running job gets after a stop before it is handed back. */
   readonly grace: number;
+  /** Milliseconds after which a job whose worker has died may be taken by another. Default 30,000. */
+  readonly lock?: number;
 }
 
 export interface WorkEvents {
@@ -23,14 +26,21 @@ export interface WorkEvents {
 export interface Working {
   /** Ready to take jobs. */
   readonly ready: () => boolean;
-  /** Takes no more jobs; finishes what runs within the grace, hands the rest back to the queue. */
-  stop(): Promise<void>;
+  /**
+   * Takes no more jobs; finishes what runs within the grace, hands the rest back to the queue. False when Redis was away
+   * and nothing could be handed back: other workers take those jobs when their locks have run out.
+   */
+  stop(): Promise<boolean>;
 }
+
+/** Milliseconds for handing jobs back. Redis takes some few; one that does not answer must not hold up the end for ever. */
+const HANDING_BACK = 3_000;
 
 /** Takes batches from the queue and makes them, until stopped. */
 export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, events: WorkEvents = {}): Working => {
   const pool = poolOf(settings.concurrency);
   const handBack = new AbortController();
+  const lock = settings.lock ?? 30_000;
   const worker = new Worker(
     QUEUE,
     (job, token, signal) =>
@@ -48,9 +58,9 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       connection: redis,
       prefix: keys.prefix,
       concurrency: settings.concurrency,
-      // A killed process is noticed after at most half a minute; its job is done again, to the same bytes.
-      lockDuration: 30_000,
-      stalledInterval: 15_000,
+      // A killed process is noticed when its lock has run out and a look for such locks comes by (every half lock).
+      lockDuration: lock,
+      stalledInterval: lock / 2,
       maxStalledCount: 5,
     },
   );
@@ -61,10 +71,15 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
   return {
     ready: () => redis.status === "ready" && worker.isRunning(),
     async stop() {
-      const timer = setTimeout(() => handBack.abort(), settings.grace);
-      await worker.close();
-      clearTimeout(timer);
+      const patience = new AbortController();
+      const grace = wait(settings.grace, undefined, { signal: patience.signal }).then(() => handBack.abort());
+      const lost = grace.then(() => wait(HANDING_BACK, false, { signal: patience.signal }));
+      const closed = worker.close().then(() => true);
+      lost.catch(() => undefined); // cut short below, when all went well
+      const clean = await Promise.race([closed, lost]);
+      patience.abort();
       await pool.close();
+      return clean;
     },
   };
 };
@@ -123,7 +138,7 @@ const makeBatch = async (
   }
 };
 
-/** The batch's orders less those that another batch holds the claim of (two submitters at the same moment). */
+/** The batch's orders that it holds the claim of; another batch's are not this one's to make. */
 const claimedBy = async (redis: Redis, keys: Keys, id: string, batch: Batch): Promise<Batch["orders"]> => {
   if (batch.orders.length === 0) return [];
   const claims = await redis.hmget(keys.claims, ...batch.orders.map((o) => o.name));

@@ -1,0 +1,110 @@
+// What is put on the queue is made once, or answered with findings.
+import { existsSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { describe, expect, it } from "vitest";
+import { hashes } from "../support/command.ts";
+import { bench, until, workHere } from "../support/queue.ts";
+
+const rulesOf = (status: { answer?: { end: string; findings?: readonly { level: string; rule: string }[] } }) =>
+  (status.answer?.findings ?? []).filter((f) => f.level === "error").map((f) => f.rule);
+
+describe("an order on the queue", () => {
+  it("is ganged with those of its submission into one job, to the bytes of a run without a queue", async () => {
+    const at = bench();
+    const files = [at.order("Q-1", ["Solveig", "Aino"]), at.order("Q-2", ["Чайка"])];
+    await at.submit(...files);
+    expect((await at.status("Q-1"))?.state).toBe("waiting");
+    workHere(at);
+    const [one, two] = await at.ended("Q-1", "Q-2");
+    expect([one?.state, two?.state]).toEqual(["made", "made"]);
+    expect(at.jobs().length).toBe(1);
+    expect(one?.answer).toMatchObject({ job: at.jobs()[0], folder: join(at.out, at.jobs()[0] as string) });
+    expect(hashes(join(at.out, at.jobs()[0] as string))).toEqual(await at.madeAlone(...files));
+  });
+
+  it("is made once, and refused when it comes with other content", async () => {
+    const at = bench();
+    const file = at.order("Q-1", ["Solveig"]);
+    // Five shops' clerks press the button at the same moment: one of them puts the order there.
+    const all = await Promise.all([1, 2, 3, 4, 5].map(() => at.submit(file)));
+    expect(all.flatMap((s) => s.orders).filter((o) => o.fresh).length).toBe(1);
+    workHere(at);
+    await at.ended("Q-1");
+    expect((await at.submit(file)).orders).toMatchObject([{ order: "Q-1", fresh: false }]);
+
+    const changed = at.order("Q-1", ["Aino"]);
+    const other = at.order("Q-2", ["Frøya"]);
+    expect((await at.submit(changed, other)).findings).toMatchObject([
+      { rule: "order-changed", where: { file: changed } },
+    ]);
+    expect(await at.status("Q-2")).toBeUndefined(); // all of a submission or nothing
+    const both = [other, at.order("Q-2", ["Frida K"])];
+    expect((await at.submit(...both)).findings).toMatchObject([{ rule: "order-changed", where: { order: "Q-2" } }]);
+
+    // With one that is made already, the new one is made by itself.
+    expect((await at.submit(file, other)).orders.map((o) => o.fresh)).toEqual([false, true]);
+    await at.ended("Q-2");
+    const alone = await at.madeAlone(other);
+    expect(at.jobs().map((job) => hashes(join(at.out, job)))).toContainEqual(alone);
+    expect(at.jobs().length).toBe(2);
+  });
+
+  it("is answered with its findings when it is at fault, tried once, and does not hold up the others", async () => {
+    const at = bench();
+    const good = at.order("Q-1", ["Solveig"]);
+    await at.submit(good, at.order("Q-2", ["x"], { kit: "boat" }));
+    const worker = workHere(at);
+    const [one, two] = await at.ended("Q-1", "Q-2");
+    expect([one?.state, two?.state]).toEqual(["made", "refused"]);
+    expect(rulesOf(two ?? {})).toEqual(["kit-unknown"]);
+    expect(hashes(join(at.out, at.jobs()[0] as string))).toEqual(await at.madeAlone(good));
+
+    await at.submit(at.order("Q-3", ["y"], { kit: "ship" }));
+    expect((await at.ended("Q-3"))[0]?.state).toBe("refused");
+    expect(worker.troubles.filter((t) => t.again)).toEqual([]);
+    await at.submit(at.order("Q-2", ["Sæbjørg"])); // mended, under its own name
+    expect((await at.ended("Q-2"))[0]?.state).toBe("made");
+  });
+
+  it("comes again unchanged when the kit has been mended", async () => {
+    const at = bench();
+    const drawing = join(at.kits, "tag/tag.svg");
+    renameSync(drawing, `${drawing}.away`);
+    const file = at.order("Q-1", ["Solveig"]);
+    const first = await at.submit(file);
+    workHere(at);
+    const [refused] = await at.ended("Q-1");
+    expect(refused?.state).toBe("refused");
+    expect(rulesOf(refused ?? {}).length).toBeGreaterThan(0);
+    expect(existsSync(at.out) ? readdirSync(at.out) : []).toEqual([]);
+    renameSync(`${drawing}.away`, drawing);
+    const again = await at.submit(file);
+    expect(again.orders).toMatchObject([{ fresh: true }]);
+    expect(again.orders[0]?.batch).not.toBe(first.orders[0]?.batch);
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+  });
+
+  it("is put there again when its submitter died on the way", async () => {
+    const at = bench();
+    const file = at.order("Q-1", ["Solveig"]);
+    await at.submit(file);
+    const own = await at.redis.keys(`${at.keys.prefix}:*`);
+    await at.redis.del(...own); // claimed, but never reached the queue
+    expect((await at.status("Q-1"))?.state).toBe("lost");
+    await at.submit(file);
+    workHere(at);
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+  });
+
+  it("is tried again after bad weather on the disk", async () => {
+    const at = bench();
+    writeFileSync(at.out, "a file where the folder of jobs should be");
+    await at.submit(at.order("Q-1", ["Solveig"]));
+    const worker = workHere(at);
+    await until("a failed attempt", () => worker.troubles[0]);
+    expect(worker.troubles).toMatchObject([{ again: true }]);
+    await until("the wait before the next", async () => (await at.status("Q-1"))?.state === "delayed");
+    rmSync(at.out);
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+  });
+});

@@ -1,0 +1,143 @@
+// Workers that are stopped, killed or cut off from Redis; the commands as a user runs them.
+import { readdirSync } from "node:fs";
+import { join } from "node:path";
+import { describe, expect, it } from "vitest";
+import { hashes, kitforme } from "../support/command.ts";
+import { type Bench, bench, doorTo, until, workDoomed, workHere, workThere } from "../support/queue.ts";
+
+// Long enough to be caught in the midst of: a hundred names are shaped and laid out for some seconds.
+const long = (at: Bench) =>
+  at.order(
+    "Q-L",
+    Array.from({ length: 100 }, (_, i) => `Boat ${i}`),
+  );
+
+const oneJob = (at: Bench): string => {
+  expect(at.jobs().length).toBe(1);
+  return join(at.out, at.jobs()[0] as string);
+};
+
+describe("the commands", () => {
+  it("submit, work and status take an order through, and keep its words out of the log", async () => {
+    const at = bench();
+    const port = (await doorTo(at.url)).port + 1;
+    const submitted = await kitforme([
+      "submit",
+      "--json",
+      "--effort",
+      "quick",
+      ...at.queue,
+      at.order("Q-1", ["Solveig"]),
+    ]);
+    expect(submitted.code).toBe(0);
+    expect(submitted.events).toMatchObject([{ event: "submitted", order: "Q-1", fresh: true }]);
+    const worker = await workThere(at, "--health", String(port));
+    const health = await until("health", async () => {
+      const answer = await fetch(`http://127.0.0.1:${port}/health`);
+      return answer.status === 200 ? answer.text() : undefined;
+    });
+    expect(health).toBe("ready\n");
+    await at.ended("Q-1");
+    await until("the count", async () =>
+      (await (await fetch(`http://127.0.0.1:${port}/metrics`)).text()).includes('kitforme_orders_total{end="made"} 1'),
+    );
+    expect(await worker.stop()).toBe(0);
+    const lines = worker
+      .log()
+      .trim()
+      .split("\n")
+      .map((line) => JSON.parse(line) as { msg: string });
+    expect(lines.map((l) => l.msg)).toContain("order ended");
+    expect(worker.log()).not.toContain("Solveig");
+    const status = await kitforme(["status", "--json", ...at.queue, "Q-1"]);
+    expect(status.code).toBe(0);
+    expect(status.events).toMatchObject([
+      { event: "order", order: "Q-1", state: "made", answer: { folder: oneJob(at) } },
+    ]);
+    expect((await kitforme(["status", ...at.queue, "Q-404"])).code).toBe(1);
+  });
+
+  it("say at once that Redis is away, and not its password", async () => {
+    const at = bench();
+    const door = await doorTo(at.url);
+    await door.shut();
+    const away = ["--redis", `redis://:secret@127.0.0.1:${door.port}`];
+    for (const args of [
+      ["submit", ...away, at.order("Q-1", ["Solveig"])],
+      ["status", ...away],
+    ]) {
+      const said = await kitforme(args);
+      expect(said.code).toBe(3);
+      expect(said.err).toContain("cannot be reached");
+      expect(said.err + said.out).not.toContain("secret");
+      expect(said.seconds).toBeLessThan(8); // the command's own start included, on a busy machine
+    }
+  });
+});
+
+describe("a worker", () => {
+  it("told to stop finishes what it holds and leaves what waits", async () => {
+    const at = bench();
+    await at.submit(long(at));
+    await at.submit(at.order("Q-2", ["Aino"]));
+    const worker = await workThere(at);
+    await at.midst("Q-L");
+    expect(await worker.stop()).toBe(0);
+    expect((await at.status("Q-L"))?.state).toBe("made");
+    expect((await at.status("Q-2"))?.state).toBe("waiting");
+    oneJob(at);
+  });
+
+  it("without grace hands back what it holds, to the next that comes", async () => {
+    const at = bench();
+    const file = long(at);
+    await at.submit(file);
+    const first = await workThere(at, "--grace", "0");
+    await at.midst("Q-L");
+    expect(await first.stop()).toBe(0);
+    expect((await at.status("Q-L"))?.state).toBe("waiting");
+    expect(at.jobs()).toEqual([]);
+    workHere(at);
+    expect((await at.ended("Q-L"))[0]?.state).toBe("made");
+    expect(hashes(oneJob(at))).toEqual(await at.madeAlone(file));
+  });
+
+  it("does again what a killed one held, to the same bytes", async () => {
+    const at = bench();
+    const file = long(at);
+    await at.submit(file);
+    const first = await workDoomed(at);
+    await at.midst("Q-L");
+    expect(await first.stop("SIGKILL")).toBeNull();
+    expect(at.jobs()).toEqual([]);
+    expect((await at.status("Q-L"))?.state).toBe("active"); // nobody has told the queue
+    workHere(at);
+    expect((await at.ended("Q-L"))[0]?.state).toBe("made");
+    expect(hashes(oneJob(at))).toEqual(await at.madeAlone(file));
+    expect(readdirSync(oneJob(at)).filter((name) => name.startsWith("."))).toEqual([]);
+  });
+
+  it("waits for a Redis that is away, says so on its health address, and ends when told to all the same", async () => {
+    const at = bench();
+    const door = await doorTo(at.url);
+    const port = door.port + 1;
+    const health = async () => (await fetch(`http://127.0.0.1:${port}/health`)).status;
+    await door.shut();
+    const worker = await workThere(at, "--redis", door.url, "--health", String(port), "--grace", "0");
+    expect(await health()).toBe(503);
+    await at.submit(at.order("Q-1", ["Solveig"]));
+    await door.open();
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+    expect(await health()).toBe(200);
+    await door.shut();
+    await until("the worker to miss it", async () => (await health()) === 503);
+    await door.open();
+    await until("the worker to find it again", async () => (await health()) === 200);
+    await at.submit(long(at));
+    await at.midst("Q-L");
+    await door.shut();
+    await until("the worker to miss it again", async () => (await health()) === 503);
+    expect(await worker.stop()).toBe(3); // it cannot hand back: its lock runs out instead
+    expect(worker.log()).toContain("Redis is away");
+  });
+});
