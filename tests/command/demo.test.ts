@@ -95,10 +95,11 @@ const path = (name: string) => join(out, name);
 const piecesOf = (sheet: SheetEntry) => sheet.placements;
 
 describe("the demo through the command", () => {
-  it("is made within 30 s and 1 GiB in one process", () => {
+  it("is made within 60 s of processor time and 1 GiB in one process", () => {
     expect(first.code).toBe(0);
-    // The goal is 30 s on two idle cores; measured are 33 s, so the limit here only catches what is really wrong.
-    expect(first.seconds).toBeLessThan(75);
+    // Two cores have 60 s of processor time in 30 s; measured are 44 s (and 33 s by the clock, on an idle machine).
+    // Not by the clock, since other tests run beside this one.
+    expect(first.cpu).toBeLessThan(60);
     expect(first.resident).toBeLessThan(1024);
     expect(first.err).not.toMatch(/\bat .*:\d+:\d+/); // no stack trace
     expect(first.events.at(-1)).toMatchObject({ event: "done", job: job.job });

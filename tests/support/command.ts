@@ -21,13 +21,15 @@ export interface Ended {
   readonly seconds: number;
   /** Most memory resident, MiB (Linux). */
   readonly resident: number;
+  /** Seconds of all its threads on a processor, blind to what else the machine does. */
+  readonly cpu: number;
 }
 
 export const kitforme = (args: readonly string[], env: Record<string, string> = {}): Promise<Ended> =>
   new Promise((resolve, reject) => {
     const started = performance.now();
-    // The process itself says at its end how much memory it has held at most.
-    const probe = `process.on("exit", () => require("node:fs").writeSync(3, String(process.resourceUsage().maxRSS)))`;
+    // The process itself says at its end what it has used.
+    const probe = `process.on("exit", () => require("node:fs").writeSync(3, JSON.stringify(process.resourceUsage())))`;
     const child = spawn(
       process.execPath,
       ["--eval", `${probe}; import(${JSON.stringify(BIN)})`, "--", "kitforme", ...args],
@@ -45,6 +47,8 @@ export const kitforme = (args: readonly string[], env: Record<string, string> = 
     child.once("error", reject);
     child.once("close", (code) => {
       const out = said[0] as string;
+      // A process that was killed has not said what it used.
+      const use = JSON.parse(said[2] || "{}") as { maxRSS: number; userCPUTime: number; systemCPUTime: number };
       const lines = args.includes("--json") ? out.split("\n").filter(Boolean) : [];
       resolve({
         code,
@@ -52,7 +56,8 @@ export const kitforme = (args: readonly string[], env: Record<string, string> = 
         err: said[1] as string,
         events: lines.map((line) => JSON.parse(line) as Record<string, unknown>),
         seconds: (performance.now() - started) / 1000,
-        resident: Number(said[2]) / 1024,
+        resident: use.maxRSS / 1024,
+        cpu: (use.userCPUTime + use.systemCPUTime) / 1e6,
       });
     });
   });
