@@ -97,6 +97,10 @@ describe("bad input", () => {
     expect(existsSync(join(ended.root, "out", "job.json"))).toBe(true);
   });
 
+  it("makes an order whose file starts with a byte order mark, as many editors write it", async () => {
+    expect((await tried({}, `\ufeff${JSON.stringify(ORDER)}`)).code).toBe(0);
+  });
+
   it("refuses pictures cut short", async () => {
     const whole = await png(700, 700);
     refused(await tried({ ...withFile("a.png"), "a.png": whole.subarray(0, whole.length * 0.6) }), /artwork/);

@@ -3,6 +3,7 @@ export * from "./forms/schema-of.ts";
 export * from "./guard.ts";
 export * from "./kit.ts";
 export * from "./order.ts";
+export * from "./parse-json.ts";
 export * from "./problem.ts";
 export * from "./read-order-form.ts";
 export * from "./read-kit.ts";

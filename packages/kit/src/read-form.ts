@@ -2,6 +2,7 @@ import type { z } from "zod";
 import { faults } from "./forms/fault.ts";
 import { nearMisses } from "./forms/near-misses.ts";
 import type { Answer, Finding, Place } from "./problem.ts";
+import { parseJson } from "./parse-json.ts";
 import { say } from "./say.ts";
 
 /** Longest JSON text that is read, in characters. */
@@ -15,13 +16,9 @@ export const readForm = <T>(form: z.ZodType<T>, input: unknown, where: Place): A
       return {
         findings: [say("file-too-large", where, { path: where.file ?? "", bytes: input.length, most: LONGEST_TEXT })],
       };
-    try {
-      // A byte order mark is no JSON, but many editors write it.
-      data = JSON.parse(input.startsWith("\ufeff") ? input.slice(1) : input);
-    } catch (e) {
-      const what = e instanceof Error ? e.message.replace(/\s+/g, " ").slice(0, 200) : "it cannot be parsed";
-      return { findings: [say("json-broken", where, { what })] };
-    }
+    const parsed = parseJson(input);
+    if ("why" in parsed) return { findings: [say("json-broken", where, { what: parsed.why })] };
+    data = parsed.value;
   }
   const result = form.safeParse(data);
   if (result.success) {

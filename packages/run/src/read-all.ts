@@ -1,9 +1,11 @@
 import {
   type Answer,
   checkKit,
+  fieldOf,
   type Finding,
   hasErrors,
   type Kit,
+  kitsNamedIn,
   type Order,
   readKit,
   readOrders,
@@ -55,7 +57,7 @@ export const readAll = async (
   const here = wanted.filter((kit) => folders.has(kit));
   const kits = new Map<string, Kit>();
   const atFault = new Set<string>();
-  const findings: Finding[] = [...named(shop.findings, input.shop.file), ...faultsOfSheets(shop.value)];
+  const findings: Finding[] = [...inFile(shop.findings, input.shop.file), ...faultsOfSheets(shop.value)];
   for (const [i, kit] of here.entries()) {
     await checkpoint(watch, { phase: "read", done: i, of: here.length, what: kit });
     const answer = await readKitAt(folders.get(kit) as string, store, shop.value, name);
@@ -104,7 +106,8 @@ const foldersByKit = async (store: KitStore): Promise<Map<string, string>> => {
   const found = new Map<string, string>();
   for (const folder of await store.folders()) {
     const bytes = await store.read(folder, "kit.json");
-    const kit = nameIn(bytes ? new TextDecoder().decode(bytes) : "", "kit") ?? lastOf(folder);
+    const name = fieldOf(bytes ? new TextDecoder().decode(bytes) : "", "kit");
+    const kit = typeof name === "string" ? name.normalize("NFC") : lastOf(folder);
     if (!found.has(kit)) found.set(kit, folder);
   }
   return found;
@@ -113,40 +116,15 @@ const foldersByKit = async (store: KitStore): Promise<Map<string, string>> => {
 /** A kit folder's own name, when it is known by a whole path. */
 const lastOf = (folder: string): string => folder.split(/[\\/]/).findLast((part) => part !== "") ?? folder;
 
-const parsed = (text: string): unknown => {
-  try {
-    return JSON.parse(text) as unknown;
-  } catch {
-    return undefined; // the reader proper says what is wrong with it
-  }
-};
-
-const nameIn = (text: string, field: string): string | undefined => {
-  const content = parsed(text);
-  const value =
-    typeof content === "object" && content !== null ? (content as Record<string, unknown>)[field] : undefined;
-  return typeof value === "string" ? value.normalize("NFC") : undefined;
-};
-
-const kitsNamedIn = (text: string): string[] => {
-  const content = parsed(text);
-  const lines = typeof content === "object" && content !== null && "lines" in content ? content.lines : undefined;
-  if (!Array.isArray(lines)) return [];
-  return lines.flatMap((line: unknown) => {
-    const kit = typeof line === "object" && line !== null && "kit" in line ? line.kit : undefined;
-    return typeof kit === "string" ? [kit.normalize("NFC")] : [];
-  });
-};
-
 /** A kit with faults is not held against the shop whole, but a stock that is not there can be told with them. */
 const unknownStocks = (text: string, shop: Shop): Finding[] => {
-  const content = parsed(text) as { kit?: unknown; pieces?: unknown } | null | undefined;
-  const pieces: { piece?: unknown; stock?: unknown }[] = Array.isArray(content?.pieces) ? content.pieces : [];
+  const listed = fieldOf(text, "pieces");
+  const pieces: { piece?: unknown; stock?: unknown }[] = Array.isArray(listed) ? listed : [];
   return pieces.flatMap((each) => {
     const { piece, stock } = each ?? {};
     if (typeof stock !== "string" || typeof piece !== "string" || Object.hasOwn(shop.stocks, stock)) return [];
     const known = Object.keys(shop.stocks);
-    return [say("stock-unknown", { kit: String(content?.kit), piece, stock }, { stock, known })];
+    return [say("stock-unknown", { kit: String(fieldOf(text, "kit")), piece, stock }, { stock, known })];
   });
 };
 
@@ -155,5 +133,5 @@ export const faultsOfSheets = (shop: Shop | undefined): Finding[] =>
   Object.values(shop?.stocks ?? {}).flatMap(sheetFaults);
 
 /** Findings about the shop name its file as the caller knows it. */
-const named = (findings: readonly Finding[], file: string): Finding[] =>
+export const inFile = (findings: readonly Finding[], file: string): Finding[] =>
   findings.map((f) => ({ ...f, where: { ...f.where, file } }));

@@ -1,5 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
+import { kitsNamedIn } from "@kitforme/kit";
 import { type Effort, type Finding, hasErrors, jobFolder, kitsIn, type Progress, run } from "@kitforme/run";
 
 /** What one print run needs; plain data, so that it can cross to a thread. */
@@ -60,26 +61,12 @@ export const printRun = async (
 
 type Ordered = PrintRun["orders"][number];
 
-const namesKit = (order: Ordered, kit: string): boolean => {
-  const content = JSON.parse(order.text) as { lines?: { kit?: unknown }[] } | null;
-  return content?.lines?.some((line) => typeof line?.kit === "string" && line.kit.normalize("NFC") === kit) === true;
-};
-
 const isAbout = (order: Ordered, { where }: Finding): boolean =>
   where.order !== undefined
     ? where.order === order.name
     : where.kit !== undefined
-      ? readable(order) && namesKit(order, where.kit)
+      ? kitsNamedIn(order.text).includes(where.kit)
       : where.file === undefined || where.file === order.file;
-
-const readable = (order: Ordered): boolean => {
-  try {
-    JSON.parse(order.text);
-    return true;
-  } catch {
-    return false;
-  }
-};
 
 /** Orders that an error speaks of; all of them when no error speaks of any (the shop's own file, say). */
 const blame = (orders: readonly Ordered[], findings: readonly Finding[]): readonly Ordered[] => {

@@ -1,0 +1,26 @@
+/** A JSON text as a value, or why it is none. A byte order mark is no JSON, but many editors write it. Never throws. */
+export const parseJson = (text: string): { readonly value: unknown } | { readonly why: string } => {
+  try {
+    return { value: JSON.parse(text.startsWith("\ufeff") ? text.slice(1) : text) as unknown };
+  } catch (e) {
+    return { why: e instanceof Error ? e.message.replace(/\s+/g, " ").slice(0, 200) : "it cannot be parsed" };
+  }
+};
+
+/** A field of a JSON object's text, before anybody has judged its form; undefined when there is none. */
+export const fieldOf = (text: string, field: string): unknown => {
+  const parsed = parseJson(text);
+  return "value" in parsed && typeof parsed.value === "object" && parsed.value !== null
+    ? (parsed.value as Record<string, unknown>)[field]
+    : undefined;
+};
+
+/** Kits that an order's text names, in NFC, as far as it can be read: what to open before the order is judged. */
+export const kitsNamedIn = (text: string): string[] => {
+  const lines = fieldOf(text, "lines");
+  if (!Array.isArray(lines)) return [];
+  return lines.flatMap((line: unknown) => {
+    const kit = typeof line === "object" && line !== null && "kit" in line ? line.kit : undefined;
+    return typeof kit === "string" ? [kit.normalize("NFC")] : [];
+  });
+};
