@@ -10,7 +10,7 @@ export const jobJson = (job: Job): object => ({
   job: job.job,
   orders: job.orders.map((o) => o.order),
   sheets: job.sheets.map(sheetJson),
-  totals: totals(job),
+  totals: totalsOf(job),
   plan: {
     cost: rounded(job.plan.cost, 4),
     bound: { sheets: rounded(job.plan.bound.sheets, 4), cost: rounded(job.plan.bound.cost, 4) },
@@ -61,7 +61,8 @@ const placementJson = ({ number, prepared, wording, turn, matrix, serves }: Plac
   };
 };
 
-const totals = ({ sheets }: Job): object => {
+/** Sums over all sheets as often as they are printed; `yield` is of the paper, between 0 and 1. */
+export const totalsOf = ({ sheets }: Pick<Job, "sheets">) => {
   const sum = (of: (sheet: Sheet) => number): number => sheets.reduce((total, { sheet }) => total + of(sheet), 0);
   const paper = sum((s) => s.run * s.width * s.height);
   return {

@@ -1,12 +1,10 @@
-import type { Finding, Kit, Shop } from "@kitforme/kit";
-import { readShop } from "@kitforme/kit";
-import { prepare } from "@kitforme/prepress";
+import { type Finding, readShop } from "@kitforme/kit";
 import { JobName } from "./job-name.ts";
 import { articlesOf } from "./demands-of.ts";
-import { prepareAll } from "./prepare-all.ts";
-import { faultsOfSheets, type Input, type Named, readAll, readKitAt } from "./read-all.ts";
+import { prepareAll, preparePieces } from "./prepare-all.ts";
+import { faultsOfSheets, inFile, type Input, type Named, readAll, readKitAt } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
-import { checkpoint, type Watch } from "./watch.ts";
+import type { Watch } from "./watch.ts";
 import type { KitStore } from "./world.ts";
 
 /** Every finding about orders and the kits they name, pictures and texts included; nothing is laid out or written. */
@@ -20,21 +18,12 @@ export const checkOrders = async (input: Input, kits: KitStore, watch: Watch = {
 /** Every finding about the kits of a store, pictures included. */
 export const checkKits = async (shop: Named, kits: KitStore, watch: Watch = {}): Promise<readonly Finding[]> => {
   const answer = readShop(shop.text);
-  const findings: Finding[] = answer.findings.map((f) => ({ ...f, where: { ...f.where, file: shop.file } }));
-  findings.push(...faultsOfSheets(answer.value));
+  const findings: Finding[] = [...inFile(answer.findings, shop.file), ...faultsOfSheets(answer.value)];
   for (const folder of await kits.folders()) {
     const kit = await readKitAt(folder, kits, answer.value, new JobName());
     findings.push(...kit.findings);
-    if (kit.value && answer.value) findings.push(...(await piecesOf(kit.value, answer.value, watch)));
+    if (kit.value && answer.value)
+      findings.push(...(await preparePieces(kit.value.pieces, answer.value, watch)).flatMap((p) => p.findings));
   }
   return sortFindings(findings);
-};
-
-const piecesOf = async (kit: Kit, shop: Shop, watch: Watch): Promise<Finding[]> => {
-  const findings: Finding[] = [];
-  for (const [i, piece] of kit.pieces.entries()) {
-    await checkpoint(watch, { phase: "prepare", done: i, of: kit.pieces.length, what: `${kit.kit}/${piece.piece}` });
-    findings.push(...(await prepare(piece, shop.stocks[piece.stock]?.press ?? null)).findings);
-  }
-  return findings;
 };

@@ -1,4 +1,4 @@
-export { cautionsFor, type Job, jobJson } from "@kitforme/files";
+export { cautionsFor, type Job, jobJson, totalsOf } from "@kitforme/files";
 export type { Finding, Kit, Order, Shop } from "@kitforme/kit";
 export { hasErrors, schemaOf } from "@kitforme/kit";
 export type { Effort } from "@kitforme/layout";

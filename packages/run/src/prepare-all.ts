@@ -1,5 +1,13 @@
 import type { Finding, Piece, Shop } from "@kitforme/kit";
-import { BleedCache, inkOf, type PreparedPiece, prepare, type SetText, setText } from "@kitforme/prepress";
+import {
+  BleedCache,
+  inkOf,
+  type Prepared,
+  type PreparedPiece,
+  prepare,
+  type SetText,
+  setText,
+} from "@kitforme/prepress";
 import type { Article } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
 import { checkpoint, type Watch } from "./watch.ts";
@@ -14,6 +22,22 @@ export interface Ready {
 
 export const nameOf = (piece: Piece): string => `${piece.kit}/${piece.piece}`;
 
+/** Pieces made ready for the press of their stock, in their order; two at a time, equal shapes with one bleed map. */
+export const preparePieces = (
+  pieces: readonly Piece[],
+  shop: Shop,
+  watch: Watch,
+): Promise<Prepared<PreparedPiece>[]> => {
+  const cache = new BleedCache();
+  let done = 0;
+  return inLanes(pieces, 2, async (piece) => {
+    await checkpoint(watch, { phase: "prepare", done, of: pieces.length, what: nameOf(piece) });
+    const prepared = await prepare(piece, shop.stocks[piece.stock]?.press ?? null, { cache });
+    done++;
+    return prepared;
+  });
+};
+
 /**
  * Pieces and words made ready for the press of their stock: every piece once, however many orders want it.
  */
@@ -21,20 +45,12 @@ export const prepareAll = async (articles: readonly Article[], shop: Shop, watch
   const pieces = new Map<string, PreparedPiece>();
   const texts = new Map<string, readonly SetText[]>();
   const findings: Finding[] = [];
-  const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))].sort(([a], [b]) =>
-    a < b ? -1 : 1,
-  );
-  const cache = new BleedCache();
-  let done = 0;
-  const all = await inLanes(distinct, 2, async ([name, piece]) => {
-    await checkpoint(watch, { phase: "prepare", done, of: distinct.length, what: name });
-    const prepared = await prepare(piece, shop.stocks[piece.stock]?.press ?? null, { cache });
-    done++;
-    return { name, prepared };
-  });
-  for (const { name, prepared } of all) {
+  const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([, piece]) => piece);
+  for (const [i, prepared] of (await preparePieces(distinct, shop, watch)).entries()) {
     findings.push(...prepared.findings);
-    if (prepared.value) pieces.set(name, prepared.value);
+    if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }
   for (const { id, piece, wording, wanted } of articles) {
     const press = shop.stocks[piece.stock]?.press;

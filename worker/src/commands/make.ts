@@ -7,13 +7,15 @@ import {
   kitsIn,
   type Outcome,
   run,
+  totalsOf,
 } from "@kitforme/run";
 import { join } from "node:path";
 import { EXIT } from "../exit.ts";
 import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
-import { countInWords, findingInWords, findingsInWords, percent, plural } from "../words.ts";
+import { refuse } from "../refuse.ts";
+import { countInWords, findingInWords, percent, plural } from "../words.ts";
 
 export interface MakeOptions {
   readonly shop: string;
@@ -26,7 +28,7 @@ export interface MakeOptions {
 /** The main job, here and now: orders in, a job folder out. */
 export const make = async (orders: readonly string[], options: MakeOptions, outlet: Outlet): Promise<number> => {
   const input = await readInput(options.shop, orders);
-  if ("findings" in input) return refuse(input.findings, outlet);
+  if ("findings" in input) return refuse(input.findings, "Nothing was made", outlet);
   const shown = showProgress(outlet);
   const stop = new AbortController();
   const onSignal = () =>
@@ -45,7 +47,7 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
       },
     );
     shown.stop();
-    if (!outcome.job) return refuse(outcome.findings, outlet);
+    if (!outcome.job) return refuse(outcome.findings, "Nothing was made", outlet);
     report(outcome.job, outcome.findings, options.out, outlet);
     return EXIT.done;
   } finally {
@@ -69,30 +71,14 @@ export const readInput = async (shop: string, orders: readonly string[]): Promis
   };
 };
 
-const refuse = (findings: readonly Finding[], outlet: Outlet): number => {
-  for (const finding of findings) outlet.event("finding", finding);
-  for (const words of findingsInWords(findings)) outlet.say(words);
-  outlet.event("refused", { findings: findings.length });
-  outlet.say(`Nothing was made: ${countInWords(findings)}.`);
-  return EXIT.input;
-};
-
 const report = (job: NonNullable<Outcome["job"]>, findings: readonly Finding[], out: string, outlet: Outlet): void => {
   for (const finding of findings) outlet.event("finding", finding);
-  const sheets = job.sheets.reduce((sum, { sheet }) => sum + sheet.run, 0);
-  const area = job.sheets.reduce((sum, { sheet }) => sum + sheet.run * sheet.width * sheet.height, 0);
-  const used = job.sheets.reduce((sum, { sheet }) => sum + sheet.run * sheet.width * sheet.height * sheet.yield, 0);
-  outlet.event("done", {
-    job: job.job,
-    folder: out,
-    sheets,
-    layouts: job.sheets.length,
-    yield: area > 0 ? used / area : 0,
-  });
+  const { sheets, layouts, yield: share } = totalsOf(job);
+  outlet.event("done", { job: job.job, folder: out, sheets, layouts, yield: share });
 
   for (const finding of findings.filter((f) => f.level !== "note")) outlet.tell(findingInWords(finding));
   outlet.tell(
-    `Job ${job.job}: ${plural(job.orders.length, "order")} on ${plural(sheets, "sheet")} in ${plural(job.sheets.length, "layout")}, yield ${percent(area > 0 ? used / area : 0)}, ${countInWords(findings)}.`,
+    `Job ${job.job}: ${plural(job.orders.length, "order")} on ${plural(sheets, "sheet")} in ${plural(layouts, "layout")}, yield ${percent(share)}, ${countInWords(findings)}.`,
   );
   for (const { sheet } of job.sheets) {
     const same = sheet.cutAs === sheet.sheet ? "" : `, cut as sheet ${sheet.cutAs}`;

@@ -6,7 +6,7 @@ import type { Outlet } from "../outlet.ts";
 import { keysOf } from "../queue/names.ts";
 import { withRedis } from "../queue/redis.ts";
 import { type Submission, submitOrders } from "../queue/submit.ts";
-import { findingInWords } from "../words.ts";
+import { refuse } from "../refuse.ts";
 
 export interface SubmitOptions {
   readonly effort: Effort;
@@ -28,11 +28,11 @@ export const submit = async (paths: readonly string[], options: SubmitOptions, o
     findings.push(...form.findings);
     if (form.value) submissions.push({ name: form.value.order, file: path, text: file.text, content: form.value });
   }
-  if (findings.some((f) => f.level === "error")) return refuse(findings, outlet);
+  if (findings.some((f) => f.level === "error")) return refuse(findings, "Nothing was put on the queue", outlet);
   const submitted = await withRedis(options.redis, (redis) =>
     submitOrders(redis, keysOf(options.prefix), submissions, options.effort),
   );
-  if (submitted.findings.length > 0) return refuse(submitted.findings, outlet);
+  if (submitted.findings.length > 0) return refuse(submitted.findings, "Nothing was put on the queue", outlet);
   for (const each of submitted.orders) {
     outlet.event("submitted", each);
     outlet.tell(
@@ -42,13 +42,4 @@ export const submit = async (paths: readonly string[], options: SubmitOptions, o
     );
   }
   return EXIT.done;
-};
-
-const refuse = (findings: readonly Finding[], outlet: Outlet): number => {
-  for (const finding of findings) {
-    outlet.event("finding", finding);
-    outlet.say(findingInWords(finding));
-  }
-  outlet.say("Nothing was put on the queue.");
-  return EXIT.input;
 };
