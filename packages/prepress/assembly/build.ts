@@ -1,4 +1,4 @@
-// Compiles nearest.ts and writes the binary, as base64, to ../src/bleed/nearest-binary.ts: `npm run build:bleed`.
+// Compiles index.ts and writes the binary, as base64, to ../src/bleed/engine-binary.ts: `npm run build:bleed`.
 // With `--check` it writes nothing and fails when the committed binary is not what the source gives.
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
@@ -8,34 +8,36 @@ import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const here = dirname(fileURLToPath(import.meta.url));
-const target = join(here, "..", "src", "bleed", "nearest-binary.ts");
+const target = join(here, "..", "src", "bleed", "engine-binary.ts");
 const folder = mkdtempSync(join(tmpdir(), "bleed-"));
 try {
   const asc = join(dirname(createRequire(import.meta.url).resolve("assemblyscript/package.json")), "bin", "asc.js");
-  const out = join(folder, "nearest.wasm");
+  const out = join(folder, "engine.wasm");
   execFileSync(process.execPath, [
     asc,
-    join(here, "nearest.ts"),
+    join(here, "index.ts"),
     "--outFile",
     out,
     "--optimizeLevel",
     "3",
     "--noAssert",
+    "--enable",
+    "simd",
     "--runtime",
     "stub",
   ]);
   const text = readFileSync(out).toString("base64");
   const lines = text.match(/.{1,110}/g) ?? [];
   const module = [
-    "// Made by `npm run build:bleed` from assembly/nearest.ts; do not edit.",
-    "export const NEAREST_BINARY = [",
+    "// Made by `npm run build:bleed` from assembly/; do not edit.",
+    "export const ENGINE_BINARY = [",
     ...lines.map((line) => `  "${line}",`),
     '].join("");',
     "",
   ].join("\n");
   if (process.argv.includes("--check")) {
     if (readFileSync(target, "utf8") !== module) {
-      console.error("nearest-binary.ts is not what assembly/nearest.ts gives: run `npm run build:bleed`");
+      console.error("engine-binary.ts is not what assembly/ gives: run `npm run build:bleed`");
       process.exitCode = 1;
     }
   } else writeFileSync(target, module);

@@ -3,103 +3,10 @@
 // the last index (tests hold the two together; the plain one is the reference). Twice as fast, and fast from the first call:
 // a worker that lives for one order never waits for the plain loops to be compiled.
 //
-// Everything lies in one memory that the caller lays out; every argument named after an array is its address. Build:
-// `npm run build:bleed`, which writes ../src/bleed/nearest-binary.ts.
-
-const FAR: i32 = 1 << 28;
-
-function get(array: i32, i: i32): i32 {
-  return load<i32>(<usize>(array + (i << 2)));
-}
-
-function put(array: i32, i: i32, value: i32): void {
-  store<i32>(<usize>(array + (i << 2)), value);
-}
-
-/** How many columns stop being source from one row to the next, over all rows: the length of `stopAt` and `stopNext`. */
-export function toggled(rows: i32, start: i32, ends: i32): i32 {
-  let sum = 0;
-  for (let y = 0; y < rows; y++) {
-    let i = get(start, y);
-    const iEnd = get(start, y + 1);
-    let j = iEnd;
-    const jEnd = y + 1 < rows ? get(start, y + 2) : iEnd;
-    let state = 0;
-    let from = 0;
-    while (i < iEnd || j < jEnd) {
-      const xa = i < iEnd ? get(ends, i) : FAR;
-      const xb = j < jEnd ? get(ends, j) : FAR;
-      const x = xa < xb ? xa : xb;
-      if (state == 1) sum += x - from;
-      from = x;
-      if (xa == x) {
-        i++;
-        state ^= 1;
-      }
-      if (xb == x) {
-        j++;
-        state ^= 2;
-      }
-    }
-  }
-  return sum;
-}
-
-function findEnds(
-  rows: i32,
-  width: i32,
-  start: i32,
-  ends: i32,
-  first: i32,
-  last: i32,
-  stopStart: i32,
-  stopAt: i32,
-  stopNext: i32,
-): void {
-  for (let x = 0; x < width; x++) {
-    put(first, x, FAR);
-    put(last, x, -1);
-  }
-  let n = 0;
-  for (let y = 0; y <= rows; y++) {
-    put(stopStart, y, n);
-    let i = y > 0 ? get(start, y - 1) : 0;
-    const iEnd = y > 0 ? get(start, y) : 0;
-    let j = y < rows ? get(start, y) : 0;
-    const jEnd = y < rows ? get(start, y + 1) : 0;
-    let state = 0;
-    let from = 0;
-    while (i < iEnd || j < jEnd) {
-      const xa = i < iEnd ? get(ends, i) : FAR;
-      const xb = j < jEnd ? get(ends, j) : FAR;
-      const x = xa < xb ? xa : xb;
-      if (state == 1) {
-        for (let c = from; c < x; c++) {
-          put(stopAt, n, c);
-          put(stopNext, n, FAR);
-          put(last, c, n);
-          n++;
-        }
-      } else if (state == 2) {
-        for (let c = from; c < x; c++) {
-          const l = get(last, c);
-          if (l < 0) put(first, c, y);
-          else put(stopNext, l, y);
-        }
-      }
-      from = x;
-      if (xa == x) {
-        i++;
-        state ^= 1;
-      }
-      if (xb == x) {
-        j++;
-        state ^= 2;
-      }
-    }
-  }
-  put(stopStart, rows + 1, n);
-}
+// The answer is written as segments of pixels that share a source, two numbers each: the place in the picture after the last
+// of them, and the source. There are a third to a tenth as many as pixels.
+import { FAR, get, put } from "./memory";
+import { findEnds, STOP } from "./stops";
 
 /** Of a segment, four numbers side by side: column, squared height, row, first place. */
 const SEGMENT: i32 = 16;
@@ -107,37 +14,82 @@ const SEGMENT: i32 = 16;
 /** Columns are looked at in blocks of 16. `voids` has for each the row up to which none of it lies within the first guess of
  * a source: half of all looks are at such columns, beside long upright edges. */
 const BLOCK: i32 = 4;
+/** Height of a column that has no source within reach. */
+const NONE: i32 = 1 << 29;
+/** Greatest reach whose squares leave room for the sums of `sifted`. */
+const SQUARES: i32 = 8192;
+/** The squared heights over columns lo..hi into `heights`, NONE where they are beyond reach, and for every block whether any is
+ * not. */
+function lift(y: i32, lo: i32, hi: i32, reach: i32, first: bool): void {
+  const vy = i32x4.splat(y);
+  const vReach = i32x4.splat(reach);
+  const vNone = i32x4.splat(NONE);
+  const square = i32x4.splat(reach <= SQUARES ? -1 : 0);
+  const end = hi >> BLOCK;
+  for (let block = lo >> BLOCK; block <= end; block++) {
+    const from = block << BLOCK;
+    const at = from << 2;
+    if (first && get(voids, block) > y) {
+      put(lively, block, 0);
+      for (let k = 0; k < 64; k += 16) v128.store(<usize>(heights + at + k), vNone);
+      continue;
+    }
+    let any = i32x4.splat(0);
+    let soonest = i32x4.splat(FAR);
+    for (let k = 0; k < 64; k += 16) {
+      const below = v128.load(<usize>(down + at + k));
+      const g = i32x4.min_s(i32x4.sub(vy, v128.load(<usize>(up + at + k))), i32x4.sub(below, vy));
+      const near = i32x4.le_s(g, vReach);
+      const h = v128.and(i32x4.mul(g, g), square);
+      v128.store(<usize>(heights + at + k), v128.bitselect(h, vNone, near));
+      any = v128.or(any, near);
+      soonest = i32x4.min_s(soonest, below);
+    }
+    const alive = v128.any_true(any);
+    put(lively, block, alive ? 1 : 0);
+    if (first && !alive && from >= lo && from + 15 <= hi) {
+      const two = i32x4.min_s(soonest, i32x4.shuffle(soonest, soonest, 2, 3, 0, 1));
+      put(voids, block, min(i32x4.extract_lane(two, 0), i32x4.extract_lane(two, 1)) - reach);
+    }
+  }
+  // Columns beyond the window count for nothing; what was written for them may be of rows long past.
+  v128.store(<usize>(heights + (lo << 2) - 16), vNone);
+  v128.store(<usize>(heights + (hi << 2) + 4), vNone);
+}
 
-function envelope(
-  up: i32,
-  down: i32,
-  stack: i32,
-  voids: i32,
-  y: i32,
-  a: i32,
-  b: i32,
-  lo: i32,
-  hi: i32,
-  reach: i32,
-  first: bool,
-): i32 {
+/** Which of four columns can be nearest to anything: not those that lie farther, everywhere, than one of the two columns k to
+ * either side. Beside a rough contour two thirds go, before the envelope has to push and drop them. */
+function sifted(at: i32): i32 {
+  const h = v128.load(<usize>at);
+  const twice = i32x4.add(h, h);
+  // Without a place x of its own: h - h[-k] - k² < 2 k (x - u) <= h[+k] - h + k².
+  const by1 = i32x4.add(v128.load(<usize>(at - 4)), v128.load(<usize>(at + 4)));
+  const by2 = i32x4.add(v128.load(<usize>(at - 8)), v128.load(<usize>(at + 8)));
+  const by4 = i32x4.add(v128.load(<usize>(at - 16)), v128.load(<usize>(at + 16)));
+  const least = i32x4.min_s(
+    i32x4.min_s(i32x4.add(by1, i32x4.splat(2)), i32x4.add(by2, i32x4.splat(8))),
+    i32x4.add(by4, i32x4.splat(32)),
+  );
+  return i32x4.bitmask(v128.and(i32x4.lt_s(twice, least), i32x4.lt_s(h, i32x4.splat(NONE))));
+}
+
+/** The lower envelope over columns lo..hi for places a..b-1, both counted from lo; answers the end of the stack. */
+function envelope(y: i32, a: i32, b: i32, lo: i32, hi: i32): i32 {
   let top = stack - SEGMENT;
   let i = 0;
   let h = 0;
   let t = 0;
-  let c = lo;
-  while (c <= hi) {
-    const block = c >> BLOCK;
-    const next = (block + 1) << BLOCK;
-    if (first && get(voids, block) > y) {
-      c = next;
-      continue;
-    }
-    const whole = c == block << BLOCK && next - 1 <= hi;
-    const stop = min(next - 1, hi);
-    let near = 0;
-    let soonest = FAR;
-    for (; c <= stop; c++) {
+  const lastBlock = hi >> BLOCK;
+  for (let block = lo >> BLOCK; block <= lastBlock; block++) {
+    if (get(lively, block) == 0) continue;
+    const from = block << BLOCK;
+    const at = heights + (from << 2);
+    let kept = sifted(at) | (sifted(at + 16) << 4) | (sifted(at + 32) << 8) | (sifted(at + 48) << 12);
+    if (from < lo) kept &= -1 << (lo - from);
+    if (hi < from + 15) kept &= (2 << (hi - from)) - 1;
+    while (kept != 0) {
+      const c = from + ctz(kept);
+      kept &= kept - 1;
       const above = get(up, c);
       const below = get(down, c);
       let g = y - above;
@@ -146,11 +98,6 @@ function envelope(
         g = below - y;
         r = below;
       }
-      if (g > reach) {
-        soonest = min(soonest, below);
-        continue;
-      }
-      near = 1;
       const u = c - lo;
       const hu = g * g;
       while (top >= stack) {
@@ -188,114 +135,192 @@ function envelope(
       store<i32>(<usize>top, r, 8);
       store<i32>(<usize>top, w, 12);
     }
-    if (first && whole && near == 0) put(voids, block, soonest - reach);
   }
   return top + SEGMENT;
 }
 
-function write(stack: i32, end: i32, a: i32, b: i32, into: i32, stride: i32, base: i32): i32 {
-  let most = 0;
+/** Bytes of one segment of the answer. */
+const ANSWER: i32 = 8;
+
+/** Largest squared distance of what `write` wrote last from its source. */
+let most: i32 = 0;
+
+/** Writes the segments; `base` is the index of column lo in row 0, `place` that in the row of the run. */
+function write(end: i32, a: i32, b: i32, into: i32, base: i32, place: i32): i32 {
+  let far = 0;
   let x = a;
+  for (let q = stack; q < end; q += SEGMENT) {
+    const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), 12) : b;
+    const i = load<i32>(<usize>q);
+    const left = x - i;
+    const right = to - 1 - i;
+    far = max(far, max(left * left, right * right) + load<i32>(<usize>q, 4));
+    store<i32>(<usize>into, place + to);
+    store<i32>(<usize>into, load<i32>(<usize>q, 8) * stride + i + base, 4);
+    into += ANSWER;
+    x = to;
+  }
+  most = far;
+  return into;
+}
+
+/** The same with -1 for every pixel whose source is farther than the limit: those are at the two ends of a segment. */
+function writeNear(end: i32, b: i32, into: i32, base: i32, place: i32): i32 {
   for (let q = stack; q < end; q += SEGMENT) {
     const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), 12) : b;
     const i = load<i32>(<usize>q);
     const h = load<i32>(<usize>q, 4);
     const index = load<i32>(<usize>q, 8) * stride + i + base;
-    const left = x - i;
-    const right = to - 1 - i;
-    most = max(most, max(left * left, right * right) + h);
-    for (; x < to; x++) {
-      store<i32>(<usize>into, index);
-      into += 4;
+    let x = load<i32>(<usize>q, 12);
+    while (x < to) {
+      const near = <f64>((x - i) * (x - i) + h) <= limit * limit;
+      do x++;
+      while (x < to && <f64>((x - i) * (x - i) + h) <= limit * limit == near);
+      store<i32>(<usize>into, place + x);
+      store<i32>(<usize>into, near ? index : -1, 4);
+      into += ANSWER;
     }
   }
-  return most;
+  return into;
 }
 
-function dropFar(stack: i32, end: i32, a: i32, b: i32, into: i32, limit: f64): void {
-  for (let q = stack; q < end; q += SEGMENT) {
-    const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), 12) : b;
-    const i = load<i32>(<usize>q);
-    const h = load<i32>(<usize>q, 4);
-    for (let x = load<i32>(<usize>q, 12); x < to; x++)
-      if (<f64>((x - i) * (x - i) + h) > limit * limit) put(into, x - a, -1);
-  }
-}
+// The search under way. It answers in portions, so that the answer of one is still in the processor's cache while its pixels are
+// written: all of it at once is a megabyte or two that pushes the picture out.
+let rows: i32 = 0;
+let width: i32 = 0;
+let sourceStart: i32 = 0;
+let sourceEnds: i32 = 0;
+let targetStart: i32 = 0;
+let targetEnds: i32 = 0;
+let up: i32 = 0;
+let down: i32 = 0;
+let stack: i32 = 0;
+let voids: i32 = 0;
+let lively: i32 = 0;
+let heights: i32 = 0;
+let stopStart: i32 = 0;
+let guess: i32 = 0;
+let whole: i32 = 0;
+let limit: f64 = 0;
+let stride: i32 = 0;
+let offset: i32 = 0;
+/** The next row. */
+let row: i32 = 0;
 
-/** The whole search. `limit` negative: none. */
-export function search(
-  rows: i32,
-  width: i32,
-  sourceStart: i32,
-  sourceEnds: i32,
-  targetStart: i32,
-  targetEnds: i32,
-  up: i32,
-  down: i32,
-  last: i32,
-  stack: i32,
-  voids: i32,
-  stopStart: i32,
-  stopAt: i32,
-  stopNext: i32,
-  guess: i32,
-  whole: i32,
-  limit: f64,
-  stride: i32,
-  offset: i32,
-  into: i32,
-): void {
-  findEnds(rows, width, sourceStart, sourceEnds, down, last, stopStart, stopAt, stopNext);
+/** Begins a search, of which `more` gives the answer. `up`, `down` and `heights` have air for a block at their end, `heights` for
+ * four columns before its first. `stops` is the last thing in memory; answers the address after it. `limit` negative: none. */
+export function begin(
+  itsRows: i32,
+  itsWidth: i32,
+  itsSourceStart: i32,
+  itsSourceEnds: i32,
+  itsTargetStart: i32,
+  itsTargetEnds: i32,
+  itsUp: i32,
+  itsDown: i32,
+  itsLast: i32,
+  itsStack: i32,
+  itsVoids: i32,
+  itsLively: i32,
+  itsHeights: i32,
+  itsStopStart: i32,
+  stops: i32,
+  itsGuess: i32,
+  itsWhole: i32,
+  itsLimit: f64,
+  itsStride: i32,
+  itsOffset: i32,
+): i32 {
+  rows = itsRows;
+  width = itsWidth;
+  sourceStart = itsSourceStart;
+  sourceEnds = itsSourceEnds;
+  targetStart = itsTargetStart;
+  targetEnds = itsTargetEnds;
+  up = itsUp;
+  down = itsDown;
+  stack = itsStack;
+  voids = itsVoids;
+  lively = itsLively;
+  heights = itsHeights;
+  stopStart = itsStopStart;
+  guess = itsGuess;
+  whole = itsWhole;
+  limit = itsLimit;
+  stride = itsStride;
+  offset = itsOffset;
+  row = 0;
   for (let x = 0; x < width; x++) put(up, x, -FAR);
   for (let block = 0; block <= width >> BLOCK; block++) put(voids, block, 0);
-  for (let y = 0; y < rows; y++) {
-    const stopEnd = get(stopStart, y + 1);
-    for (let i = get(stopStart, y); i < stopEnd; i++) {
-      const x = get(stopAt, i);
-      put(up, x, y - 1);
-      put(down, x, get(stopNext, i));
-      put(voids, x >> BLOCK, 0);
+  return findEnds(rows, width, sourceStart, sourceEnds, down, itsLast, stopStart, stops);
+}
+
+/** The row with which `more` goes on. */
+export function reached(): i32 {
+  return row;
+}
+
+/** Brings the columns up to date whose source stopped above the row. */
+function passEnds(y: i32): void {
+  const stopEnd = get(stopStart, y + 1);
+  for (let stop = get(stopStart, y); stop < stopEnd; stop += STOP) {
+    const x = load<i32>(<usize>stop);
+    put(up, x, y - 1);
+    put(down, x, load<i32>(<usize>stop, 4));
+    put(voids, x >> BLOCK, 0);
+  }
+}
+
+/** A source column that ends the search to one side. Both values of it are set anew where its source stops. */
+function standAt(x: i32, y: i32): void {
+  put(up, x, y);
+  put(down, x, FAR);
+  put(voids, x >> BLOCK, 0);
+}
+
+/** One target run, with R doubled until its farthest pixel proves it large enough; answers the address after its answer. */
+function spanOf(y: i32, a: i32, b: i32, left: i32, right: i32, into: i32): i32 {
+  const least = min(guess, whole);
+  let reach = least;
+  while (true) {
+    const lo = max(max(a - reach, left), 0);
+    const hi = min(min(b - 1 + reach, right), width - 1);
+    lift(y, lo, hi, reach, reach == least);
+    const end = envelope(y, a - lo, b - lo, lo, hi);
+    const base = offset + lo;
+    const place = base + y * stride;
+    if (end > stack) {
+      const after = write(end, a - lo, b - lo, into, base, place);
+      if (most <= reach * reach || (reach >= whole && limit < 0)) return after;
+      if (reach >= whole) return writeNear(end, b - lo, into, base, place);
+    } else if (reach >= whole) {
+      store<i32>(<usize>into, place + b - lo);
+      store<i32>(<usize>into, -1, 4);
+      return into + ANSWER;
     }
-    const sFirst = get(sourceStart, y);
-    const sEnd = get(sourceStart, y + 1);
-    const tEnd = get(targetStart, y + 1);
-    let s = sFirst;
-    for (let i = get(targetStart, y); i < tEnd; i += 2) {
+    reach = min(2 * reach, whole);
+  }
+}
+
+/** Answers whole rows until `enough` bytes are written; a row more may come after them. */
+export function more(into: i32, enough: i32): i32 {
+  const full = into + enough;
+  for (; row < rows && into < full; row++) {
+    passEnds(row);
+    const first = get(sourceStart, row);
+    const sEnd = get(sourceStart, row + 1);
+    const tEnd = get(targetStart, row + 1);
+    let s = first;
+    for (let i = get(targetStart, row); i < tEnd; i += 2) {
       const a = get(targetEnds, i);
       const b = get(targetEnds, i + 1);
       while (s < sEnd && get(sourceEnds, s) < b) s += 2;
-      const left = s > sFirst ? get(sourceEnds, s - 1) - 1 : -1;
+      const left = s > first ? get(sourceEnds, s - 1) - 1 : -1;
       const right = s < sEnd ? get(sourceEnds, s) : width;
-      if (left >= 0) {
-        put(up, left, y);
-        put(down, left, FAR);
-        put(voids, left >> BLOCK, 0);
-      }
-      if (right < width) {
-        put(up, right, y);
-        put(down, right, FAR);
-        put(voids, right >> BLOCK, 0);
-      }
-      const least = min(guess, whole);
-      let reach = least;
-      while (true) {
-        const lo = max(max(a - reach, left), 0);
-        const hi = min(min(b - 1 + reach, right), width - 1);
-        const end = envelope(up, down, stack, voids, y, a - lo, b - lo, lo, hi, reach, reach == least);
-        if (end > stack) {
-          const most = write(stack, end, a - lo, b - lo, into, stride, offset + lo);
-          if (most <= reach * reach) break;
-          if (reach >= whole) {
-            if (limit >= 0) dropFar(stack, end, a - lo, b - lo, into, limit);
-            break;
-          }
-        } else if (reach >= whole) {
-          for (let x = 0; x < b - a; x++) put(into, x, -1);
-          break;
-        }
-        reach = min(2 * reach, whole);
-      }
-      into += (b - a) << 2;
+      if (left >= 0) standAt(left, row);
+      if (right < width) standAt(right, row);
+      into = spanOf(row, a, b, left, right, into);
     }
   }
+  return into;
 }

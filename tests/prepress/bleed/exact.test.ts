@@ -173,6 +173,54 @@ describe("exact nearest source", () => {
     expect(compared).toBeGreaterThan(500_000);
   });
 
+  it("fills as the plain raster and the plain search do, also a comb of 3,000 teeth and canvases wider than 8,192", () => {
+    const comb: Ring = Array.from({ length: 6000 }, (_, i) => [
+      2 + (i % 2999) * 0.031,
+      i < 3000 ? 5 + (i % 7) : 40 - (i % 5),
+    ]);
+    const rand = random(3);
+    const cases: readonly (readonly [rings: Ring[], width: number, rows: number, guess: number])[] = [
+      [[comb], 100, 50, 4],
+      [[star(rand, 50, 50, 49, 400), star(rand, 50, 50, 20, 90)], 100, 100, 3],
+      // Rings that stick out of the canvas on every side.
+      [[star(rand, 20, 20, 60, 31)], 70, 60, 9],
+      [
+        [
+          [
+            [0.2, 0.4],
+            [2.7, 0.4],
+            [1.5, 5],
+          ],
+          [
+            [11_990, 1],
+            [11_999, 1],
+            [11_995, 5.5],
+          ],
+        ],
+        12_000,
+        7,
+        9000,
+      ],
+    ];
+    for (const [rings, width, rows, guess] of cases) {
+      const { grid, words } = numbered(width, rows);
+      const all: Ring = [
+        [0, 0],
+        [width, 0],
+        [width, rows],
+        [0, rows],
+      ];
+      const placed = rings.map((ring) => Float64Array.from(ring.flat(), (v) => Math.round(v * 1000) / 1000));
+      const source = rasterise(placed, width, rows);
+      const target = minusRuns(rasterise([Float64Array.from(all.flat())], width, rows), source);
+      const { from } = nearestPlain({ source, target, width, reach: guess, stride: width, offset: 0 });
+      expect(fillBand(grid, [outlineOf(rings)], [outlineOf([all])], (guess - 2) * 1000)).toBe(from.length);
+      const got = Int32Array.from(pixelsOf(target), ([x, y]) => words[y * width + x] as number);
+      expect(from.length).toBeGreaterThan(1000);
+      expect(Buffer.compare(Buffer.from(got.buffer), Buffer.from(from.buffer))).toBe(0);
+    }
+  });
+
   it("the WebAssembly binary is what its source gives", () => {
     expect(() =>
       execFileSync(process.execPath, ["--import", "tsx", "packages/prepress/assembly/build.ts", "--check"], {

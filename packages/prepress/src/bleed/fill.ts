@@ -1,39 +1,46 @@
 import type { Outline } from "@kitforme/geometry";
+import { type BandSink, eachOfBand } from "./band-wasm.ts";
 import { type BleedCache, digestOf } from "./cache.ts";
-import { type Frame, onCanvas, ringsOf } from "./frame.ts";
-import { searchInWasm } from "./nearest-wasm.ts";
-import { type PixelRing, rasterise } from "./raster.ts";
+import { ringsOf } from "./frame.ts";
+import type { Segments } from "./nearest-wasm.ts";
 import type { PixelGrid } from "./request.ts";
-import { isEmpty, minus, type Runs } from "./runs.ts";
+import { count, type Runs } from "./runs.ts";
 
 /** Alpha's byte in the word of a four-channel pixel, as this machine orders bytes. */
 const ALPHA_WORD = new Int32Array(new Uint8Array([0, 0, 0, 255]).buffer)[0] as number;
 
-/** Writes the value of its source into every target pixel of the picture, alpha made full. One load and one store where a
- * pixel is one word. */
-const writeAll = (grid: PixelGrid, target: Runs, from: Int32Array): void => {
-  const { channels, depth, data, width, alpha } = grid;
+/** Writes the value of its source into every target pixel of the picture, alpha made full. One load a segment and one store
+ * a pixel where a pixel is one word. */
+const writerOf = ({ channels, depth, data, width, height, alpha }: PixelGrid): BandSink => {
   if (channels === 4 && depth === 8 && data.byteOffset % 4 === 0) {
-    const words = new Int32Array(data.buffer, data.byteOffset, width * grid.height);
-    writeWords(words, width, alpha ? ALPHA_WORD : 0, target, from);
-  } else writeValues(data, channels, width, alpha ? (depth === 8 ? 255 : 65_535) : -1, target, from);
+    const words = new Int32Array(data.buffer, data.byteOffset, width * height);
+    const full = alpha ? ALPHA_WORD : 0;
+    return (target, segments, fromRow, toRow) => writeWords(words, width, full, target, segments, fromRow, toRow);
+  }
+  const full = alpha ? (depth === 8 ? 255 : 65_535) : -1;
+  return (target, segments, fromRow, toRow) =>
+    writeValues(data, channels, width, full, target, segments, fromRow, toRow);
 };
 
 const writeWords = (
   words: Int32Array,
   width: number,
   alpha: number,
-  { start, ends, rows }: Runs,
-  from: Int32Array,
+  { start, ends }: Runs,
+  segments: Segments,
+  fromRow: number,
+  toRow: number,
 ): void => {
-  let at = 0;
-  for (let y = 0; y < rows; y++) {
-    const end = start[y + 1] as number;
-    for (let i = start[y] as number; i < end; i += 2) {
-      const to = (Math.imul(y, width) + (ends[i + 1] as number)) | 0;
-      for (let x = (Math.imul(y, width) + (ends[i] as number)) | 0; x < to; x = (x + 1) | 0) {
-        words[x] = (words[from[at] as number] as number) | alpha;
-        at = (at + 1) | 0;
+  let segment = 0;
+  for (let y = fromRow; y < toRow; y++) {
+    const row = Math.imul(y, width);
+    const last = start[y + 1] as number;
+    for (let i = start[y] as number; i < last; i += 2) {
+      const end = (row + (ends[i + 1] as number)) | 0;
+      for (let at = (row + (ends[i] as number)) | 0; at < end; segment = (segment + 2) | 0) {
+        const to = segments[segment] as number;
+        const word = (words[segments[segment + 1] as number] as number) | alpha;
+        for (; at < to; at = (at + 1) | 0) words[at] = word;
       }
     }
   }
@@ -44,32 +51,57 @@ const writeValues = (
   channels: number,
   width: number,
   full: number,
-  { start, ends, rows }: Runs,
-  from: Int32Array,
+  { start, ends }: Runs,
+  segments: Segments,
+  fromRow: number,
+  toRow: number,
 ): void => {
-  let at = 0;
-  for (let y = 0; y < rows; y++)
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2)
-      for (let x = ends[i] as number; x < (ends[i + 1] as number); x++) {
-        const into = (y * width + x) * channels;
-        const source = (from[at++] as number) * channels;
-        for (let c = 0; c < channels; c++) data[into + c] = data[source + c] as number;
-        if (full > 0) data[into + channels - 1] = full;
+  let segment = 0;
+  for (let y = fromRow; y < toRow; y++)
+    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
+      const end = y * width + (ends[i + 1] as number);
+      for (let at = y * width + (ends[i] as number); at < end; segment += 2) {
+        const to = segments[segment] as number;
+        const source = (segments[segment + 1] as number) * channels;
+        for (; at < to; at++) {
+          const into = at * channels;
+          for (let c = 0; c < channels; c++) data[into + c] = data[source + c] as number;
+          if (full > 0) data[into + channels - 1] = full;
+        }
       }
+    }
 };
 
 interface KeptBand {
   readonly bytes: number;
   readonly target: Runs;
-  readonly from: Int32Array;
+  readonly segments: Segments;
+  readonly pixels: number;
 }
 
-const bandOf = (frame: Frame, rings: readonly PixelRing[], reach: readonly PixelRing[], guess: number) => {
-  const { width, rows } = frame;
-  const source = rasterise(rings, width, rows);
-  const target = isEmpty(source) ? source : minus(rasterise(reach, width, rows), source);
-  return { target, from: searchInWasm({ source, target, width, reach: guess, stride: width, offset: 0 }) };
-};
+/** Collects a band to be kept. */
+class Keeper {
+  readonly #portions: Segments[] = [];
+  #target: Runs | undefined;
+
+  take(target: Runs, segments: Segments): void {
+    this.#target ??= { rows: target.rows, start: target.start.slice(), ends: target.ends.slice() };
+    this.#portions.push(segments.slice());
+  }
+
+  band(): KeptBand | undefined {
+    const target = this.#target;
+    if (!target) return undefined;
+    const segments = new Int32Array(this.#portions.reduce((sum, { length }) => sum + length, 0));
+    let at = 0;
+    for (const portion of this.#portions) {
+      segments.set(portion, at);
+      at += portion.length;
+    }
+    const bytes = segments.byteLength + target.ends.byteLength + target.start.byteLength;
+    return { bytes, target, segments, pixels: count(target) };
+  }
+}
 
 /**
  * The band between parts and reach filled in place from the nearest pixel inside the parts, whatever those pixels are: for
@@ -88,20 +120,22 @@ export const fillBand = (
   const { width, height } = grid;
   const stepX = grid.box.width / width;
   const stepY = grid.box.height / height;
-  const frame = { width, rows: height, x: 0, y: 0, stepX, stepY, grid };
   const { x, y } = grid.box;
   const key = cache && ["fill", width, height, x, y, stepX, stepY, digestOf(parts), digestOf(reach)].join();
-  let band = key ? cache.recall<KeptBand>(key) : undefined;
-  if (!band) {
-    const rings = onCanvas(frame, ringsOf(parts));
-    const guess = Math.ceil(bleed / Math.min(stepX, stepY)) + 2;
-    const made = bandOf(frame, rings, onCanvas(frame, ringsOf(reach)), guess);
-    // Without a cache the map is used where it lies, in the search's own memory.
-    const from = key ? made.from.slice() : made.from;
-    const bytes = from.byteLength + made.target.ends.byteLength + made.target.start.byteLength;
-    band = { bytes, target: made.target, from };
-    if (key) cache.remember(key, band);
+  const write = writerOf(grid);
+  const known = key && cache.recall<KeptBand>(key);
+  if (known) {
+    write(known.target, known.segments, 0, height);
+    return known.pixels;
   }
-  writeAll(grid, band.target, band.from);
-  return band.from.length;
+  const keeper = key ? new Keeper() : undefined;
+  const raster = { width, rows: height, x: 0, y: 0, stepX, stepY, grid };
+  const guess = Math.ceil(bleed / Math.min(stepX, stepY)) + 2;
+  const filled = eachOfBand(raster, ringsOf(parts), ringsOf(reach), guess, (target, segments, fromRow, toRow) => {
+    keeper?.take(target, segments);
+    write(target, segments, fromRow, toRow);
+  });
+  const band = keeper?.band();
+  if (key && band) cache.remember(key, band);
+  return filled;
 };

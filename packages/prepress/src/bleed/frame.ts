@@ -52,22 +52,32 @@ export const frameOf = (grid: PixelGrid, reach: readonly Outline<"drawing">[], m
 export const ringsOf = (outlines: readonly Outline<"drawing">[]): Contour<"drawing">[] =>
   outlines.flatMap(({ outer, openings }) => [outer, ...openings]);
 
-/** Rings from drawing µm to pixels of the canvas. */
-export const onCanvas = (frame: Frame, rings: readonly Contour<"drawing">[]): PixelRing[] => {
-  const { stepX, stepY, grid } = frame;
+/** What of a frame places points. */
+export type Raster = Pick<Frame, "width" | "rows" | "x" | "y" | "stepX" | "stepY"> & {
+  readonly grid: Pick<PixelGrid, "box">;
+};
+
+/** A ring from drawing µm to pixels of the canvas, x and y by turns from `into[at]`; answers the place after its last. */
+export const placePoints = (frame: Raster, ring: Contour<"drawing">, into: Float64Array, at: number): number => {
+  const { stepX, stepY, grid, x: column, y: row } = frame;
   // The same sums in another order would round otherwise, and a contour on pixel centres then takes or leaves a whole row.
   const left = grid.box.x;
   const top = grid.box.y;
-  return rings.map((ring) => {
+  for (let i = 0; i < ring.length; i++, at += 2) {
+    const { x, y } = ring[i] as Point<"drawing">;
+    into[at] = (x - left) / stepX - column;
+    into[at + 1] = (y - top) / stepY - row;
+  }
+  return at;
+};
+
+/** Rings from drawing µm to pixels of the canvas. */
+export const onCanvas = (frame: Raster, rings: readonly Contour<"drawing">[]): PixelRing[] =>
+  rings.map((ring) => {
     const out = new Float64Array(2 * ring.length);
-    for (let i = 0; i < ring.length; i++) {
-      const { x, y } = ring[i] as Point<"drawing">;
-      out[2 * i] = (x - left) / stepX - frame.x;
-      out[2 * i + 1] = (y - top) / stepY - frame.y;
-    }
+    placePoints(frame, ring, out, 0);
     return out;
   });
-};
 
 /** A rectangle of canvas pixels in drawing µm. */
 export const boxOf = (frame: Frame, x: number, y: number, width: number, height: number): Rect => ({

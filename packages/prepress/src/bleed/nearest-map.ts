@@ -1,5 +1,6 @@
+import { Room } from "./engine.ts";
 import { nearestSpans } from "./nearest.ts";
-import { searchInWasm } from "./nearest-wasm.ts";
+import { beginSearch, eachPortion, place } from "./nearest-wasm.ts";
 import type { NearestMap, NearestRequest } from "./request-nearest.ts";
 import { count, type Runs } from "./runs.ts";
 
@@ -26,9 +27,34 @@ export const nearestPlain = (request: NearestRequest): NearestMap => {
   return { target, from, before: beforeRows(target) };
 };
 
+/** The same by the engine: the source of every target pixel. */
+const search = (request: NearestRequest): Int32Array => {
+  const { target, width, stride, offset } = request;
+  const { start, ends, rows } = target;
+  const room = new Room();
+  beginSearch(room, place(room, request.source), place(room, target), { ...request, rows });
+  const from = new Int32Array(count(target));
+  let at = 0;
+  eachPortion(room, rows, width, (segments, fromRow, toRow) => {
+    let segment = 0;
+    for (let y = fromRow; y < toRow; y++) {
+      const row = y * stride + offset;
+      for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
+        const end = row + (ends[i + 1] as number);
+        for (let pixel = row + (ends[i] as number); pixel < end; segment += 2) {
+          const to = segments[segment] as number;
+          const source = segments[segment + 1] as number;
+          for (; pixel < to; pixel++) from[at++] = source;
+        }
+      }
+    }
+  });
+  return from;
+};
+
 /** The nearest source of every target pixel as a map that can be kept: contour and source set decide it, not the colours. */
 export const nearest = (request: NearestRequest): NearestMap => ({
   target: request.target,
-  from: searchInWasm(request).slice(),
+  from: search(request),
   before: beforeRows(request.target),
 });

@@ -1,113 +1,92 @@
-import { NEAREST_BINARY } from "./nearest-binary.ts";
+import { Room } from "./engine.ts";
 import { FAR, type NearestRequest } from "./request-nearest.ts";
-import { count } from "./runs.ts";
+import type { Runs } from "./runs.ts";
 
-// Node has WebAssembly, but the language's library list without a browser does not name it.
-interface Memory {
-  readonly buffer: ArrayBuffer;
-  grow(pages: number): number;
-}
-interface Engine {
-  readonly Module: new (bytes: Uint8Array) => object;
-  readonly Instance: new (module: object) => { readonly exports: unknown };
-}
-const { WebAssembly: engine } = globalThis as unknown as { readonly WebAssembly: Engine };
-
-interface Search {
-  readonly memory: Memory;
-  readonly toggled: (rows: number, start: number, ends: number) => number;
-  readonly search: (...addresses: number[]) => void;
-}
-
-const PAGE = 65_536;
-/** A search that needed more gives its memory back: a module's memory never shrinks. */
-const KEEP = 12 * 2 ** 20;
-
-let compiled: object | undefined;
-let kept: Search | undefined;
-
-const open = (): Search => {
-  compiled ??= new engine.Module(Buffer.from(NEAREST_BINARY, "base64"));
-  kept ??= new engine.Instance(compiled).exports as Search;
-  return kept;
-};
-
-/** Hands out addresses one after the other. */
-class Room {
-  // The first bytes stay free: address 0 reads like "none".
-  #next = 16;
-
-  array(values: number): number {
-    const at = this.#next;
-    this.#next += 4 * values;
-    return at;
-  }
-
-  copy(memory: Memory, values: Int32Array): number {
-    const at = this.array(values.length);
-    this.fit(memory);
-    new Int32Array(memory.buffer, at, values.length).set(values);
-    return at;
-  }
-
-  fit(memory: Memory): void {
-    const missing = this.#next - memory.buffer.byteLength;
-    if (missing > 0) memory.grow(Math.ceil(missing / PAGE));
-  }
-
-  get bytes(): number {
-    return this.#next;
-  }
+/** A set of pixels in the engine's memory. */
+export interface PlacedRuns {
+  readonly start: number;
+  readonly ends: number;
 }
 
 /**
- * The source index of every target pixel, in the order of the runs. A view that the next search overwrites: copy what is to
- * be kept.
+ * For every target pixel in the order of the runs, as segments of pixels that share a source, two numbers each: the place in
+ * the picture after the last of them, and the source's; -1 where none is within the limit. No segment goes past its run.
  */
-export const searchInWasm = ({ source, target, width, reach, limit, stride, offset }: NearestRequest): Int32Array => {
-  const { memory, toggled, search } = open();
-  const { rows } = target;
-  const room = new Room();
-  const sourceStart = room.copy(memory, source.start);
-  const sourceEnds = room.copy(memory, source.ends);
-  const targetStart = room.copy(memory, target.start);
-  const targetEnds = room.copy(memory, target.ends);
-  const stops = toggled(rows, sourceStart, sourceEnds);
-  const up = room.array(width);
-  const down = room.array(width);
+export type Segments = Int32Array;
+
+export const place = (room: Room, { start, ends }: Runs): PlacedRuns => ({
+  start: room.copy(start),
+  ends: room.copy(ends),
+});
+
+/** Bytes of an answer after which it is taken off: a fraction of what a processor keeps near. */
+const PORTION = 128 * 1024;
+
+/**
+ * Begins the search over sets that lie in the engine's memory; `portionsOf` gives its answer.
+ */
+export const beginSearch = (
+  room: Room,
+  source: PlacedRuns,
+  target: PlacedRuns,
+  { width, reach, limit, stride, offset, rows }: Omit<NearestRequest, "source" | "target"> & { readonly rows: number },
+): void => {
+  // Columns are looked at in blocks of 16, and four to either side.
+  const up = room.array(width + 16);
+  const down = room.array(width + 16);
   const last = room.array(width);
   // Four numbers a segment.
   const stack = room.array(4 * width);
   const voids = room.array((width >> 4) + 1);
+  const lively = room.array((width >> 4) + 1);
+  const heights = room.array(width + 28) + 16;
   const stopStart = room.array(rows + 2);
-  const stopAt = room.array(stops);
-  const stopNext = room.array(stops);
-  const n = count(target);
-  const into = room.array(n);
-  room.fit(memory);
-  const whole = Math.min(Math.ceil(limit ?? FAR), Math.max(width, rows));
-  search(
+  const stops = room.array(0);
+  room.fit();
+  const end = room.engine.begin(
     rows,
     width,
-    sourceStart,
-    sourceEnds,
-    targetStart,
-    targetEnds,
+    source.start,
+    source.ends,
+    target.start,
+    target.ends,
     up,
     down,
     last,
     stack,
     voids,
+    lively,
+    heights,
     stopStart,
-    stopAt,
-    stopNext,
+    stops,
     reach,
-    whole,
+    Math.min(Math.ceil(limit ?? FAR), Math.max(width, rows)),
     limit ?? -1,
     stride,
     offset,
-    into,
   );
-  if (room.bytes > KEEP) kept = undefined;
-  return new Int32Array(memory.buffer, into, n);
+  room.taken(end);
+};
+
+/**
+ * The answer of the search begun, in portions of whole rows: the segments, a view that the next portion overwrites, and the
+ * rows they are of. Ends the room.
+ */
+export const eachPortion = (
+  room: Room,
+  rows: number,
+  width: number,
+  take: (segments: Segments, fromRow: number, toRow: number) => void,
+): void => {
+  const { more, reached } = room.engine;
+  // A row more may follow a full portion: no more segments than columns.
+  const into = room.array(PORTION / 4 + 2 * width);
+  room.fit();
+  for (let from = 0; from < rows; ) {
+    const end = more(into, PORTION);
+    const to = reached();
+    take(room.view(into, (end - into) >> 2), from, to);
+    from = to;
+  }
+  room.close();
 };

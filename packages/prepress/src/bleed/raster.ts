@@ -54,17 +54,21 @@ const placeCrossings = (rings: readonly PixelRing[], rows: number, start: Int32A
   return xs;
 };
 
-/** Rows hold a handful of crossings, nearly in order: insertion beats any general sort. */
+/** Rows hold a handful of crossings, nearly in order: insertion beats any general sort. In steps where a row is long
+ * (Shell): a comb of thousands of teeth crosses a row as often. */
 const sortRow = (xs: Float64Array, first: number, end: number): void => {
-  for (let i = first + 1; i < end; i++) {
-    const x = xs[i] as number;
-    let at = i;
-    while (at > first && (xs[at - 1] as number) > x) {
-      xs[at] = xs[at - 1] as number;
-      at--;
+  let gap = 1;
+  while (end - first > 24 * gap) gap = 3 * gap + 1;
+  for (; gap > 0; gap = Math.floor(gap / 3))
+    for (let i = first + gap; i < end; i++) {
+      const x = xs[i] as number;
+      let at = i;
+      while (at >= first + gap && (xs[at - gap] as number) > x) {
+        xs[at] = xs[at - gap] as number;
+        at -= gap;
+      }
+      xs[at] = x;
     }
-    xs[at] = x;
-  }
 };
 
 /** Pixels whose centre is inside, even-odd over all rings, on a canvas of `width` x `rows`. */
