@@ -58,7 +58,7 @@ function lift(y: i32, lo: i32, hi: i32, reach: i32, first: bool): void {
 }
 
 /** Which of four columns can be nearest to anything: not those that lie farther, everywhere, than one of the two columns k to
- * either side. Beside a rough contour two thirds go, before the envelope has to push and drop them. */
+ * either side. Beside a rough contour half of them go before the envelope has to push and drop them. */
 function sifted(at: i32): i32 {
   const h = v128.load(<usize>at);
   const twice = i32x4.add(h, h);
