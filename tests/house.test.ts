@@ -38,7 +38,6 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "pino",
     "prom-client",
     "cli-progress",
-    "piscina",
   ],
 };
 

@@ -5,7 +5,17 @@ import { connect, createServer, type Server, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { basename, join } from "node:path";
 import { Redis } from "ioredis";
-import { keysOf, type OrderStatus, printRun, startWork, statusOf, submitOrders, type Working } from "kitforme";
+import {
+  keysOf,
+  type OrderStatus,
+  type Patience,
+  printRun,
+  startWork,
+  statusOf,
+  submitOrders,
+  type Working,
+  type WorkSettings,
+} from "kitforme";
 import { expect, inject, onTestFinished } from "vitest";
 import { BIN, hashes } from "./command.ts";
 import { smallShop } from "./small-shop.ts";
@@ -20,6 +30,12 @@ export const until = async <T>(
     if (seen !== undefined && seen !== false) return seen;
   }
   throw new Error(`waited ${seconds} s for: ${what}`);
+};
+
+const submissionOf = (file: string) => {
+  const text = readFileSync(file, "utf8");
+  const content = JSON.parse(text) as { order: string };
+  return { name: content.order, file, text, content };
 };
 
 let number = 0;
@@ -44,17 +60,9 @@ export const bench = () => {
     redis,
     status,
     queue: ["--redis", url, "--prefix", keys.prefix],
-    submit: (...files: string[]) =>
-      submitOrders(
-        redis,
-        keys,
-        files.map((file) => {
-          const text = readFileSync(file, "utf8");
-          const content = JSON.parse(text) as { order: string };
-          return { name: content.order, file, text, content };
-        }),
-        "quick",
-      ),
+    submit: (...files: string[]) => submitOrders(redis, keys, files.map(submissionOf), "quick"),
+    submitWith: (patience: Patience, ...files: string[]) =>
+      submitOrders(redis, keys, files.map(submissionOf), "quick", patience),
     /** Waits until the orders have ended, and says how. */
     ended: (...orders: string[]): Promise<OrderStatus[]> =>
       until(`${orders.join(", ")} to end`, async () => {
@@ -88,13 +96,16 @@ export interface Trouble {
 }
 
 /** A worker in this process, which notices a dead one's job within a second or two. */
-export const workHere = (at: Bench): Working & { readonly troubles: Trouble[] } => {
+export const workHere = (
+  at: Bench,
+  more: Partial<WorkSettings> = {},
+): Working & { readonly troubles: readonly Trouble[] } => {
   const troubles: Trouble[] = [];
   const redis = new Redis(at.url, { maxRetriesPerRequest: null });
   const working = startWork(
     redis,
     at.keys,
-    { shop: at.shop, kits: at.kits, out: at.out, concurrency: 1, grace: 20_000, lock: 1_500 },
+    { shop: at.shop, kits: at.kits, out: at.out, concurrency: 1, grace: 20_000, lock: 1_500, ...more },
     { onTrouble: (_, error, again) => void troubles.push({ again, reason: error.message }) },
   );
   onTestFinished(async () => {

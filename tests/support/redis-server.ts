@@ -22,24 +22,16 @@ const freePort = (): Promise<number> =>
     });
   });
 
-const startServer = async (): Promise<{ url: string; child: ChildProcess }> => {
+/** Whether a Redis of one's own can be started here. */
+export const hasRedisServer = (): boolean => has("redis-server", "--version");
+
+/** A redis-server of one's own on a free port of this machine, that keeps nothing; `more` are its options, the last of a kind wins. */
+export const redisHere = async (...more: string[]): Promise<{ url: string; child: ChildProcess }> => {
   const port = await freePort();
-  const child = spawn(
-    "redis-server",
-    [
-      "--port",
-      String(port),
-      "--bind",
-      "127.0.0.1",
-      "--save",
-      "",
-      "--appendonly",
-      "no",
-      "--maxmemory-policy",
-      "noeviction",
-    ],
-    { stdio: ["ignore", "pipe", "inherit"] },
-  );
+  const quiet = ["--save", "", "--appendonly", "no", "--maxmemory-policy", "noeviction"];
+  const child = spawn("redis-server", ["--port", String(port), "--bind", "127.0.0.1", ...quiet, ...more], {
+    stdio: ["ignore", "pipe", "inherit"],
+  });
   await new Promise<void>((resolve, reject) => {
     child.once("error", reject);
     child.once("exit", (code) => reject(new Error(`redis-server ended with ${code} before it was ready`)));
@@ -57,7 +49,7 @@ const install = (): boolean => {
   return (
     (apt("install", "-y", "--no-install-recommends", "redis-server") ||
       (apt("update") && apt("install", "-y", "--no-install-recommends", "redis-server"))) &&
-    has("redis-server", "--version")
+    hasRedisServer()
   );
 };
 
@@ -70,7 +62,7 @@ export default async function setup(project: TestProject): Promise<() => void> {
     project.provide("redisUrl", given);
     return () => undefined;
   }
-  if (!has("redis-server", "--version") && has("docker", "compose", "version") && has("docker", "info")) {
+  if (!hasRedisServer() && has("docker", "compose", "version") && has("docker", "info")) {
     // A project of its own: taking it down must not take down the queue that somebody works with.
     const compose = (...args: string[]) =>
       execFileSync("docker", ["compose", "--project-name", "kitforme-tests", ...args], { encoding: "utf8" });
@@ -78,8 +70,8 @@ export default async function setup(project: TestProject): Promise<() => void> {
     project.provide("redisUrl", `redis://${compose("port", "redis", "6379").trim()}`);
     return () => void compose("down", "--volumes");
   }
-  if (!has("redis-server", "--version") && !install()) throw new Error(NONE);
-  const { url, child } = await startServer();
+  if (!hasRedisServer() && !install()) throw new Error(NONE);
+  const { url, child } = await redisHere();
   const stop = () => void child.kill("SIGKILL");
   process.on("exit", stop); // a test run that dies must not leave its Redis running
   project.provide("redisUrl", url);

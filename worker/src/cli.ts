@@ -86,6 +86,11 @@ export const main = async (argv: readonly string[]): Promise<number> => {
         .default(1),
     )
     .addOption(
+      new Option("--memory <MiB>", "heap that one job may have; left out, what Node gives a thread here")
+        .env("KITFORME_MEMORY")
+        .argParser(whole(64)),
+    )
+    .addOption(
       new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back")
         .env("KITFORME_GRACE")
         .argParser(whole(0))

@@ -1,14 +1,24 @@
 import { readFile } from "node:fs/promises";
 import type { Finding } from "@kitforme/kit";
 
-/** A text file named on the command line, or the finding that says why it cannot be read. */
+/** What is wrong with a path that somebody gave; any other code of the system is the disk's trouble, not theirs. */
+const WHY: Readonly<Record<string, string>> = {
+  ENOENT: "there is no such file",
+  ENOTDIR: "a part of its path is no folder",
+  EISDIR: "it is a folder",
+  EACCES: "it may not be read",
+  EPERM: "it may not be read",
+  ELOOP: "its links lead in a circle",
+  ENAMETOOLONG: "its name is too long",
+};
+
+/** A text file named by a user, or the finding that says why it cannot be read. Throws when the disk is at fault. */
 export const readNamed = async (path: string, what: string): Promise<{ text: string } | { finding: Finding }> => {
   try {
     return { text: await readFile(path, "utf8") };
   } catch (error) {
-    const code = error instanceof Error && "code" in error ? String(error.code) : "unknown";
-    const why =
-      { ENOENT: "there is no such file", EISDIR: "it is a folder", EACCES: "it may not be read" }[code] ?? code;
+    const why = WHY[error instanceof Error && "code" in error ? String(error.code) : ""];
+    if (why === undefined) throw error;
     return {
       finding: {
         level: "error",

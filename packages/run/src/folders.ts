@@ -3,22 +3,25 @@ import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from "node
 import { join, sep } from "node:path";
 import type { Destination, KitStore } from "./world.ts";
 
-const missing = (error: unknown): boolean =>
-  error instanceof Error && "code" in error && ["ENOENT", "ENOTDIR", "EISDIR"].includes(String(error.code));
+const hasCode = (error: unknown, codes: readonly string[]): boolean =>
+  error instanceof Error && "code" in error && codes.includes(String(error.code));
+
+/** There is no such file, in whatever words the system says so; all else (a share that is away, say) is weather. */
+const missing = (error: unknown): boolean => hasCode(error, ["ENOENT", "ENOTDIR", "EISDIR", "ELOOP", "ENAMETOOLONG"]);
 
 /** A folder of kit folders as a store. A link that leads out of its kit's folder reads as "no such file". */
 export const kitsIn = (root: string): KitStore => ({
   async folders() {
     const entries = await readdir(root);
     const kits: string[] = [];
-    for (const name of entries.sort())
-      if (
-        await stat(join(root, name, "kit.json")).then(
-          (s) => s.isFile(),
-          () => false,
-        )
-      )
-        kits.push(name);
+    for (const name of entries.sort()) {
+      const found = await stat(join(root, name, "kit.json")).catch((error: unknown) => {
+        // Folders that are none of ours may be shut to us (a disk's own "lost+found").
+        if (missing(error) || hasCode(error, ["EACCES", "EPERM"])) return undefined;
+        throw error;
+      });
+      if (found?.isFile() === true) kits.push(name);
+    }
     return kits;
   },
   async read(folder, path) {

@@ -22,7 +22,7 @@ export const status = async (order: string | undefined, options: StatusOptions, 
   return order === undefined ? EXIT.done : EXIT.input;
 };
 
-const inWords = ({ order, state, progress, answer }: OrderStatus, whole: boolean): string => {
+const inWords = ({ order, state, progress, trouble, answer }: OrderStatus, whole: boolean): string => {
   if (answer?.end === "made") return `${order}  made: ${answer.folder} (${countInWords(answer.findings)})`;
   if (answer?.end === "refused")
     return [
@@ -31,7 +31,8 @@ const inWords = ({ order, state, progress, answer }: OrderStatus, whole: boolean
     ].join("\n");
   if (answer?.end === "failed") return `${order}  failed: ${answer.reason}`;
   if (state === "lost") return `${order}  lost on the way: submit it again`;
-  return `${order}  ${state === "active" ? `being made${phase(progress)}` : state === "delayed" ? "waiting for another try" : "waiting"}`;
+  if (state === "delayed") return `${order}  waiting for another try${trouble === undefined ? "" : `: ${trouble}`}`;
+  return `${order}  ${state === "active" ? `being made${phase(progress)}` : "waiting"}`;
 };
 
 const phase = (progress: unknown): string =>

@@ -1,24 +1,47 @@
+import { resolve } from "node:path";
+import { type Finding, readShop } from "@kitforme/kit";
 import { pino } from "pino";
 import { EXIT } from "../exit.ts";
 import { startHealth } from "../health.ts";
+import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { keysOf } from "../queue/names.ts";
 import { withoutPassword, workerRedis } from "../queue/redis.ts";
 import { startWork, type Working } from "../queue/work.ts";
+import { refuse } from "../refuse.ts";
+import { faultsOfFolders, warningsOfRedis } from "../surroundings.ts";
 
 export interface WorkOptions {
   readonly shop: string;
   readonly kits: string;
   readonly out: string;
   readonly concurrency: number;
+  readonly memory?: number;
   readonly grace: number;
   readonly health?: string;
   readonly redis: string;
   readonly prefix: string;
 }
 
+/** The findings name the shop's file as the caller does. */
+const inFile = (file: string, findings: readonly Finding[]): readonly Finding[] =>
+  findings.map((f) => ({ ...f, where: { ...f.where, file } }));
+
 /** Works until SIGTERM or SIGINT; then finishes or hands back what it holds. Logs one JSON line an event, no personal text in them. */
 export const work = async (options: WorkOptions, outlet: Outlet): Promise<number> => {
+  // Whoever asks for an order's folder may stand elsewhere than this worker did.
+  const out = resolve(options.out);
+  // Before the first order is touched: else every order would run into it, one by one.
+  const shop = await readNamed(options.shop, "the shop's file");
+  const findings = "finding" in shop ? [shop.finding] : inFile(options.shop, readShop(shop.text).findings);
+  const faults = await faultsOfFolders(options.kits, out);
+  for (const reason of faults) {
+    outlet.event("unable", { reason });
+    outlet.say(reason);
+  }
+  if (findings.some((f) => f.level === "error")) return refuse(findings, "No order was taken", outlet);
+  if (faults.length > 0) return EXIT.ours;
+
   const log = pino({ name: "kitforme" }, pino.destination({ fd: outlet.json ? 1 : 2, sync: true }));
   const told = new Promise<string>((resolve) => {
     for (const name of ["SIGTERM", "SIGINT"] as const) process.once(name, () => resolve(name));
@@ -38,14 +61,18 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
     away = false;
     log.info({ redis: withoutPassword(options.redis) }, "Redis is there");
   });
+  redis.once("ready", () => {
+    void warningsOfRedis(redis).then((all) => all.forEach((warning) => log.warn(warning)));
+  });
   at.working = startWork(
     redis,
     keysOf(options.prefix),
     {
       shop: options.shop,
       kits: options.kits,
-      out: options.out,
+      out,
       concurrency: options.concurrency,
+      ...(options.memory === undefined ? {} : { memory: options.memory }),
       grace: options.grace * 1_000,
     },
     {
@@ -67,7 +94,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
       },
     },
   );
-  log.info({ concurrency: options.concurrency, out: options.out }, "taking orders");
+  log.info({ concurrency: options.concurrency, out }, "taking orders");
   const signal = await told;
   log.info({ signal }, "stopping: no new orders, finishing what runs");
   const clean = await at.working.stop();

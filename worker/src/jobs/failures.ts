@@ -1,4 +1,7 @@
-/** Codes of the operating system that clear by themselves or by an operator's hand: the job is worth another try. */
+/**
+ * Codes of the operating system that clear by themselves or by an operator's hand: the job is worth another try. A file of
+ * shop or kit that is not there never comes so far, it is a finding; ENOENT here is a folder or a share that has gone.
+ */
 const WEATHER = new Set([
   "ENOSPC",
   "EDQUOT",
@@ -31,10 +34,11 @@ const REDIS_WEATHER =
 
 export interface Failure {
   readonly kind: "weather" | "ours";
+  /** What happened and, where there is something to do, what to do. */
   readonly message: string;
 }
 
-/** A run that failed in its thread. */
+/** A failure that says of itself whether another try is worth it. */
 export class FailedRun extends Error {
   readonly failure: Failure;
   constructor(failure: Failure) {
@@ -43,15 +47,25 @@ export class FailedRun extends Error {
   }
 }
 
+/** Heap of a thread (Node's code), or memory outside it that could not be had (V8's words). */
+const isOutOfMemory = (error: Error): boolean =>
+  ("code" in error && error.code === "ERR_WORKER_OUT_OF_MEMORY") ||
+  (error instanceof RangeError && /allocation failed|could not allocate memory/i.test(error.message));
+
+const OUT_OF_MEMORY =
+  "the job needs more memory than it may have: submit its orders in smaller batches, or give the worker's jobs more (--memory or KITFORME_MEMORY, in MiB)";
+
 /**
- * Whose fault a failure is. `weather`: disk or network, retried with back-off. `ours`: a bug, the same again on every try,
- * so it is not retried. (A fault of the input is neither: it is an answer with findings and never thrown.)
+ * What a failure is. `weather`: disk or network, retried with back-off. `ours`: a bug or too little memory, the same again
+ * on every try, so it is not retried. (A fault of the input is neither: it is an answer with findings and never thrown.)
  */
-export const kindOf = (error: unknown): Failure["kind"] => {
-  if (error instanceof FailedRun) return error.failure.kind;
+export const failureOf = (error: unknown): Failure => {
+  if (error instanceof FailedRun) return error.failure;
+  const message = error instanceof Error ? error.message : String(error);
   for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++) {
-    if ("code" in e && typeof e.code === "string" && WEATHER.has(e.code)) return "weather";
-    if (REDIS_WEATHER.test(e.message)) return "weather";
+    if (isOutOfMemory(e)) return { kind: "ours", message: OUT_OF_MEMORY };
+    if ("code" in e && typeof e.code === "string" && WEATHER.has(e.code)) return { kind: "weather", message };
+    if (REDIS_WEATHER.test(e.message)) return { kind: "weather", message };
   }
-  return "ours";
+  return { kind: "ours", message };
 };

@@ -1,7 +1,7 @@
-import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { kitsNamedIn } from "@kitforme/kit";
-import { type Effort, type Finding, hasErrors, jobFolder, kitsIn, type Progress, run } from "@kitforme/run";
+import { type Effort, type Finding, hasErrors, jobFolder, type Progress, run } from "@kitforme/run";
+import { kitsOnShare, shopOnShare } from "./share.ts";
 
 /** What one print run needs; plain data, so that it can cross to a thread. */
 export interface PrintRun {
@@ -25,21 +25,21 @@ export interface PrintRunEnd {
 
 /**
  * Makes a batch of orders into one job folder. Orders that the findings blame are refused and the others made without
- * them: one order with a wrong name must not keep a night's work from the press. Needs no Redis.
+ * them: one order with a wrong name must not keep a night's work from the press. Needs no Redis. Throws weather of the
+ * disk (`share.ts` says what that is) or a bug of ours.
  */
 export const printRun = async (
   { orders, shop, kits, out, effort }: PrintRun,
   options: { readonly onProgress?: (progress: Progress) => void; readonly signal?: AbortSignal } = {},
 ): Promise<PrintRunEnd> => {
   const refused: { order: string; findings: readonly Finding[] }[] = [];
+  const read = await shopOnShare(shop);
+  if ("finding" in read) return { refused: orders.map(({ name }) => ({ order: name, findings: [read.finding] })) };
   let left = [...orders];
   while (left.length > 0) {
     const outcome = await run(
-      {
-        shop: { file: shop, text: await readFile(shop, "utf8") },
-        orders: left.map(({ file, text }) => ({ file, text })),
-      },
-      { kits: kitsIn(kits), out: (job) => jobFolder(join(out, job)) },
+      { shop: read, orders: left.map(({ file, text }) => ({ file, text })) },
+      { kits: kitsOnShare(kits), out: (job) => jobFolder(join(out, job)) },
       { effort, ...options },
     );
     if (outcome.job)

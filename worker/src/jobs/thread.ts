@@ -1,23 +1,12 @@
-import type { MessagePort } from "node:worker_threads";
-import { type Failure, kindOf } from "./failures.ts";
-import { type PrintRun, type PrintRunEnd, printRun } from "./print-run.ts";
+import { parentPort, workerData } from "node:worker_threads";
+import { failureOf } from "./failures.ts";
+import type { Said } from "./in-thread.ts";
+import { type PrintRun, printRun } from "./print-run.ts";
 
-/**
- * Runs in a thread of its own, so that the process stays free to renew its lock on the job and to answer signals.
- * A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the weather.
- */
-export default async ({
-  work,
-  port,
-}: {
-  readonly work: PrintRun;
-  readonly port: MessagePort;
-}): Promise<{ readonly end: PrintRunEnd } | { readonly failure: Failure }> => {
-  try {
-    return { end: await printRun(work, { onProgress: (progress) => port.postMessage(progress) }) };
-  } catch (error) {
-    return { failure: { kind: kindOf(error), message: error instanceof Error ? error.message : String(error) } };
-  } finally {
-    port.close();
-  }
-};
+const say = (said: Said): void => parentPort?.postMessage(said);
+
+// A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the weather.
+printRun(workerData as PrintRun, { onProgress: (progress) => say({ progress }) }).then(
+  (end) => say({ end }),
+  (error: unknown) => say({ failure: failureOf(error) }),
+);

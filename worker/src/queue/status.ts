@@ -8,6 +8,8 @@ export interface OrderStatus {
   /** BullMQ's word while the order is on its way; then how it ended. */
   readonly state: "waiting" | "active" | "delayed" | "made" | "refused" | "failed" | "lost";
   readonly progress?: unknown;
+  /** Why the last attempt failed and another is waited for. */
+  readonly trouble?: string;
   readonly answer?: Answer;
 }
 
@@ -41,6 +43,7 @@ export const statusOf = async (redis: Redis, keys: Keys, order?: string): Promis
             batch: claim.batch,
             state: state === "active" || state === "delayed" ? state : "waiting",
             progress: job?.progress,
+            ...(state === "delayed" && job?.failedReason ? { trouble: job.failedReason } : {}),
           });
       }
     }

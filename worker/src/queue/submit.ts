@@ -34,6 +34,15 @@ end
 return fresh
 `;
 
+/** How often a batch is tried while the weather is bad, and the milliseconds before the second try; each wait is twice the last. */
+export interface Patience {
+  readonly attempts: number;
+  readonly firstWait: number;
+}
+
+/** Weather clears within minutes: 2, 4, 8 ... 256 s between attempts, about eight minutes in all. */
+const PATIENCE: Patience = { attempts: 9, firstWait: 2_000 };
+
 export interface Submission {
   readonly name: string;
   readonly file: string;
@@ -57,6 +66,7 @@ export const submitOrders = async (
   keys: Keys,
   submissions: readonly Submission[],
   effort: Effort,
+  patience = PATIENCE,
 ): Promise<Submitted> => {
   const digests = new Map<string, string>();
   const argv: string[] = [];
@@ -88,7 +98,7 @@ export const submitOrders = async (
       (c) => JSON.parse(c ?? "null") as Claim | null,
     );
     const batches = new Set(after.flatMap((c) => (c ? [c.batch] : [])));
-    for (const each of batches) await enqueue(queue, redis, keys, each);
+    for (const each of batches) await enqueue(queue, redis, keys, each, patience);
     return {
       findings: [],
       orders: [...digests.keys()].map((order, i) => ({
@@ -113,11 +123,8 @@ const changed = (names: Iterable<string>, submissions: readonly Submission[], ho
   })),
 });
 
-/** Weather clears within minutes: 2, 4, 8 ... 256 s between attempts, about eight minutes in all. */
-export const ATTEMPTS = 9;
-
 /** Adds the job of a batch unless it is on its way or the batch has come to its end. */
-const enqueue = async (queue: Queue, redis: Redis, keys: Keys, id: string): Promise<void> => {
+const enqueue = async (queue: Queue, redis: Redis, keys: Keys, id: string, patience: Patience): Promise<void> => {
   if ((await redis.hexists(keys.batches, id)) === 0) return; // it has come to its end
   // A job that is over while its batch is not: it was given up after too many workers died over it. It starts anew.
   const old = await queue.getJob(id);
@@ -127,8 +134,8 @@ const enqueue = async (queue: Queue, redis: Redis, keys: Keys, id: string): Prom
     { batch: id },
     {
       jobId: id,
-      attempts: ATTEMPTS,
-      backoff: { type: "exponential", delay: 2_000 },
+      attempts: patience.attempts,
+      backoff: { type: "exponential", delay: patience.firstWait },
       removeOnComplete: { count: 1_000 },
       removeOnFail: { count: 1_000 },
     },

@@ -2,8 +2,8 @@ import { setTimeout as wait } from "node:timers/promises";
 import type { Finding } from "@kitforme/run";
 import { type Job, UnrecoverableError, WaitingError, Worker } from "bullmq";
 import type { Redis } from "ioredis";
-import { kindOf } from "../jobs/failures.ts";
-import { type Pool, poolOf } from "../jobs/pool.ts";
+import { failureOf } from "../jobs/failures.ts";
+import { runInThread } from "../jobs/in-thread.ts";
 import { type Answer, type Batch, type Claim, type Keys, QUEUE } from "./names.ts";
 
 export interface WorkSettings {
@@ -12,6 +12,8 @@ export interface WorkSettings {
   readonly out: string;
   /** Jobs at once in this process; each has a thread of its own. */
   readonly concurrency: number;
+  /** MiB of heap that a job may have; one that needs more fails, with a sentence. Default: what Node gives a thread. */
+  readonly memory?: number;
   /** Milliseconds that a running job gets after a stop before it is handed back. */
   readonly grace: number;
   /** Milliseconds after which a job whose worker has died may be taken by another. Default 30,000. */
@@ -36,9 +38,14 @@ export interface Working {
 /** Milliseconds for handing jobs back. Redis takes some few; one that does not answer must not hold up the end for ever. */
 const HANDING_BACK = 3_000;
 
+/**
+ * How many workers may die over a batch (killed by the system for its memory, say) before it is failed with a sentence.
+ * A machine that is switched off under a job counts as one, so it is not one or two.
+ */
+const MOST_DEATHS = 3;
+
 /** Takes batches from the queue and makes them, until stopped. */
 export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, events: WorkEvents = {}): Working => {
-  const pool = poolOf(settings.concurrency);
   const handBack = new AbortController();
   const lock = settings.lock ?? 30_000;
   const worker = new Worker(
@@ -50,7 +57,6 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
         redis,
         keys,
         settings,
-        pool,
         AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]),
         events,
       ),
@@ -61,7 +67,8 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       // A killed process is noticed when its lock has run out and a look for such locks comes by (every half lock).
       lockDuration: lock,
       stalledInterval: lock / 2,
-      maxStalledCount: 5,
+      // The queue itself never gives a batch up: it would do so without an answer to its orders. `makeBatch` does.
+      maxStalledCount: Number.MAX_SAFE_INTEGER,
     },
   );
   worker.on("error", (error) => events.onTrouble?.(undefined, error, true));
@@ -78,7 +85,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       lost.catch(() => undefined); // cut short below, when all went well
       const clean = await Promise.race([closed, lost]);
       patience.abort();
-      await pool.close();
+      handBack.abort(); // a thread that nobody waits for any more must not keep the process
       return clean;
     },
   };
@@ -90,7 +97,6 @@ const makeBatch = async (
   redis: Redis,
   keys: Keys,
   settings: WorkSettings,
-  pool: Pool,
   signal: AbortSignal,
   events: WorkEvents,
 ): Promise<unknown> => {
@@ -100,11 +106,21 @@ const makeBatch = async (
   const batch = JSON.parse(held) as Batch;
   const orders = await claimedBy(redis, keys, id, batch);
   if (orders.length === 0) return await end(redis, keys, id, new Map());
+  const fail = async (reason: string): Promise<never> => {
+    const answers = new Map<string, Answer>(orders.map((o) => [o.name, { end: "failed", batch: id, reason }]));
+    await end(redis, keys, id, answers);
+    events.onEnd?.(id, answers);
+    throw new UnrecoverableError(reason);
+  };
+  if (job.stalledCounter >= MOST_DEATHS) return await fail(died(job.stalledCounter));
   try {
-    const { made, refused } = await pool.run(
+    const { made, refused } = await runInThread(
       { orders, effort: batch.effort, shop: settings.shop, kits: settings.kits, out: settings.out },
-      signal,
-      (progress) => void job.updateProgress({ ...progress }).catch(() => undefined),
+      {
+        memory: settings.memory,
+        signal,
+        onProgress: (progress) => void job.updateProgress({ ...progress }).catch(() => undefined),
+      },
     );
     const answers = new Map<string, Answer>(
       refused.map(({ order, findings }) => [order, { end: "refused", batch: id, findings }]),
@@ -129,12 +145,13 @@ const makeBatch = async (
       await job.moveToWait(token);
       throw new WaitingError();
     }
-    const last = job.attemptsMade + 1 >= (job.opts.attempts ?? 1);
-    if (kindOf(error) === "weather" && !last) throw error;
-    const reason = error instanceof Error ? error.message : String(error);
-    const failed: Answer = { end: "failed", batch: id, reason };
-    await end(redis, keys, id, new Map(orders.map((o) => [o.name, failed])));
-    throw new UnrecoverableError(reason);
+    const { kind, message } = failureOf(error);
+    const tries = job.attemptsMade + 1;
+    if (kind !== "weather") return await fail(message);
+    if (tries < (job.opts.attempts ?? 1)) throw error;
+    return await fail(
+      `given up after ${tries} tries, the last of which said: ${message}; mend that and submit it again`,
+    );
   }
 };
 
@@ -159,6 +176,9 @@ const end = async (redis: Redis, keys: Keys, id: string, answers: ReadonlyMap<st
   const error = results?.find(([e]) => e)?.[0];
   if (error) throw error;
 };
+
+const died = (deaths: number): string =>
+  `${deaths} workers died or were killed while they made it, most likely for want of memory: submit its orders in smaller batches, or give the workers more`;
 
 const inShort = (findings: readonly Finding[]): string => {
   const errors = findings.filter((f) => f.level === "error");

@@ -1,0 +1,99 @@
+// Where patience, memory and lives end: a job that cannot be made is answered honestly and takes no worker with it.
+import { rmSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { describe, expect, it } from "vitest";
+import { hashes } from "../support/command.ts";
+import { bench, until, workHere, workThere } from "../support/queue.ts";
+
+const reasonOf = (status: { answer?: object } | undefined): string =>
+  status?.answer && "reason" in status.answer ? String(status.answer.reason) : "";
+
+describe("a batch", () => {
+  it("is given up when every try met bad weather, says which, and comes again when that has cleared", async () => {
+    const at = bench();
+    writeFileSync(at.out, "a file where the folder of jobs should be");
+    const file = at.order("Q-1", ["Solveig"]);
+    await at.submitWith({ attempts: 3, firstWait: 200 }, file);
+    const worker = workHere(at);
+    const waiting = await until("the first wait", async () => {
+      const now = await at.status("Q-1");
+      return now?.state === "delayed" && now;
+    });
+    expect(waiting.trouble).toContain(at.out);
+    const [failed] = await at.ended("Q-1");
+    expect(failed?.state).toBe("failed");
+    expect(reasonOf(failed)).toMatch(/given up after 3 tries.*ENOTDIR.*submit it again/s);
+    await until("all to be told", () => worker.troubles.length === 3);
+    expect(worker.troubles.map((t) => t.again)).toEqual([true, true, false]);
+    rmSync(at.out);
+    expect((await at.submit(file)).orders).toMatchObject([{ fresh: true }]);
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+  });
+
+  it("is answered when three workers have died over it, and not given to a fourth", async () => {
+    const at = bench();
+    await at.submit(at.order("Q-1", ["Solveig"]), at.order("Q-2", ["Aino"]));
+    // BullMQ's count of the times that a job's lock ran out under a worker.
+    await at.redis.hset(`${at.keys.prefix}:orders:b1`, "stc", "3");
+    const worker = workHere(at);
+    const ended = await at.ended("Q-1", "Q-2");
+    expect(ended.map((s) => s.state)).toEqual(["failed", "failed"]);
+    expect(reasonOf(ended[0])).toMatch(/3 workers died.*memory.*smaller batches/);
+    expect(at.jobs()).toEqual([]);
+    await at.submit(at.order("Q-1", ["Solveig"]));
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made"); // by itself, as the sentence says
+    expect(worker.troubles.map((t) => t.again)).toEqual([false]);
+  });
+
+  it("that does not even get the memory to start is answered", async () => {
+    const at = bench();
+    await at.submit(at.order("Q-1", ["Solveig"]));
+    workHere(at, { memory: 16 });
+    const [failed] = await at.ended("Q-1");
+    expect(failed?.state).toBe("failed");
+    expect(reasonOf(failed)).toMatch(/more memory than it may have/);
+  });
+});
+
+describe("a worker with several jobs at once", () => {
+  it("makes them beside each other, each to the bytes of a run by itself", async () => {
+    const at = bench();
+    const names = (boat: string) => Array.from({ length: 30 }, (_, i) => `${boat} ${i}`);
+    const files = [at.order("Q-1", names("Lugger")), at.order("Q-2", names("Dory"))];
+    for (const file of files) await at.submit(file);
+    workHere(at, { concurrency: 2 });
+    await until("both to be made at the same time", async () => {
+      const all = await Promise.all(["Q-1", "Q-2"].map(at.status));
+      return all.every((s) => s?.state === "active");
+    });
+    const ended = await at.ended("Q-1", "Q-2");
+    for (const [i, status] of ended.entries()) {
+      const folder = status.answer?.end === "made" ? status.answer.folder : "not made";
+      expect(hashes(folder)).toEqual(await at.madeAlone(files[i] as string));
+    }
+    expect(at.jobs().length).toBe(2);
+  });
+
+  it("loses only the one that runs out of memory, and says what to do", async () => {
+    const at = bench();
+    const small = at.order("Q-1", ["Solveig"]);
+    const words = "Boat of the harbour ".repeat(10);
+    await at.submit(
+      at.order(
+        "Q-BIG",
+        Array.from({ length: 100_000 }, (_, i) => `${words}${i}`),
+      ),
+    );
+    await at.submit(small);
+    const worker = await workThere(at, "--concurrency", "2", "--memory", "80");
+    const [big, one] = await at.ended("Q-BIG", "Q-1");
+    expect(big?.state).toBe("failed");
+    expect(reasonOf(big)).toMatch(/more memory than it may have.*smaller batches.*--memory/);
+    expect(one?.state).toBe("made");
+    expect(hashes(join(at.out, at.jobs()[0] as string))).toEqual(await at.madeAlone(small));
+    await at.submit(at.order("Q-2", ["Aino"])); // the same process goes on
+    expect((await at.ended("Q-2"))[0]?.state).toBe("made");
+    expect(await worker.stop()).toBe(0);
+    expect(worker.log()).not.toContain("trying again");
+  });
+});
