@@ -5,9 +5,10 @@ import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
 import { EXIT } from "./exit.ts";
+import { failureOf } from "./jobs/failures.ts";
 import { outletOf } from "./outlet.ts";
 import { DEFAULT_PREFIX } from "./queue/names.ts";
-import { DEFAULT_URL } from "./queue/redis.ts";
+import { DEFAULT_URL, faultOfUrl, RedisAway } from "./queue/redis.ts";
 
 const whole =
   (least: number) =>
@@ -26,7 +27,15 @@ const effort = () =>
     .choices(["quick", "normal", "best"])
     .default("normal");
 const json = () => new Option("--json", "machine-readable lines on standard output; words go to standard error");
-const redis = () => new Option("--redis <url>", "the queue's Redis").env("REDIS_URL").default(DEFAULT_URL);
+const redis = () =>
+  new Option("--redis <url>", "the queue's Redis: redis://HOST:PORT, or rediss:// for TLS, with :PASSWORD@ before HOST")
+    .env("REDIS_URL")
+    .argParser((url: string) => {
+      const fault = faultOfUrl(url);
+      if (fault !== undefined) throw new InvalidArgumentError(fault);
+      return url;
+    })
+    .default(DEFAULT_URL);
 const prefix = () =>
   new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
 
@@ -96,7 +105,15 @@ export const main = async (argv: readonly string[]): Promise<number> => {
         .argParser(whole(0))
         .default(25),
     )
-    .addOption(new Option("--health <[host:]port>", "listen here for /health and /metrics").env("KITFORME_HEALTH"))
+    .addOption(
+      new Option("--health <[host:]port>", "listen here for /health and /metrics")
+        .env("KITFORME_HEALTH")
+        .argParser((address: string) => {
+          const port = Number(/^(?:.+:)?(\d+)$/.exec(address)?.[1] ?? Number.NaN);
+          if (port <= 65_535) return address;
+          throw new InvalidArgumentError("It is to read PORT or HOST:PORT, the port at most 65535.");
+        }),
+    )
     .addOption(redis())
     .addOption(prefix())
     .addOption(json())
@@ -133,8 +150,12 @@ export const main = async (argv: readonly string[]): Promise<number> => {
   } catch (error) {
     // Commander has printed its own words already; help and version come this way with code 0.
     if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
-    const words = error instanceof Error ? error.message : String(error);
-    process.stderr.write(`kitforme failed, and the fault is its own or its surroundings': ${words}\n`);
+    const { kind, message: words } = failureOf(error);
+    if (kind === "weather" || error instanceof RedisAway) {
+      process.stderr.write(`kitforme was stopped by its surroundings: ${words}\n`);
+      return EXIT.ours;
+    }
+    process.stderr.write(`kitforme failed, and the fault is its own: ${words}\n`);
     if (process.env["KITFORME_TRACE"] && error instanceof Error) process.stderr.write(`${error.stack}\n`);
     else process.stderr.write("(KITFORME_TRACE=1 prints where; please report it)\n");
     return EXIT.ours;

@@ -6,7 +6,7 @@ import { startHealth } from "../health.ts";
 import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { keysOf } from "../queue/names.ts";
-import { withoutPassword, workerRedis } from "../queue/redis.ts";
+import { withoutPassword, wordsOf, workerRedis } from "../queue/redis.ts";
 import { startWork, type Working } from "../queue/work.ts";
 import { refuse } from "../refuse.ts";
 import { faultsOfFolders, warningsOfRedis } from "../surroundings.ts";
@@ -54,7 +54,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   let away = false;
   redis.on("error", (error) => {
     if (!away)
-      log.warn({ redis: withoutPassword(options.redis), reason: error.message }, "Redis is away; trying again");
+      log.warn({ redis: withoutPassword(options.redis), reason: wordsOf(error) }, "Redis is away; trying again");
     away = true;
   });
   redis.on("ready", () => {
@@ -86,6 +86,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
         }
       },
       onTrouble(batch, error, again) {
+        if (batch === undefined && away) return; // the queue's own connections miss Redis too; it has been said once
         if (again) health?.retries.inc();
         log[again ? "warn" : "error"](
           { batch, again, reason: error.message },

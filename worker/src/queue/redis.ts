@@ -26,11 +26,23 @@ export const withoutPassword = (url: string): string => {
   }
 };
 
+/** What is wrong with an address of Redis; undefined when nothing is. Else ioredis takes it for a socket's path or a host's name. */
+export const faultOfUrl = (url: string): string | undefined => {
+  const known = URL.canParse(url) && ["redis:", "rediss:"].includes(new URL(url).protocol);
+  return known ? undefined : "It is to read redis://HOST:PORT, or rediss://HOST:PORT for a connection by TLS.";
+};
+
+/** Several addresses of one host that all failed come as one error without words of its own. */
+export const wordsOf = (error: unknown): string => {
+  if (error instanceof AggregateError) return error.errors.map(wordsOf).join("; ");
+  return error instanceof Error ? error.message || error.name : String(error);
+};
+
 /** Redis is not there: the answer of `submit` and `status`, which never wait for it. */
 export class RedisAway extends Error {
   constructor(url: string, cause: unknown) {
     super(
-      `Redis at ${withoutPassword(url)} cannot be reached (${cause instanceof Error ? cause.message : String(cause)}); start it, or name another with --redis or REDIS_URL`,
+      `Redis at ${withoutPassword(url)} cannot be reached (${wordsOf(cause)}); start it, or name another with --redis or REDIS_URL`,
       { cause },
     );
   }
@@ -39,12 +51,16 @@ export class RedisAway extends Error {
 /** Runs `use` on a producer's connection and lets go of it. Throws `RedisAway` when there is none. */
 export const withRedis = async <T>(url: string, use: (redis: Redis) => Promise<T>): Promise<T> => {
   const redis = producerRedis(url);
-  redis.on("error", () => undefined); // the failing call itself says it
+  // The failing call says no more than "Connection is closed"; that the password is wrong or the name unknown comes this way.
+  let first: Error | undefined;
+  redis.on("error", (error: Error) => {
+    first ??= error;
+  });
   try {
     await redis.connect();
   } catch (error) {
     redis.disconnect();
-    throw new RedisAway(url, error);
+    throw new RedisAway(url, first ?? error);
   }
   try {
     return await use(redis);

@@ -48,18 +48,18 @@ const MOST_DEATHS = 3;
 export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, events: WorkEvents = {}): Working => {
   const handBack = new AbortController();
   const lock = settings.lock ?? 30_000;
+  let running = 0;
   const worker = new Worker(
     QUEUE,
-    (job, token, signal) =>
-      makeBatch(
-        job,
-        token,
-        redis,
-        keys,
-        settings,
-        AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]),
-        events,
-      ),
+    async (job, token, signal) => {
+      running++;
+      const stop = AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]);
+      try {
+        return await makeBatch(job, token, redis, keys, settings, stop, events);
+      } finally {
+        running--;
+      }
+    },
     {
       connection: redis,
       prefix: keys.prefix,
@@ -79,7 +79,9 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
     ready: () => redis.status === "ready" && worker.isRunning(),
     async stop() {
       const patience = new AbortController();
-      const grace = wait(settings.grace, undefined, { signal: patience.signal }).then(() => handBack.abort());
+      const grace = wait(running === 0 ? 0 : settings.grace, undefined, { signal: patience.signal }).then(() =>
+        handBack.abort(),
+      );
       const lost = grace.then(() => wait(HANDING_BACK, false, { signal: patience.signal }));
       const closed = worker.close().then(() => true);
       lost.catch(() => undefined); // cut short below, when all went well
