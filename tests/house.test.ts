@@ -29,16 +29,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "@kitforme/sheet",
     "@kitforme/files",
   ],
-  worker: [
-    "@kitforme/run",
-    "@kitforme/kit",
-    "bullmq",
-    "ioredis",
-    "commander",
-    "pino",
-    "prom-client",
-    "cli-progress",
-  ],
+  worker: ["@kitforme/run", "@kitforme/kit", "bullmq", "ioredis", "commander", "pino", "prom-client", "cli-progress"],
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */
