@@ -63,9 +63,10 @@ export default async function setup(project: TestProject): Promise<() => void> {
     return () => undefined;
   }
   if (!hasRedisServer() && has("docker", "compose", "version") && has("docker", "info")) {
-    // A project of its own: taking it down must not take down the queue that somebody works with.
+    // A project of its own on a port of its own: neither starting it nor taking it down may touch the queue that somebody works with.
+    const env = { ...process.env, KITFORME_REDIS_PORT: "" };
     const compose = (...args: string[]) =>
-      execFileSync("docker", ["compose", "--project-name", "kitforme-tests", ...args], { encoding: "utf8" });
+      execFileSync("docker", ["compose", "--project-name", "kitforme-tests", ...args], { encoding: "utf8", env });
     compose("up", "-d", "--wait", "redis");
     project.provide("redisUrl", `redis://${compose("port", "redis", "6379").trim()}`);
     return () => void compose("down", "--volumes");
