@@ -150,7 +150,12 @@ describe("openings", () => {
     ]);
   });
   it("outline-missing", async () => {
-    expect((await cutting(path("M10 10H90"))).rules).toContain("outline-missing");
+    expect((await cutting(path("M10 10H90"))).rules).toEqual(["outline-missing"]);
+    // Two halves that nearly meet are an open contour, and that is all there is to tell.
+    expect((await cutting(path("M10 10H90V50") + path("M90 50.4H10V10"))).rules).toEqual(["contour-open"]);
+    expect((await pieceOf(svgMm(9, 9, RECT), { lines: { cutting: "#none" } })).rules).toEqual([
+      "selector-finds-nothing",
+    ]);
     expect((await pieceOf(svgMm(9, 9, RECT), { lines: {} })).rules).toEqual(["outline-missing"]);
   });
   it("contour-tiny", async () => {
@@ -200,7 +205,7 @@ describe("selectors", () => {
     expect(["selector-bad", "field-wrong"]).toContain(rules[0]);
   });
   it("lines-empty", async () => {
-    expect((await pieceOf(svgMm(9, 9, '<g id="cut"/>'))).rules).toEqual(["lines-empty", "outline-missing"]);
+    expect((await pieceOf(svgMm(9, 9, '<g id="cut"/>'))).rules).toEqual(["lines-empty"]);
     expect((await pieceOf(svgMm(9, 9, '<defs><rect id="cut" width="9" height="9"/></defs>'))).rules).toContain(
       "lines-empty",
     );
@@ -288,8 +293,23 @@ describe("slots", () => {
     expect((await slot([3, 3, 94, 30])).rules).toEqual([]);
     expect((await slot([3, 3, 97.05, 30], { safe: 0 })).rules).toEqual([]);
     expect((await slot([3, 3, 97.2, 30], { safe: 0 })).findings).toMatchObject([
-      { rule: "slot-outside", level: "error", where: { slot: "name" }, message: expect.stringContaining("0.2 mm") },
+      { rule: "slot-outside", level: "warning", where: { slot: "name" }, message: expect.stringContaining("0.2 mm") },
     ]);
+    // Over the cut it is told once, not a second time as too near it.
+    expect((await slot([3, 3, 97.2, 30], { safe: 2 })).rules).toEqual(["slot-outside"]);
+    expect((await slot([3, 30, 99, 8.5], { safe: 2 })).rules).toEqual(["slot-outside", "slot-too-near"]);
+  });
+  it("slot-outside: a box that is nowhere on paper can hold no text", async () => {
+    expect((await slot([101, 3, 40, 30])).findings).toMatchObject([
+      { rule: "slot-outside", level: "error", where: { at: [101, 3] }, message: expect.stringContaining("wholly") },
+    ]);
+    const holed = svgMm(
+      100,
+      60,
+      `<g id="cut"><rect width="100" height="60"/><rect x="20" y="10" width="60" height="40"/></g>`,
+    );
+    const inOpening = await pieceOf(holed, { slots: [{ slot: "name", box: [30, 20, 40, 20] }] });
+    expect(inOpening.findings).toMatchObject([{ rule: "slot-outside", level: "error" }]);
   });
   it("slot-too-near a cut or a crease, crossing it or beside it", async () => {
     expect((await slot([2, 2, 50, 36])).rules).toEqual([]);

@@ -227,6 +227,73 @@ describe("schemaOf", () => {
   );
 });
 
+describe("readKit, told who is to make the kit", () => {
+  const maker = () => ({
+    shop: readShop({
+      stocks: { card: { sheet: [320, 450], press: null, cutter: "c" } },
+      cutters: {
+        c: {
+          formats: ["svg"],
+          tolerance: 1,
+          clearance: 1,
+          margins: { top: 5, right: 5, bottom: 5, left: 5 },
+          marks: { shape: "disc", size: 5, clear: 2 },
+          tools: { cutting: { pen: 1 } },
+        },
+      },
+    }).value as Shop,
+  });
+  const read = (pieces: readonly object[]) =>
+    readKit(
+      {
+        folder: "k",
+        text: JSON.stringify({ kit: "k", pieces }),
+        read: (path) => Promise.resolve(new TextEncoder().encode(files[path as "p.svg"])),
+      },
+      maker(),
+    );
+
+  it("tells unknown stocks beside faults of the drawing, and gives the pieces that have none", async () => {
+    const { value, findings, pieces } = await read([
+      { ...base, stock: "vellum", lines: { cutting: "#no" } },
+      { ...base, piece: "q", stock: "vellum" },
+      { ...base, piece: "r" },
+    ]);
+    expect(value).toBeUndefined();
+    expect(findings.map((f) => `${f.where.piece} ${f.rule}`)).toEqual([
+      "p stock-unknown",
+      "p selector-finds-nothing",
+      "q stock-unknown",
+    ]);
+    expect(pieces.map((p) => p.piece)).toEqual(["r"]);
+  });
+  it("reads the drawings of the other pieces when one piece's form is at fault", async () => {
+    const { value, findings } = await read([
+      { ...base, perKit: 0 },
+      { ...base, piece: "q", lines: { cutting: "#no" }, drawing: "p.svg" },
+      { ...base, piece: "r", drawing: "../p.svg" },
+    ]);
+    expect(value).toBeUndefined();
+    expect(findings.map((f) => `${f.where.field ?? f.where.piece} ${f.rule}`)).toEqual([
+      "pieces[0].perKit field-wrong",
+      "q selector-finds-nothing",
+      "pieces[2].drawing path-outside-kit",
+    ]);
+  });
+  it("holds a piece against the room its sheets have", async () => {
+    const room = { x: 0, y: 0, width: 80_000, height: 80_000 };
+    const source = {
+      folder: "k",
+      text: JSON.stringify({ kit: "k", pieces: [base] }),
+      read: () => Promise.resolve(new TextEncoder().encode(files["p.svg"])),
+    };
+    expect((await readKit(source, maker())).findings).toEqual([]);
+    expect((await readKit(source, { ...maker(), roomOf: () => ({ print: room, cut: room }) })).findings).toMatchObject([
+      { rule: "piece-too-large", message: expect.stringContaining("10 mm too wide") },
+    ]);
+  });
+});
+
 describe("checkKit", () => {
   const shop = (change: (shop: Record<string, Record<string, Record<string, unknown>>>) => void = () => {}): Shop => {
     const plain = {
@@ -348,6 +415,14 @@ describe("checkKit", () => {
     expect(rules(await kit(100, 100, { bleed: 2 }, '<rect x="20" y="20" width="30" height="5.9"/>'), shop())).toEqual(
       [],
     );
+  });
+  it("an artwork file on unprinted stock is an error, what a drawing has left over only a warning", async () => {
+    const svg = svgMm(90, 60, CUT);
+    const { value } = await kitOf(
+      { kit: "k", pieces: [{ ...base, stock: "board", artwork: { file: "a.png", box: [0, 0, 90, 60] } }] },
+      { "p.svg": svg, "a.png": PNG },
+    );
+    expect(checkKit(value as Kit, shop())).toMatchObject([{ rule: "artwork-on-unprinted-stock", level: "error" }]);
   });
   it("print on unprinted stock", async () => {
     const k = await kit(100, 100, { stock: "board", slots: [{ slot: "s", box: [10, 10, 20, 10] }] });

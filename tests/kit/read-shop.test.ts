@@ -171,6 +171,23 @@ describe("readShop", () => {
       "sheet-without-room",
     ]);
   });
+  it("sheet-beyond-hpgl: 32767 units of 0.025 mm are 819.175 mm", () => {
+    const sheet = (high: number) => changed("stocks.card.sheet", [320, high]);
+    expect(readShop(sheet(819.175)).findings).toEqual([]);
+    const { value, findings } = readShop(sheet(819.2));
+    expect(findings).toMatchObject([
+      {
+        rule: "sheet-beyond-hpgl",
+        level: "warning",
+        where: { stock: "card" },
+        message: expect.stringContaining("32768 HP-GL units"),
+      },
+    ]);
+    expect(value).toBeDefined();
+    const plain = sheet(1000) as { cutters: { flatbed: { formats: string[] } } };
+    plain.cutters.flatbed.formats = ["svg", "dxf"];
+    expect(readShop(plain).findings).toEqual([]);
+  });
   it("pens-shared and tool-unknown are warnings", () => {
     expect(readShop(changed("cutters.flatbed.tools.creasing.pen", 1))).toMatchObject({
       value: { setup: { newLayout: 20 } },

@@ -27,23 +27,12 @@ describe("an unprinted piece", () => {
     }
   });
 
-  it("whose artwork is a file is an error: nobody would print it", async () => {
-    const picture = await sharp({ create: { width: 200, height: 200, channels: 3, background: "#123" } })
-      .png()
-      .toBuffer();
-    const { value, findings } = await prepare(piece(file("png", picture)), null);
-    expect(value).toBeUndefined();
-    expect(findings).toMatchObject([
-      { level: "error", rule: "artwork-without-press", where: { stock: "card", piece: "piece" } },
-    ]);
-    expect(findings[0]?.hint).toContain("null");
-  });
-
-  it("whose drawing has paint left is a warning; without paint nothing is said", async () => {
-    const painted = await prepare(piece(green), null);
-    expect(painted.findings).toMatchObject([{ level: "warning", rule: "artwork-without-press" }]);
-    expect(painted.value?.layers).toEqual([]);
-    expect((await prepare(piece(drawing("<g/>")), null)).findings).toEqual([]);
+  it("is cut only even with artwork: what meets a stock without a press is not opened", async () => {
+    for (const artwork of [green, file("png", Buffer.from("no picture"))])
+      expect(await prepare(piece(artwork), null)).toEqual({
+        findings: [],
+        value: { piece: piece(artwork), reach: piece(artwork).parts, layers: [], bleed: null },
+      });
   });
 });
 

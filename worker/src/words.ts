@@ -1,4 +1,5 @@
 import type { Finding, Place } from "@kitforme/kit";
+import type { Caution } from "@kitforme/run";
 
 /** Place of a finding in words, from the outside in. */
 export const placeInWords = (where: Place): string => {
@@ -47,3 +48,7 @@ export const findingsInWords = (findings: readonly Finding[]): string[] => {
   }
   return lines;
 };
+
+/** Cautions for people, one a line. */
+export const cautionsInWords = (cautions: readonly Caution[]): string[] =>
+  cautions.map(({ title, text }) => `${title}: ${text}`);

@@ -1,15 +1,30 @@
+import { withinMargins, type RoomOf } from "./checks/fit/fit-check.ts";
 import { FIT_CHECKS } from "./checks/fit/index.ts";
-import type { Kit } from "./kit.ts";
-import { ledger } from "./ledger.ts";
+import type { Kit, Piece } from "./kit.ts";
+import { type Ledger, ledger } from "./ledger.ts";
 import type { Finding } from "./problem.ts";
-import type { Shop } from "./shop.ts";
+import type { Shop, Stock } from "./shop.ts";
 
-/** Can this shop make this kit? Every piece against the stock it asks for, in the kit's order. */
-export const checkKit = (kit: Kit, shop: Shop): readonly Finding[] =>
+/** The stock of a name, or a finding that there is none. */
+export const stockIn = (shop: Shop, name: string, told: Ledger): Stock | undefined => {
+  if (Object.hasOwn(shop.stocks, name)) return shop.stocks[name];
+  told.say("stock-unknown", { stock: name, known: Object.keys(shop.stocks) }, { stock: name });
+  return undefined;
+};
+
+/** Can a piece be made of its stock? Every rule that needs both. */
+export const checkFit = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomOf): void => {
+  for (const check of FIT_CHECKS) check(piece, stock, told, roomOf);
+};
+
+/**
+ * Can this shop make this kit? Every piece against the stock it asks for, in the kit's order.
+ * @param roomOf where pieces may lie on a sheet; left out, wherever press and cutter reach
+ */
+export const checkKit = (kit: Kit, shop: Shop, roomOf: RoomOf = withinMargins): readonly Finding[] =>
   kit.pieces.flatMap((piece) => {
     const told = ledger({ kit: kit.kit, piece: piece.piece });
-    const stock = Object.hasOwn(shop.stocks, piece.stock) ? shop.stocks[piece.stock] : undefined;
-    if (stock) for (const check of FIT_CHECKS) check(piece, stock, told);
-    else told.say("stock-unknown", { stock: piece.stock, known: Object.keys(shop.stocks) }, { stock: piece.stock });
+    const stock = stockIn(shop, piece.stock, told);
+    if (stock) checkFit(piece, stock, told, roomOf);
     return told.findings();
   });

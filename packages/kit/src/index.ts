@@ -1,4 +1,5 @@
-export * from "./check-kit.ts";
+export { checkKit } from "./check-kit.ts";
+export { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 export * from "./forms/schema-of.ts";
 export * from "./guard.ts";
 export * from "./kit.ts";

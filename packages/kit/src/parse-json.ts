@@ -8,11 +8,17 @@ export const parseJson = (text: string): { readonly value: unknown } | { readonl
 };
 
 /** A field of a JSON object's text, before anybody has judged its form; undefined when there is none. */
-export const fieldOf = (text: string, field: string): unknown => {
+const fieldOf = (text: string, field: string): unknown => {
   const parsed = parseJson(text);
   return "value" in parsed && typeof parsed.value === "object" && parsed.value !== null
     ? (parsed.value as Record<string, unknown>)[field]
     : undefined;
+};
+
+/** What a kit's text calls the kit, in NFC; undefined when it does not. */
+export const kitNamedIn = (text: string): string | undefined => {
+  const kit = fieldOf(text, "kit");
+  return typeof kit === "string" ? kit.normalize("NFC") : undefined;
 };
 
 /** Kits that an order's text names, in NFC, as far as it can be read: what to open before the order is judged. */

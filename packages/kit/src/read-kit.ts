@@ -1,4 +1,6 @@
-import { type KitForm, kitForm } from "./forms/kit-form.ts";
+import { checkFit, stockIn } from "./check-kit.ts";
+import { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
+import { kitForm } from "./forms/kit-form.ts";
 import { badName } from "./guard.ts";
 import type { Kit, Piece } from "./kit.ts";
 import { ledger } from "./ledger.ts";
@@ -6,6 +8,8 @@ import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import { type ReadFile, readPiece } from "./read-piece.ts";
 import { say } from "./say.ts";
+import type { Shop } from "./shop.ts";
+import { type Formed, soundPieces } from "./sound-pieces.ts";
 
 const FILE = "kit.json";
 
@@ -17,8 +21,20 @@ export interface KitSource {
   readonly read: ReadFile;
 }
 
+/** Who is to make the kit: every piece is then held against its stock as well. */
+export interface Maker {
+  readonly shop: Shop;
+  /** Where pieces may lie on a sheet; left out, wherever press and cutter reach. */
+  readonly roomOf?: RoomOf;
+}
+
+/** A kit, or every fault of it; and its pieces that have none of their own, worth a look at their pictures even then. */
+export interface KitAnswer extends Answer<Kit> {
+  readonly pieces: readonly Piece[];
+}
+
 /** Names as parts of file names, and no piece twice; capital letters do not tell files apart everywhere. */
-const judgedNames = (form: KitForm, kit: string, folder: string): Finding[] => {
+const judgedNames = ({ form, at }: Formed, kit: string, folder: string): Finding[] => {
   const findings: Finding[] = [];
   const judge = (noun: string, name: string, where: Place): void => {
     const why = badName(name);
@@ -29,10 +45,11 @@ const judgedNames = (form: KitForm, kit: string, folder: string): Finding[] => {
     findings.push(say("kit-folder", { kit, file: FILE, field: "kit" }, { kit, folder }));
   const pieces = new Map<string, string[]>();
   for (const [i, piece] of form.pieces.entries()) {
-    judge("piece", piece.piece, { field: `pieces[${i}].piece` });
-    judge("stock", piece.stock, { piece: piece.piece, field: `pieces[${i}].stock` });
+    const field = `pieces[${at[i]}]`;
+    judge("piece", piece.piece, { field: `${field}.piece` });
+    judge("stock", piece.stock, { piece: piece.piece, field: `${field}.stock` });
     for (const [k, slot] of piece.slots.entries())
-      judge("slot", slot.slot, { piece: piece.piece, field: `pieces[${i}].slots[${k}].slot` });
+      judge("slot", slot.slot, { piece: piece.piece, field: `${field}.slots[${k}].slot` });
     const key = piece.piece.normalize("NFC").toLowerCase();
     pieces.set(key, [...(pieces.get(key) ?? []), piece.piece]);
   }
@@ -44,32 +61,43 @@ const judgedNames = (form: KitForm, kit: string, folder: string): Finding[] => {
   return findings;
 };
 
-/**
- * A kit as its kit.json and its files describe it: the only maker of a `Kit`. Never opens anything itself: files come through
- * `read`, which is asked only for paths that stay inside the kit's folder by their spelling (links are the caller's to refuse).
- * @returns the kit in micrometres, or every fault at once; rejects only when `read` does
- */
-export const readKit = async ({ folder, text, read }: KitSource): Promise<Answer<Kit>> => {
-  const form = readForm(kitForm, text, { kit: folder, file: FILE });
-  if (!form.value) return { findings: form.findings };
-  const kit = form.value.kit.normalize("NFC");
-  const findings: Finding[] = [...form.findings, ...judgedNames(form.value, kit, folder)];
-  const opened = new Map<string, Promise<Uint8Array | undefined>>();
-  // A font that ten slots name is read once, and its bytes are one array.
-  const once: ReadFile = (path) => {
-    const before = opened.get(path);
-    if (before) return before;
-    const bytes = read(path);
+/** A file that ten slots name is read once, and its bytes are one array. */
+const readOnce = (read: ReadFile): ReadFile => {
+  const opened = new Map<string, ReturnType<ReadFile>>();
+  return (path) => {
+    const bytes = opened.get(path) ?? read(path);
     opened.set(path, bytes);
     return bytes;
   };
-  const pieces: Piece[] = [];
-  for (const [i, pieceForm] of form.value.pieces.entries()) {
+};
+
+/**
+ * A kit as its kit.json and its files describe it: the only maker of a `Kit`. Never opens anything itself: files come through
+ * `read`, which is asked only for paths that stay inside the kit's folder by their spelling (links are the caller's to refuse).
+ * @param maker left out, the kit is judged by itself
+ * @returns the kit in micrometres, or every fault at once; rejects only when `read` does
+ */
+export const readKit = async ({ folder, text, read }: KitSource, maker?: Maker): Promise<KitAnswer> => {
+  const whole = readForm(kitForm, text, { kit: folder, file: FILE });
+  const formed = whole.value ? { form: whole.value, at: whole.value.pieces.map((_, i) => i) } : soundPieces(text);
+  if (!formed) return { findings: whole.findings, pieces: [] };
+  const { form, at } = formed;
+  const kit = form.kit.normalize("NFC");
+  const findings: Finding[] = [...whole.findings, ...judgedNames(formed, kit, folder)];
+  const once = readOnce(read);
+  const all: Piece[] = [];
+  const sound: Piece[] = [];
+  for (const [i, pieceForm] of form.pieces.entries()) {
     const told = ledger({ kit, piece: pieceForm.piece.normalize("NFC") });
-    const piece = await readPiece(pieceForm, { name: kit, fonts: form.value.fonts ?? [] }, `pieces[${i}]`, once, told);
+    const stock = maker && stockIn(maker.shop, pieceForm.stock, told);
+    const piece = await readPiece(pieceForm, { name: kit, fonts: form.fonts ?? [] }, `pieces[${at[i]}]`, once, told);
+    if (piece) all.push(piece);
+    if (piece && !hasErrors(told.findings())) {
+      sound.push(piece);
+      if (stock) checkFit(piece, stock, told, maker.roomOf ?? withinMargins);
+    }
     findings.push(...told.findings());
-    if (piece) pieces.push(piece);
   }
-  if (hasErrors(findings)) return { findings };
-  return { findings, value: { kit, title: form.value.title ?? kit, pieces } };
+  if (hasErrors(findings)) return { findings, pieces: sound };
+  return { findings, pieces: sound, value: { kit, title: form.title ?? kit, pieces: all } };
 };

@@ -13,6 +13,11 @@ export interface KitsOnHand {
   readonly atFault?: readonly string[];
 }
 
+/** All orders, or every fault of them; and the orders that hold even then. */
+export interface OrdersAnswer extends Answer<readonly Order[]> {
+  readonly orders: readonly Order[];
+}
+
 /** Slot name to whether an order must fill it. */
 type Slots = ReadonlyMap<string, boolean>;
 
@@ -98,12 +103,12 @@ const readOrder = (
  * Orders as their files describe them, held against the kits on hand: the only maker of an `Order`. The same order twice
  * with the same content is one order; with other content it is a finding. Texts come back in Unicode NFC.
  * @param files the order files in the caller's order; `text` is the JSON text or the value made of it
- * @returns every order, or every fault of all files at once; never throws
+ * @returns every order, or every fault of all files at once (and the orders that have none); never throws
  */
 export const readOrders = (
   files: readonly { readonly file: string; readonly text: unknown }[],
   hand: KitsOnHand,
-): Answer<readonly Order[]> => {
+): OrdersAnswer => {
   const slots = new Map(hand.kits.map((kit) => [kit.kit, slotsOf(kit)]));
   const atFault = new Set(hand.atFault ?? []);
   const findings: Finding[] = [];
@@ -123,5 +128,5 @@ export const readOrders = (
         say("order-twice", { order: answer.value.order, file }, { order: answer.value.order, first: before.file }),
       );
   }
-  return hasErrors(findings) ? { findings } : { findings, value: orders };
+  return hasErrors(findings) ? { findings, orders } : { findings, orders, value: orders };
 };

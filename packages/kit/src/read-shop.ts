@@ -1,4 +1,4 @@
-import { mm } from "@kitforme/geometry";
+import { mm, toPlotterUnits } from "@kitforme/geometry";
 import { type ShopForm, shopForm } from "./forms/shop-form.ts";
 import { badName } from "./guard.ts";
 import { OPERATIONS } from "./kit.ts";
@@ -8,6 +8,9 @@ import { say } from "./say.ts";
 import type { Cutter, Margins, Press, Shop, Stock } from "./shop.ts";
 
 const FILE = "shop.json";
+
+/** HP-GL's own integers are of 16 bits (its later form has 24; which of them a machine reads, only its manual tells). */
+const MOST_PLOTTER_UNITS = 32_767;
 
 const marginsOf = (m: Margins): Margins => ({
   top: mm(m.top),
@@ -89,6 +92,9 @@ const stockOf = (
     for (const machine of [press, cutter])
       if (machine && !hasRoom(sheet, machine.margins))
         findings.push(say("sheet-without-room", where, { stock: name, sheet: [w, h], machine: machine.name }));
+    const units = toPlotterUnits(Math.max(sheet.width, sheet.height));
+    if (cutter?.formats.includes("hpgl") && units > MOST_PLOTTER_UNITS)
+      findings.push(say("sheet-beyond-hpgl", where, { stock: name, sheet: [w, h], units, cutter: cutter.name }));
   }
   if (press === undefined || !cutter) return { findings };
   return {

@@ -27,7 +27,8 @@ const GAPS_TOLD = 5;
  * Makes a piece ready for press: opens and checks its artwork, rasters what must be rastered, brings colours to the press,
  * makes the missing bleed, and stacks the layers. Texts are set apart, by `setText`.
  *
- * A piece without artwork or without a press is cut only: its reach is its parts. `value` is absent when the findings hold
+ * A piece without artwork or without a press is cut only: its reach is its parts (that artwork meets a stock without a press
+ * is told where pieces are held against stocks). `value` is absent when the findings hold
  * an error. Same piece, same result, byte for byte.
  *
  * @param press what its stock is printed on; null for unprinted stock
@@ -39,7 +40,6 @@ export async function prepare(
 ): Promise<Prepared<PreparedPiece>> {
   const { artwork } = piece;
   const report = reportOn(piece, artwork?.file);
-  if (artwork && !press) await tellUnprinted(piece, artwork, report);
   if (!artwork || !press) return finished({ piece, reach: piece.parts, layers: [], bleed: null }, report);
 
   const wanted = piece.bleed ?? press.bleed;
@@ -88,30 +88,6 @@ const bleedOf = (
     spread,
     ...(cache ? { cache } : {}),
   });
-
-/** A picture for a stock that no press prints is a mistake; leftovers of a drawing may be notes to the maker. */
-const tellUnprinted = async (piece: Piece, artwork: Artwork, report: Report): Promise<void> => {
-  if (artwork.kind === "drawing") {
-    // Any paint at all? Coarse pixels and a press of no importance tell as well as fine ones.
-    const opened = await openArtwork(artwork, GLANCE, { box: artwork.box, contours: [] }, RESOLUTION, reportOn(piece));
-    if (!opened || isBlank(opened.grid)) return;
-  }
-  report.add(
-    artwork.kind === "file" ? "error" : "warning",
-    "artwork-without-press",
-    `stock "${piece.stock}" has no press: the artwork is not printed`,
-    'set "artwork" to null, or choose a printed stock',
-  );
-};
-
-const GLANCE: Press = {
-  name: "glance",
-  margins: { top: 0, right: 0, bottom: 0, left: 0 },
-  resolution: 50,
-  bleed: 0,
-  colour: "rgb",
-  register: 0,
-};
 
 const tellBlank = (piece: Piece, artwork: Artwork, report: Report): void => {
   const expected = artwork.kind === "drawing" && piece.slots.length > 0;

@@ -1,4 +1,4 @@
-import type { Finding, Shop, Stock } from "@kitforme/kit";
+import { type Finding, say, type Shop, type Stock } from "@kitforme/kit";
 import { type Effort, type Field, type Footprint, gang, type Plan } from "@kitforme/layout";
 import { fieldOf } from "@kitforme/sheet";
 import { footprintOf } from "./footprint-of.ts";
@@ -59,18 +59,9 @@ export const gangAll = async (
           what: `${stock.title}${sheets > 0 ? `, ${sheets} sheets, yield ${(share * 100).toFixed(1)} %` : ""}`,
         }),
     });
-    for (const { demand, overWidth, overHeight } of plan.leftovers) {
+    for (const { demand } of plan.leftovers) {
       const { piece } = own[demand] as Article;
-      findings.push({
-        level: "error",
-        rule: "piece-too-large",
-        where: { kit: piece.kit, piece: piece.piece, stock: name },
-        message:
-          overWidth > 0 || overHeight > 0
-            ? `no sheet of ${stock.title} holds the piece with its bleed: in the best turn it is ${(overWidth / 1000).toFixed(1)} mm too wide and ${(overHeight / 1000).toFixed(1)} mm too high`
-            : `no sheet of ${stock.title} holds the piece with its bleed: marks, code or slug line are in its way in every turn`,
-        hint: "print it on a larger sheet, divide the piece, or allow more turns",
-      });
+      findings.push(say("piece-obstructed", { kit: piece.kit, piece: piece.piece, stock: name }, { stock: name }));
     }
     plans.push({ stock, fields, footprints, articles: own, plan });
   }

@@ -1,9 +1,9 @@
-export { cautionsFor, type Job, jobJson, totalsOf } from "@kitforme/files";
+export { type Caution, cautionsFor, type Job, jobJson, totalsOf } from "@kitforme/files";
 export type { Finding, Kit, Order, Shop } from "@kitforme/kit";
 export { hasErrors, schemaOf } from "@kitforme/kit";
 export type { Effort } from "@kitforme/layout";
 export type { Sheet } from "@kitforme/sheet";
-export { checkKits, checkOrders } from "./check.ts";
+export { check, type Checked, type ToCheck } from "./check.ts";
 export { inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export type { Input, Named } from "./read-all.ts";
 export { type Options, type Outcome, run } from "./run.ts";

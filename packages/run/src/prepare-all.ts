@@ -38,20 +38,13 @@ export const preparePieces = (
   });
 };
 
-/**
- * Pieces and words made ready for the press of their stock: every piece once, however many orders want it.
- */
-export const prepareAll = async (articles: readonly Article[], shop: Shop, watch: Watch): Promise<Ready> => {
-  const pieces = new Map<string, PreparedPiece>();
+/** The words of every article set into their slots, in the inks of the press. */
+export const setTexts = async (
+  articles: readonly Article[],
+  shop: Shop,
+): Promise<Pick<Ready, "texts" | "findings">> => {
   const texts = new Map<string, readonly SetText[]>();
   const findings: Finding[] = [];
-  const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
-    .sort(([a], [b]) => (a < b ? -1 : 1))
-    .map(([, piece]) => piece);
-  for (const [i, prepared] of (await preparePieces(distinct, shop, watch)).entries()) {
-    findings.push(...prepared.findings);
-    if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
-  }
   for (const { id, piece, wording, wanted } of articles) {
     const press = shop.stocks[piece.stock]?.press;
     const set: SetText[] = [];
@@ -68,5 +61,20 @@ export const prepareAll = async (articles: readonly Article[], shop: Shop, watch
     }
     texts.set(id, set);
   }
-  return { pieces, texts, findings };
+  return { texts, findings };
+};
+
+/** Pieces and words made ready for the press of their stock: every piece once, however many orders want it. */
+export const prepareAll = async (articles: readonly Article[], shop: Shop, watch: Watch): Promise<Ready> => {
+  const pieces = new Map<string, PreparedPiece>();
+  const findings: Finding[] = [];
+  const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([, piece]) => piece);
+  for (const [i, prepared] of (await preparePieces(distinct, shop, watch)).entries()) {
+    findings.push(...prepared.findings);
+    if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
+  }
+  const set = await setTexts(articles, shop);
+  return { pieces, texts: set.texts, findings: [...findings, ...set.findings] };
 };

@@ -1,20 +1,23 @@
 import {
   type Answer,
-  checkKit,
-  fieldOf,
   type Finding,
   hasErrors,
   type Kit,
+  type KitAnswer,
   kitsNamedIn,
+  type Maker,
   type Order,
+  type Piece,
   readKit,
   readOrders,
   readShop,
   say,
   type Shop,
+  withinMargins,
 } from "@kitforme/kit";
-import { sheetFaults } from "@kitforme/sheet";
+import { fieldOf, sheetFaults } from "@kitforme/sheet";
 import { JobName } from "./job-name.ts";
+import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { VERSIONS } from "./versions.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 import type { KitStore } from "./world.ts";
@@ -39,99 +42,106 @@ export interface Commission {
   readonly job: string;
 }
 
-/** Reads shop, kits and orders; every fault of all of them comes back at once. Only kits that an order names are read whole. */
+/** What was read. Without a `value` what holds of it is here all the same, so that the rest can be looked at too. */
+export interface Read extends Answer<Commission> {
+  readonly shop: Shop | undefined;
+  /** Pieces that have no fault of their own and can lie on a sheet of their stock, of every kit that was read. */
+  readonly pieces: readonly Piece[];
+  /** Of the pieces on hand, what the orders want. */
+  readonly orders: readonly Order[];
+  readonly kits: ReadonlyMap<string, Kit>;
+}
+
+/**
+ * Reads shop, kits and orders, each file once; every fault of all of them comes back at once. Only kits that an order names
+ * are read whole, and those of the folders in `also`, wherever they lie.
+ */
 export const readAll = async (
   input: Input,
   store: KitStore,
-  settings: { readonly effort: string },
+  settings: { readonly effort: string; readonly also?: readonly string[] },
   watch: Watch,
-): Promise<Answer<Commission>> => {
+): Promise<Read> => {
   const name = new JobName()
     .add("versions", JSON.stringify(VERSIONS))
     .add("effort", settings.effort)
     .add("shop", input.shop.text);
   await checkpoint(watch, { phase: "read", done: 0, of: 0, what: "" });
-  const shop = readShop(input.shop.text);
-  const folders = await foldersByKit(store);
-  const wanted = [...new Set(input.orders.flatMap(({ text }) => kitsNamedIn(text)))].sort();
-  const here = wanted.filter((kit) => folders.has(kit));
+  const { value: shop, findings: shopFindings } = readShop(input.shop.text);
+  const maker = shop && makerOf(shop);
+  const also = settings.also ?? [];
+  const onShelf = await store.folders();
+  const shelf = await shelve(store, onShelf);
+  const beside = await shelve(
+    store,
+    also.filter((folder) => !onShelf.includes(folder)),
+  );
+  const wanted = new Set(input.orders.flatMap(({ text }) => kitsNamedIn(text)));
+  const chosen = byName(shelf);
+  const ordered = [...chosen.values()].filter(({ kit }) => wanted.has(kit)).sort((a, b) => (a.kit < b.kit ? -1 : 1));
+  const named = shelf.filter((kit) => also.includes(kit.folder) && !ordered.includes(kit));
   const kits = new Map<string, Kit>();
   const atFault = new Set<string>();
-  const findings: Finding[] = [...inFile(shop.findings, input.shop.file), ...faultsOfSheets(shop.value)];
-  for (const [i, kit] of here.entries()) {
-    await checkpoint(watch, { phase: "read", done: i, of: here.length, what: kit });
-    const answer = await readKitAt(folders.get(kit) as string, store, shop.value, name);
+  const pieces: Piece[] = [];
+  const findings: Finding[] = [
+    ...inFile(shopFindings, input.shop.file),
+    ...(maker?.findings ?? []),
+    ...namesTwice(shelf, new Set([...wanted, ...named.map(({ kit }) => kit)])),
+  ];
+  const toRead = [...ordered, ...named, ...beside];
+  for (const [i, shelved] of toRead.entries()) {
+    await checkpoint(watch, { phase: "read", done: i, of: toRead.length, what: shelved.kit });
+    const answer = await readShelved(shelved, store, maker, name);
     findings.push(...answer.findings);
-    if (answer.value) kits.set(kit, answer.value);
-    else atFault.add(kit);
+    pieces.push(...answer.pieces.filter((piece) => !hasNoPlace(piece, answer.findings)));
+    if (!ordered.includes(shelved)) continue;
+    if (answer.value) kits.set(shelved.kit, answer.value);
+    else atFault.add(shelved.kit);
   }
   // Kits that no order of this run names are on hand too, so that "unknown kit" can list what there is.
-  const others = [...folders.keys()].filter((kit) => !wanted.includes(kit)).map((kit) => ({ kit, pieces: [] }));
-  const orders = readOrders(input.orders, { kits: [...kits.values(), ...others], atFault: [...atFault] });
-  findings.push(...orders.findings);
-  if (!shop.value || !orders.value || hasErrors(findings)) return { findings };
+  const others = [...chosen.keys()].filter((kit) => !wanted.has(kit)).map((kit) => ({ kit, pieces: [] }));
+  const answer = readOrders(input.orders, { kits: [...kits.values(), ...others], atFault: [...atFault] });
+  findings.push(...answer.findings);
   // In whatever sequence the orders were named, they are the same job.
-  const sorted = [...orders.value].sort((a, b) => (a.order < b.order ? -1 : 1));
-  for (const order of sorted) name.add("order", JSON.stringify(order));
-  return { value: { shop: shop.value, kits, orders: sorted, job: name.value() }, findings };
+  const orders = [...answer.orders].sort((a, b) => (a.order < b.order ? -1 : 1));
+  const read = { shop, pieces, orders, kits, findings };
+  if (!shop || !answer.value || hasErrors(findings)) return read;
+  for (const order of orders) name.add("order", JSON.stringify(order));
+  return { ...read, value: { shop, kits, orders, job: name.value() } };
+};
+
+/** Whether a piece has been told to lie on no sheet at all: its picture may be as large as a wall and is not opened. */
+const hasNoPlace = ({ kit, piece }: Piece, findings: readonly Finding[]): boolean =>
+  findings.some((f) => NO_PLACE.has(f.rule) && f.where.kit === kit && f.where.piece === piece);
+const NO_PLACE = new Set(["stock-unknown", "piece-too-large", "grain-forbids-all-turns"]);
+
+/** The shop with the room its sheets really have beside marks, code and slug. Sheets too small for their marks are told once, as such. */
+const makerOf = (shop: Shop): Maker & { readonly findings: readonly Finding[] } => {
+  const faults = new Map(Object.values(shop.stocks).map((stock) => [stock, sheetFaults(stock)]));
+  return {
+    shop,
+    findings: [...faults.values()].flat(),
+    roomOf: (stock, size) => (faults.get(stock)?.length === 0 ? fieldOf(stock, size) : withinMargins(stock, size)),
+  };
 };
 
 /** One kit, read whole; its files' bytes go into the job's name. */
-export const readKitAt = async (
-  folder: string,
+const readShelved = async (
+  { kit, folder, text }: Shelved,
   store: KitStore,
-  shop: Shop | undefined,
+  maker: Maker | undefined,
   name: JobName,
-): Promise<Answer<Kit>> => {
-  const bytes = await store.read(folder, "kit.json");
-  const text = bytes ? new TextDecoder().decode(bytes) : "";
+): Promise<KitAnswer> => {
+  if (text === undefined) return { findings: [say("kit-missing", { kit }, { folder })], pieces: [] };
   name.add("kit", text);
-  const kit = await readKit({
-    folder: lastOf(folder),
-    text,
-    async read(path) {
-      const file = await store.read(folder, path);
-      if (file) name.add(path, file);
-      return file;
-    },
-  });
-  if (!shop) return kit;
-  if (!kit.value) return { findings: [...kit.findings, ...unknownStocks(text, shop)] };
-  const findings = [...kit.findings, ...checkKit(kit.value, shop)];
-  return hasErrors(findings) ? { findings } : { value: kit.value, findings };
+  const read = async (path: string): Promise<Uint8Array | undefined> => {
+    const file = await store.read(folder, path);
+    if (file) name.add(path, file);
+    return file;
+  };
+  return readKit({ folder: nameOf(folder), text, read }, maker);
 };
-
-/** Which folder holds which kit: the name in `kit.json` counts, not the folder's. A folder whose kit.json cannot be read goes by its own. */
-const foldersByKit = async (store: KitStore): Promise<Map<string, string>> => {
-  const found = new Map<string, string>();
-  for (const folder of await store.folders()) {
-    const bytes = await store.read(folder, "kit.json");
-    const name = fieldOf(bytes ? new TextDecoder().decode(bytes) : "", "kit");
-    const kit = typeof name === "string" ? name.normalize("NFC") : lastOf(folder);
-    if (!found.has(kit)) found.set(kit, folder);
-  }
-  return found;
-};
-
-/** A kit folder's own name, when it is known by a whole path. */
-const lastOf = (folder: string): string => folder.split(/[\\/]/).findLast((part) => part !== "") ?? folder;
-
-/** A kit with faults is not held against the shop whole, but a stock that is not there can be told with them. */
-const unknownStocks = (text: string, shop: Shop): Finding[] => {
-  const listed = fieldOf(text, "pieces");
-  const pieces: { piece?: unknown; stock?: unknown }[] = Array.isArray(listed) ? listed : [];
-  return pieces.flatMap((each) => {
-    const { piece, stock } = each ?? {};
-    if (typeof stock !== "string" || typeof piece !== "string" || Object.hasOwn(shop.stocks, stock)) return [];
-    const known = Object.keys(shop.stocks);
-    return [say("stock-unknown", { kit: String(fieldOf(text, "kit")), piece, stock }, { stock, known })];
-  });
-};
-
-/** Sheets too small for the marks of their cutter. */
-export const faultsOfSheets = (shop: Shop | undefined): Finding[] =>
-  Object.values(shop?.stocks ?? {}).flatMap(sheetFaults);
 
 /** Findings about the shop name its file as the caller knows it. */
-export const inFile = (findings: readonly Finding[], file: string): Finding[] =>
+const inFile = (findings: readonly Finding[], file: string): Finding[] =>
   findings.map((f) => ({ ...f, where: { ...f.where, file } }));

@@ -1,6 +1,7 @@
 import type { Job } from "@kitforme/files";
 import { type Finding, hasErrors } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
+import { lookOver, obstructed } from "./check.ts"; // what is wrong with the rest
 import { articlesOf } from "./demands-of.ts"; //     orders to articles
 import { gangAll } from "./gang-all.ts"; //          articles to formes
 import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
@@ -39,13 +40,14 @@ export const run = async (
 ): Promise<Outcome> => {
   const settings = { effort: options.effort ?? "normal", threads: options.threads ?? 2 };
   const read = await readAll(input, doors.kits, settings, options);
-  if (!read.value) return { findings: sortFindings(read.findings) };
+  // Faults in one place do not hide those in another: whatever could be read is looked over all the same.
+  if (!read.value) return { findings: await lookOver(read, options) };
   const { shop, kits, orders, job: name } = read.value;
 
   const articles = articlesOf(orders, kits);
   const ready = await prepareAll(articles, shop, options);
   const soFar = [...read.findings, ...ready.findings];
-  if (hasErrors(soFar)) return { findings: sortFindings(soFar) };
+  if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, options);
   const findings = sortFindings([...soFar, ...ganged.findings]);

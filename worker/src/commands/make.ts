@@ -1,8 +1,8 @@
 import {
   cautionsFor,
+  check,
   type Effort,
   type Finding,
-  type Input,
   jobFolder,
   kitsIn,
   type Outcome,
@@ -11,11 +11,13 @@ import {
 } from "@kitforme/run";
 import { join } from "node:path";
 import { EXIT } from "../exit.ts";
-import { readNamed } from "../files.ts";
+import { faultOfOut } from "../fault-of-out.ts";
+import { faultOfKits } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
+import { readInput } from "../read-input.ts";
 import { refuse } from "../refuse.ts";
-import { countInWords, findingInWords, percent, plural } from "../words.ts";
+import { cautionsInWords, countInWords, findingInWords, percent, plural } from "../words.ts";
 
 export interface MakeOptions {
   readonly shop: string;
@@ -27,8 +29,15 @@ export interface MakeOptions {
 
 /** The main job, here and now: orders in, a job folder out. */
 export const make = async (orders: readonly string[], options: MakeOptions, outlet: Outlet): Promise<number> => {
-  const input = await readInput(options.shop, orders);
-  if ("findings" in input) return refuse(input.findings, "Nothing was made", outlet);
+  const { input, findings: unread } = await readInput(options.shop, orders);
+  const kitsFault = await faultOfKits(options.kits);
+  const outFault = await faultOfOut(options.out);
+  const faults = [...unread, ...(kitsFault ? [kitsFault] : []), ...(outFault ? [outFault] : [])];
+  if (!input || faults.length > 0) {
+    // What can be read is looked over all the same: every fault in one answer.
+    const rest = input && !kitsFault ? await check(input, kitsIn(options.kits)) : undefined;
+    return refuse([...faults, ...(rest?.findings ?? [])], "Nothing was made", outlet);
+  }
   const shown = showProgress(outlet);
   const stop = new AbortController();
   const onSignal = () =>
@@ -57,22 +66,10 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
   }
 };
 
-/** Shop and orders by their paths, or the findings about those that cannot be read, all of them. */
-export const readInput = async (shop: string, orders: readonly string[]): Promise<Input | { findings: Finding[] }> => {
-  const [shopFile, ...orderFiles] = await Promise.all([
-    readNamed(shop, "the shop's file"),
-    ...orders.map((path) => readNamed(path, "the order")),
-  ]);
-  const findings = [shopFile, ...orderFiles].flatMap((f) => (f && "finding" in f ? [f.finding] : []));
-  if (findings.length > 0 || !shopFile || "finding" in shopFile) return { findings };
-  return {
-    shop: { file: shop, text: shopFile.text },
-    orders: orderFiles.map((f, i) => ({ file: orders[i] as string, text: "text" in f ? f.text : "" })),
-  };
-};
-
 const report = (job: NonNullable<Outcome["job"]>, findings: readonly Finding[], out: string, outlet: Outlet): void => {
+  const cautions = cautionsFor(job.sheets.map((s) => s.sheet));
   for (const finding of findings) outlet.event("finding", finding);
+  for (const caution of cautions) outlet.event("caution", caution);
   const { sheets, layouts, yield: share } = totalsOf(job);
   outlet.event("done", { job: job.job, folder: out, sheets, layouts, yield: share });
 
@@ -89,5 +86,5 @@ const report = (job: NonNullable<Outcome["job"]>, findings: readonly Finding[], 
   outlet.tell(
     `Look first at ${join(out, "sheet-001.proof.png")}, then at ${join(out, "job.docket.pdf")}, which sorts the pieces back into orders.`,
   );
-  for (const { title, text } of cautionsFor(job.sheets.map((s) => s.sheet))) outlet.tell(`${title}: ${text}`);
+  for (const words of cautionsInWords(cautions)) outlet.tell(words);
 };

@@ -42,6 +42,8 @@ export const contourOpen: Check = ({ parts, lines }, told) => {
         }
     if (!best) continue;
     const straight = best.path === i && best.gap >= lengthOf(path) / 2;
+    // A straight cut and no outline for it to be a slit of: `outline-missing` says so.
+    if (straight && parts.length === 0) continue;
     if (straight && at && by > JOINED_WITHIN)
       told.say("cut-outside", { by: toMm(by) }, { operation: "cutting", at: placeOf(at) });
     else {

@@ -11,7 +11,6 @@ import { slotTooNear } from "./slot-too-near.ts";
 
 /** What every piece is asked, in this order. */
 export const PIECE_CHECKS: readonly Check[] = [
-  outlineMissing,
   contourOpen,
   contourCrossesItself,
   contoursCross,
@@ -20,4 +19,5 @@ export const PIECE_CHECKS: readonly Check[] = [
   lineOutside,
   slotOutside,
   slotTooNear,
+  outlineMissing,
 ];

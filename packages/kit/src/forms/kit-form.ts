@@ -21,7 +21,7 @@ const slot = z.looseObject({
 
 const artworkFile = z.looseObject({ file: path, box });
 
-const piece = z.looseObject({
+export const pieceForm = z.looseObject({
   piece: name,
   drawing: path,
   perKit: z.int().min(1).max(10_000).default(1),
@@ -50,7 +50,7 @@ export const kitForm = z
     kit: name,
     title: z.string().max(1000).optional(),
     fonts: z.array(path).max(50).optional().meta({ description: "fallback fonts of every slot" }),
-    pieces: z.array(piece).min(1).max(1000),
+    pieces: z.array(pieceForm).min(1).max(1000),
   })
   .meta({ title: "A kit", description: "Pieces with drawings, lines, artwork and slots. Lengths in millimetres." });
 

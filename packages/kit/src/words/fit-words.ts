@@ -9,6 +9,7 @@ export interface FitFacts {
     readonly sheet: readonly [number, number];
     readonly turn: number;
   };
+  "piece-obstructed": { readonly stock: string };
   "grain-forbids-all-turns": {
     readonly grain: string;
     readonly turns: readonly number[];
@@ -22,7 +23,7 @@ export interface FitFacts {
     readonly height: number;
   };
   "tool-missing": { readonly operation: string; readonly cutter: string };
-  "artwork-on-unprinted-stock": { readonly stock: string };
+  "artwork-on-unprinted-stock": { readonly stock: string; readonly file: boolean };
   "slot-on-unprinted-stock": { readonly stock: string };
 }
 
@@ -34,9 +35,14 @@ export const FIT_WORDS: Words<FitFacts> = {
     ),
   "piece-too-large": ({ over, sheet, turn }) =>
     error(
-      `The piece with its bleed does not fit any sheet of its stock: on ${told(sheet[0])} x ${told(sheet[1])} mm, turned ${told(turn)} degrees, ` +
+      `The piece with its bleed does not fit inside the marks and margins of any sheet of its stock: on ${told(sheet[0])} x ${told(sheet[1])} mm, turned ${told(turn)} degrees, ` +
         `it is ${told(over[0])} mm too wide and ${told(over[1])} mm too high.`,
       "Split the piece, allow another turn, or use a stock with larger sheets.",
+    ),
+  "piece-obstructed": ({ stock }) =>
+    error(
+      `On no sheet of stock ${quoted(stock)} is there a place for the piece with its bleed: marks, code or slug line are in its way in every turn.`,
+      "Split the piece, allow other turns, or use a stock with larger sheets.",
     ),
   "grain-forbids-all-turns": ({ grain, turns, needed }) =>
     error(
@@ -58,9 +64,11 @@ export const FIT_WORDS: Words<FitFacts> = {
       `The piece has ${operation} lines, but cutter ${quoted(cutter)} has no tool for ${operation}.`,
       "Add the tool to the cutter in shop.json, or use a stock for another cutter.",
     ),
-  "artwork-on-unprinted-stock": ({ stock }) =>
-    warning(
-      `The piece has artwork, but stock ${quoted(stock)} is not printed: the artwork is left out.`,
+  "artwork-on-unprinted-stock": ({ stock, file }) =>
+    (file ? error : warning)(
+      file
+        ? `The piece has an artwork file, but stock ${quoted(stock)} is not printed.`
+        : `The piece has artwork, but stock ${quoted(stock)} is not printed: the artwork is left out.`,
       'Write "artwork": null, or use a printed stock.',
     ),
   "slot-on-unprinted-stock": ({ stock }) =>

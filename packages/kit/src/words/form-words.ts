@@ -12,6 +12,8 @@ export interface FormFacts {
   "file-missing": { readonly field: string; readonly path: string };
   "file-too-large": { readonly path: string; readonly bytes: number; readonly most: number };
   "kit-folder": { readonly kit: string; readonly folder: string };
+  "kit-missing": { readonly folder: string };
+  "kit-twice": { readonly kit: string; readonly folders: readonly string[] };
 }
 
 export const FORM_WORDS: Words<FormFacts> = {
@@ -44,6 +46,13 @@ export const FORM_WORDS: Words<FormFacts> = {
     error(
       `The file ${quoted(path)} has ${bytes} bytes; at most ${most} are read.`,
       "Split the drawing or place large pictures as files of their own.",
+    ),
+  "kit-missing": ({ folder }) =>
+    error(`The folder ${quoted(folder)} holds no kit.json.`, "Name the folder of a kit, the one its kit.json lies in."),
+  "kit-twice": ({ kit, folders }) =>
+    error(
+      `${folders.length} folders hold a kit that calls itself ${quoted(kit)}: ${folders.join(", ")}.`,
+      "Give each kit a name of its own in its kit.json, or take the folders away that are not meant.",
     ),
   "kit-folder": ({ kit, folder }) =>
     warning(

@@ -34,7 +34,7 @@ export interface PieceFacts {
   "artwork-empty": { readonly selector: string };
   "artwork-missing": { readonly file: string };
   "artwork-unknown": { readonly file: string };
-  "slot-outside": { readonly by: number };
+  "slot-outside": { readonly by: number; readonly wholly: boolean };
   "slot-too-near": { readonly distance: number; readonly safe: number; readonly operation: string };
   "slot-sizes": { readonly size: number; readonly leastSize: number };
 }
@@ -153,9 +153,11 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       `The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF.`,
       "Export it in one of these formats.",
     ),
-  "slot-outside": ({ by }) =>
-    error(
-      `The slot's box reaches ${told(by)} mm outside the piece.`,
+  "slot-outside": ({ by, wholly }) =>
+    (wholly ? error : warning)(
+      wholly
+        ? "The slot's box lies wholly outside the piece or over its openings."
+        : `The slot's box reaches ${told(by)} mm outside the piece; a text that would be cut is refused when it is set.`,
       "Move the box inside the outline and off the openings; x and y are measured from the drawing's top-left corner.",
     ),
   "slot-too-near": ({ distance, safe, operation }) =>

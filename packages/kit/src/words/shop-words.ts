@@ -8,6 +8,12 @@ export interface ShopFacts {
   "cutter-unknown": { readonly stock: string; readonly cutter: string; readonly known: readonly string[] };
   "pens-shared": { readonly cutter: string; readonly pen: number; readonly operations: readonly string[] };
   "tool-unknown": { readonly cutter: string; readonly tool: string };
+  "sheet-beyond-hpgl": {
+    readonly stock: string;
+    readonly sheet: readonly [number, number];
+    readonly units: number;
+    readonly cutter: string;
+  };
   "sheet-without-room": { readonly stock: string; readonly sheet: readonly [number, number]; readonly machine: string };
 }
 
@@ -32,6 +38,11 @@ export const SHOP_WORDS: Words<ShopFacts> = {
     warning(
       `Cutter ${quoted(cutter)} has a tool for ${quoted(tool)}, an operation that is not known.`,
       "Operations are cutting, partialCutting, creasing and perforating.",
+    ),
+  "sheet-beyond-hpgl": ({ stock, sheet, units, cutter }) =>
+    warning(
+      `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} is ${units} HP-GL units of 0.025 mm long; many machines count to 32767 (819.175 mm) only.`,
+      `Ask whether cutter ${quoted(cutter)} takes longer coordinates, or take "hpgl" out of its formats and cut from SVG or DXF.`,
     ),
   "sheet-without-room": ({ stock, sheet, machine }) =>
     error(

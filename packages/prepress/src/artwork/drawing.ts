@@ -65,13 +65,6 @@ export async function openDrawing(
     );
     return undefined;
   }
-  if (facts.text)
-    report.add(
-      "warning",
-      "artwork-live-text",
-      "letters in the drawing are set with the fonts of the machine that draws it, which may have others",
-      "convert text to outlines",
-    );
   const [, , viewWidth, viewHeight] = view;
   if (!drawing.beyond)
     checkProportions(viewWidth / viewHeight, drawing.box, `${viewWidth} x ${viewHeight} units`, report);

@@ -24,8 +24,6 @@ export type ArtworkRule =
   | "artwork-short"
   /** A PDF page that had to be turned into pixels. */
   | "artwork-rastered"
-  /** Printed artwork on a stock that no press prints. */
-  | "artwork-without-press"
   | "resolution-low";
 
 /** Where the findings about one piece's picture are gathered. `at`: mm in drawing coordinates. */

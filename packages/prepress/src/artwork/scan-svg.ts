@@ -2,8 +2,6 @@
 export interface SvgFacts {
   /** Files and addresses it names: none of them would be drawn. */
   readonly external: readonly string[];
-  /** Letters set from fonts. */
-  readonly text: boolean;
   /** Own entities: refused, they can grow without end. */
   readonly entities: boolean;
   /** Pictures, gradients, filters: colours that run, so that black is not always line art. */
@@ -46,7 +44,6 @@ export const scanSvg = (text: string): SvgFacts => {
   if (instructions !== undefined) add(/href\s*=\s*["']([^"']*)/.exec(instructions)?.[1] ?? "a style sheet");
   return {
     external: [...external],
-    text: /<(?:[\w.-]+:)?text[\s>]/.test(svg),
     entities: /<!ENTITY/i.test(svg),
     shaded: /<(?:[\w.-]+:)?(?:image|feImage|filter|linearGradient|radialGradient|pattern|mask)[\s>]/.test(svg),
   };

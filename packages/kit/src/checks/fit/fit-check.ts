@@ -1,20 +1,35 @@
+import type { Rect } from "@kitforme/geometry";
 import type { Piece } from "../../kit.ts";
 import type { Ledger } from "../../ledger.ts";
-import type { Stock } from "../../shop.ts";
+import type { Margins, Stock } from "../../shop.ts";
+
+type SheetSize = Stock["sheets"][number];
+
+/** Where bleeds and where cuts may lie on one sheet of a stock. Sheet space, micrometres. */
+export type RoomOf = (stock: Stock, sheet: SheetSize) => { readonly print: Rect; readonly cut: Rect };
+
+const within = ({ width, height }: SheetSize, m: Margins): Rect => ({
+  x: m.left,
+  y: m.bottom,
+  width: width - m.left - m.right,
+  height: height - m.bottom - m.top,
+});
+
+/** What press and cutter reach, marks not counted: the room as far as this package knows it. */
+export const withinMargins: RoomOf = ({ press, cutter }, sheet) => ({
+  print: press ? within(sheet, press.margins) : { x: 0, y: 0, ...sheet },
+  cut: within(sheet, cutter.margins),
+});
 
 /** One rule asked of a piece and the stock it is made of. */
-export type FitCheck = (piece: Piece, stock: Stock, told: Ledger) => void;
+export type FitCheck = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomOf) => void;
 
 /** The bleed a piece gets on a stock; none on unprinted stock and for unprinted pieces without slots. */
 export const bleedOn = (piece: Piece, stock: Stock): number =>
   stock.press && (piece.artwork || piece.slots.length > 0) ? (piece.bleed ?? stock.press.bleed) : 0;
 
 /** Turns that bring the piece's grain along the sheet's: all allowed ones when either has none. */
-export const turnsOn = (
-  piece: Piece,
-  stock: Stock,
-  sheet: { readonly width: number; readonly height: number },
-): readonly number[] | "any" => {
+export const turnsOn = (piece: Piece, stock: Stock, sheet: SheetSize): readonly number[] | "any" => {
   if (!piece.grain || !stock.grain) return piece.turns;
   const needed = neededTurns(piece.grain, stock.grain, sheet);
   return piece.turns === "any" ? needed : piece.turns.filter((t) => needed.includes(t));
@@ -24,7 +39,7 @@ export const turnsOn = (
 export const neededTurns = (
   piece: NonNullable<Piece["grain"]>,
   stock: NonNullable<Stock["grain"]>,
-  { width, height }: { readonly width: number; readonly height: number },
+  { width, height }: SheetSize,
 ): readonly number[] => {
   const upright = height >= width === (stock === "long");
   return upright === (piece === "vertical") ? [0, 180] : [90, 270];

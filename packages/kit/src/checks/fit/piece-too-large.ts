@@ -1,7 +1,7 @@
 import { apply, grow, matrixOf, type Outline, toMm } from "@kitforme/geometry";
 import type { Piece } from "../../kit.ts";
 import type { Stock } from "../../shop.ts";
-import { bleedOn, type FitCheck, turnsOn } from "./fit-check.ts";
+import { bleedOn, type FitCheck, type RoomOf, turnsOn } from "./fit-check.ts";
 
 interface Span {
   readonly x: readonly [number, number];
@@ -31,26 +31,24 @@ interface Try {
   readonly turn: number;
 }
 
-/** The piece on one sheet at one turn: bleed where the press prints, cuts where the cutter reaches. Marks are not counted. */
+/** The piece on one sheet at one turn: bleeds where they may lie, cuts where they may lie. */
 const tryAt = (
   piece: Piece,
   reach: readonly Outline[],
-  stock: Stock,
+  { print, cut }: ReturnType<RoomOf>,
   sheet: Stock["sheets"][number],
   turn: number,
 ): Try => {
   const trim = spanOf(piece.parts, turn);
   const all = spanOf(reach, turn);
-  const print = stock.press?.margins ?? { left: 0, right: 0, top: 0, bottom: 0 };
-  const cut = stock.cutter.margins;
   const over: [number, number] = [
     missing([
-      { inner: all.x, from: print.left, to: sheet.width - print.right },
-      { inner: trim.x, from: cut.left, to: sheet.width - cut.right },
+      { inner: all.x, from: print.x, to: print.x + print.width },
+      { inner: trim.x, from: cut.x, to: cut.x + cut.width },
     ]),
     missing([
-      { inner: all.y, from: print.bottom, to: sheet.height - print.top },
-      { inner: trim.y, from: cut.bottom, to: sheet.height - cut.top },
+      { inner: all.y, from: print.y, to: print.y + print.height },
+      { inner: trim.y, from: cut.y, to: cut.y + cut.height },
     ]),
   ];
   return { over, sheet: [sheet.width, sheet.height], turn };
@@ -59,7 +57,7 @@ const tryAt = (
 const EVERY_DEGREE = Array.from({ length: 180 }, (_, i) => i);
 
 /** Some sheet of the stock holds the piece with its bleed at some allowed turn; else told is the nearest miss. */
-export const pieceTooLarge: FitCheck = (piece, stock, told) => {
+export const pieceTooLarge: FitCheck = (piece, stock, told, roomOf) => {
   if (piece.parts.length === 0) return;
   const bleed = bleedOn(piece, stock);
   const reach = bleed > 0 ? grow(piece.parts, bleed) : piece.parts;
@@ -67,7 +65,7 @@ export const pieceTooLarge: FitCheck = (piece, stock, told) => {
   for (const sheet of stock.sheets) {
     const turns = turnsOn(piece, stock, sheet);
     for (const turn of turns === "any" ? EVERY_DEGREE : turns) {
-      const one = tryAt(piece, reach, stock, sheet, turn);
+      const one = tryAt(piece, reach, roomOf(stock, sheet), sheet, turn);
       if (!best || one.over[0] + one.over[1] < best.over[0] + best.over[1]) best = one;
       if (best.over[0] + best.over[1] === 0) return;
     }

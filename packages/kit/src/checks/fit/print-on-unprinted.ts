@@ -1,8 +1,8 @@
 import type { FitCheck } from "./fit-check.ts";
 
-/** Nothing is printed on stock without a press: artwork is left out, a text that was ordered cannot be. */
+/** Nothing is printed on stock without a press. What a drawing has left over may be notes to the maker; a picture or a text that was asked for is a mistake. */
 export const printOnUnprinted: FitCheck = ({ artwork, slots }, { press, stock }, told) => {
   if (press) return;
-  if (artwork) told.say("artwork-on-unprinted-stock", { stock }, { stock });
+  if (artwork) told.say("artwork-on-unprinted-stock", { stock, file: artwork.kind === "file" }, { stock });
   if (slots.length > 0) told.say("slot-on-unprinted-stock", { stock }, { stock });
 };

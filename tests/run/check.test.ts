@@ -1,0 +1,130 @@
+// Reading and checking a job: every file opened once, every fault told once, all of them in one answer.
+import { check, inMemory, run } from "@kitforme/run";
+import { describe, expect, it } from "vitest";
+import { card, named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
+
+const NAME = { slot: "name", box: [6, 12, 48, 14], size: 20, leastSize: 8, colour: "#ffffff", safe: 2 };
+const tag = (more: object = {}) => ({
+  "kit.json": { kit: "tag", pieces: [pieceForm("tag", { slots: [NAME], ...more })] },
+  "tag.svg": card(60, 40),
+});
+const order = (lines: readonly object[], name = "T-1") => named(`${name}.json`, { order: name, lines });
+const rules = (findings: readonly { rule: string }[]) => findings.map((f) => f.rule);
+const shop = named("shop.json", SHOP);
+
+describe("check", () => {
+  it("opens each file once, and prepares a kit once that is named as a folder and by two orders", async () => {
+    const store = shelf({ tag: tag(), other: { "kit.json": { kit: "other", pieces: [pieceForm("x")] } } });
+    const done: string[] = [];
+    const { findings } = await check(
+      {
+        shop,
+        orders: [order([{ kit: "tag", quantity: 1 }]), order([{ kit: "tag", quantity: 3 }], "T-2")],
+        folders: ["tag"],
+      },
+      store,
+      { onProgress: ({ phase, what }) => void (phase === "prepare" && done.push(what)) },
+    );
+    expect(findings).toEqual([]);
+    expect([...store.opened].sort()).toEqual(["other/kit.json", "tag/kit.json", "tag/tag.svg"]);
+    expect(done).toEqual(["tag/tag"]);
+  });
+
+  it("reads kits that are not on the shelf, and holds orders against the shelf alone", async () => {
+    const store = shelf({ tag: tag(), "draft/boat": { "kit.json": { kit: "boat", pieces: [pieceForm("x")] } } }, [
+      "tag",
+    ]);
+    const { findings } = await check(
+      { shop, orders: [order([{ kit: "boat", quantity: 1 }])], folders: ["draft/boat"] },
+      store,
+    );
+    expect(rules(findings).sort()).toEqual(["file-missing", "kit-unknown"]);
+    expect(findings.find((f) => f.rule === "kit-unknown")?.hint).toBe("Kits on hand: tag.");
+  });
+
+  it("tells the faults of shop, kits, pictures and texts in one answer, each once", async () => {
+    const store = shelf({
+      tag: {
+        "kit.json": {
+          kit: "tag",
+          pieces: [
+            pieceForm("tag", { slots: [NAME] }),
+            pieceForm("bad", { drawing: "tag.svg", lines: { cutting: "#none" }, stock: "vellum" }),
+            pieceForm("photo", { drawing: "tag.svg", artwork: { file: "photo.png", box: [-3, -3, 66, 46] } }),
+            { ...pieceForm("odd"), perKit: "four" },
+          ],
+        },
+        "tag.svg": card(60, 40),
+        "photo.png": new Uint8Array([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0, 0]),
+      },
+      plain: tag(),
+      // Named as its folder says, so that its words are looked at too.
+      name: { ...tag(), "kit.json": { kit: "name", pieces: [pieceForm("tag", { slots: [NAME] })] } },
+    });
+    const orders = [
+      order([{ kit: "tag", quantity: 1 }]),
+      order([{ kit: "name", quantity: 1, texts: [{ name: "W".repeat(60) }] }], "T-2"),
+    ];
+    const both = [await check({ shop, orders }, store), await run({ shop, orders }, { kits: store, out: inMemory })];
+    for (const { findings } of both) {
+      expect(rules(findings.filter((f) => f.level === "error")).sort()).toEqual(
+        [
+          "kit-twice", // "plain" calls itself tag as well
+          "kit-at-fault",
+          "field-wrong",
+          "stock-unknown",
+          "selector-finds-nothing",
+          "artwork-unreadable",
+          "text-too-long",
+        ].sort(),
+      );
+      for (const { message, hint } of findings) expect(Math.min(message.length, hint.length)).toBeGreaterThan(10);
+    }
+  });
+
+  it("tells of two folders whose kits have one name, when it is asked for", async () => {
+    const store = shelf({ a: tag(), b: tag(), c: { "kit.json": { kit: "c", pieces: [pieceForm("x")] } } });
+    const named = await check({ shop, orders: [order([{ kit: "tag", quantity: 1 }])] }, store);
+    expect(named.findings.find((f) => f.rule === "kit-twice")).toMatchObject({
+      level: "error",
+      where: { kit: "tag" },
+      message: expect.stringContaining("a, b"),
+    });
+    const other = await check({ shop, orders: [], folders: ["c"] }, store);
+    expect(rules(other.findings)).toEqual(["file-missing"]);
+  });
+
+  it("tells a folder without kit.json by its name", async () => {
+    const { findings } = await check({ shop, orders: [], folders: ["attic"] }, shelf({ attic: {} }));
+    expect(findings).toMatchObject([{ rule: "kit-missing", where: { kit: "attic" }, level: "error" }]);
+  });
+
+  it("tells a piece that only marks, code or slug keep off every sheet, as make does", async () => {
+    // The marks of a 210 x 297 sheet span 194 x 277 mm: 200 mm are too much for them, though the press prints 200.
+    const wide = { tag: { ...tag({ slots: [], bleed: 0, turns: [0] }), "tag.svg": card(196, 100) } };
+    const told = await check({ shop, orders: [], folders: ["tag"] }, shelf(wide));
+    expect(told.findings).toMatchObject([
+      { rule: "piece-too-large", message: expect.stringMatching(/ \d+(\.\d+)? mm too wide/) },
+    ]);
+    // As wide and high as that span, it lies on code and slug.
+    const whole = { tag: { ...tag({ slots: [], bleed: 0, turns: [0] }), "tag.svg": card(190, 270) } };
+    const store = shelf(whole);
+    const orders = [order([{ kit: "tag", quantity: 1 }])];
+    for (const { findings } of [
+      await check({ shop, orders }, store),
+      await run({ shop, orders }, { kits: store, out: inMemory }),
+    ])
+      expect(findings).toMatchObject([{ rule: "piece-obstructed", level: "error", where: { stock: "card" } }]);
+  });
+
+  it("says what can hurt, for the pieces it has read", async () => {
+    const cautions = async (more: object, svg: string) => {
+      const store = shelf({ tag: { ...tag({ slots: [], ...more }), "tag.svg": svg } });
+      return (await check({ shop, orders: [], folders: ["tag"] }, store)).cautions.map((c) => c.rule);
+    };
+    expect(await cautions({}, card(60, 40))).toEqual(["caution.cutter", "caution.food"]);
+    expect(await cautions({}, card(30, 40))).toEqual(["caution.cutter", "caution.small-parts", "caution.food"]);
+    expect(await cautions({ stock: "board", artwork: null }, card(60, 40))).toEqual(["caution.cutter"]);
+    expect(await cautions({}, "no drawing")).toEqual([]);
+  });
+});

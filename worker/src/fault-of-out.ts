@@ -1,0 +1,31 @@
+import { access, constants, stat } from "node:fs/promises";
+import { dirname, resolve } from "node:path";
+import type { Finding } from "@kitforme/run";
+
+/**
+ * Why nothing could be written into a job folder, as a finding; undefined when something can. Asked before the work, not
+ * after it, and nothing is made: the folder may not be there yet, then its nearest parent that is must take it.
+ */
+export const faultOfOut = async (folder: string): Promise<Finding | undefined> => {
+  const at = await existing(resolve(folder));
+  const what = await stat(at);
+  if (!what.isDirectory()) return fault(folder, `${at} is a file`);
+  return access(at, constants.W_OK | constants.X_OK).then(
+    () => undefined,
+    () => fault(folder, `${at} may not be written`),
+  );
+};
+
+const existing = (path: string): Promise<string> =>
+  stat(path).then(
+    () => path,
+    () => (dirname(path) === path ? path : existing(dirname(path))),
+  );
+
+const fault = (folder: string, why: string): Finding => ({
+  level: "error",
+  rule: "folder-unwritable",
+  where: { file: folder },
+  message: `the job folder cannot be written: ${why}`,
+  hint: "name another folder with --out, or mend its permissions",
+});
