@@ -102,8 +102,8 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(
       new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back")
         .env("KITFORME_GRACE")
-        .argParser(whole(0))
-        .default(25),
+        .argParser((seconds) => whole(0)(seconds) * 1_000)
+        .default(25_000, "25"),
     )
     .addOption(
       new Option("--health <[host:]port>", "listen here for /health and /metrics")

@@ -2,7 +2,8 @@ import type { Progress } from "@kitforme/run";
 import cliProgress from "cli-progress";
 import type { Outlet } from "./outlet.ts";
 
-const PHASES: Record<Progress["phase"], string> = {
+/** What is done in a phase, in words. */
+export const PHASES: Record<Progress["phase"], string> = {
   read: "reading kits and orders",
   prepare: "preparing pieces",
   gang: "laying out sheets",

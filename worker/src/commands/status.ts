@@ -1,5 +1,7 @@
+import type { Progress } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
 import type { Outlet } from "../outlet.ts";
+import { PHASES } from "../progress.ts";
 import { keysOf } from "../queue/names.ts";
 import { withRedis } from "../queue/redis.ts";
 import { type OrderStatus, statusOf } from "../queue/status.ts";
@@ -35,5 +37,9 @@ const inWords = ({ order, state, progress, trouble, answer }: OrderStatus, whole
   return `${order}  ${state === "active" ? `being made${phase(progress)}` : "waiting"}`;
 };
 
-const phase = (progress: unknown): string =>
-  typeof progress === "object" && progress !== null && "phase" in progress ? ` (${String(progress.phase)})` : "";
+/** What came over the queue, perhaps from a worker of another version: nothing is taken for granted. */
+const phase = (progress: unknown): string => {
+  const { phase, done, of } = (typeof progress === "object" && progress !== null ? progress : {}) as Partial<Progress>;
+  if (phase === undefined || !Object.hasOwn(PHASES, phase)) return "";
+  return ` (${PHASES[phase]}${of ? `, ${done} of ${of}` : ""})`;
+};

@@ -7,17 +7,11 @@ import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { keysOf } from "../queue/names.ts";
 import { withoutPassword, wordsOf, workerRedis } from "../queue/redis.ts";
-import { startWork, type Working } from "../queue/work.ts";
+import { startWork, type Working, type WorkSettings } from "../queue/work.ts";
 import { refuse } from "../refuse.ts";
 import { faultsOfFolders, warningsOfRedis } from "../surroundings.ts";
 
-export interface WorkOptions {
-  readonly shop: string;
-  readonly kits: string;
-  readonly out: string;
-  readonly concurrency: number;
-  readonly memory?: number;
-  readonly grace: number;
+export interface WorkOptions extends WorkSettings {
   readonly health?: string;
   readonly redis: string;
   readonly prefix: string;
@@ -67,14 +61,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   at.working = startWork(
     redis,
     keysOf(options.prefix),
-    {
-      shop: options.shop,
-      kits: options.kits,
-      out,
-      concurrency: options.concurrency,
-      ...(options.memory === undefined ? {} : { memory: options.memory }),
-      grace: options.grace * 1_000,
-    },
+    { ...options, out },
     {
       onEnd(batch, answers) {
         for (const [order, answer] of answers) {
