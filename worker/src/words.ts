@@ -2,7 +2,7 @@ import type { Finding, Place } from "@kitforme/kit";
 import type { Caution } from "@kitforme/run";
 
 /** Place of a finding in words, from the outside in. */
-export const placeInWords = (where: Place): string => {
+const placeInWords = (where: Place): string => {
   const parts: string[] = [];
   if (where.file !== undefined) parts.push(where.file);
   if (where.order !== undefined) parts.push(`order ${where.order}`);

@@ -3,7 +3,7 @@ import { Redis } from "ioredis";
 export const DEFAULT_URL = "redis://127.0.0.1:6379";
 
 /** For those who put orders on the queue or ask about them: a Redis that is away is said at once, never waited for. */
-export const producerRedis = (url: string): Redis =>
+const producerRedis = (url: string): Redis =>
   new Redis(url, {
     lazyConnect: true,
     enableOfflineQueue: false,
