@@ -39,7 +39,7 @@ export default defineConfig({
           name: "queue",
           include: ["tests/queue/**/*.test.ts"],
           globalSetup: ["tests/support/redis-server.ts"],
-          testTimeout: 120_000,
+          testTimeout: 240_000,
         },
       },
     ],

@@ -23,7 +23,7 @@ import { smallShop } from "./small-shop.ts";
 export const until = async <T>(
   what: string,
   look: () => Promise<T | undefined | false> | T | undefined | false,
-  seconds = 60,
+  seconds = 100,
 ): Promise<T> => {
   for (const end = Date.now() + seconds * 1000; Date.now() < end; await new Promise((r) => void setTimeout(r, 20))) {
     const seen = await look();
