@@ -71,7 +71,7 @@ describe("the commands", () => {
       expect(said.err).toMatch(/cannot be reached \(.*ECONNREFUSED/);
       expect(said.err).not.toContain("report");
       expect(said.err + said.out).not.toContain("secret");
-      expect(said.seconds).toBeLessThan(8); // the command's own start included, on a busy machine
+      expect(said.seconds).toBeLessThan(30); // start of the command on a busy machine; one that waits never ends
     }
   });
 });
