@@ -163,6 +163,61 @@ export const contactsOf = ({ ends, slit, clearance }: DepthMap): Float64Array =>
   return out;
 };
 
+interface Grid {
+  readonly x0: number;
+  readonly y0: number;
+  readonly hx: number;
+  readonly hy: number;
+  readonly nx: number;
+  readonly ny: number;
+}
+
+/** For each cell the segments within `reach` of its point, in order, with their distances. */
+const around = (
+  ends: Float64Array,
+  count: number,
+  { x0, y0, hx, hy, nx, ny }: Grid,
+  reach: number,
+): { start: Int32Array; segment: Int32Array; distance: Float64Array } => {
+  const start = new Int32Array(nx * ny + 1);
+  const hitCell: number[] = [];
+  const hitSegment: number[] = [];
+  const hitDistance: number[] = [];
+  const square = reach * reach;
+  const column = (x: number): number => (x - x0) / hx - REF_X;
+  const line = (y: number): number => (y - y0) / hy - REF_Y;
+  for (let s = 0; s < count; s++) {
+    const ax = ends[4 * s] as number;
+    const ay = ends[4 * s + 1] as number;
+    const bx = ends[4 * s + 2] as number;
+    const by = ends[4 * s + 3] as number;
+    const i1 = Math.min(nx - 1, Math.floor(column(Math.max(ax, bx) + reach)));
+    const j1 = Math.min(ny - 1, Math.floor(line(Math.max(ay, by) + reach)));
+    const i0 = Math.max(0, Math.ceil(column(Math.min(ax, bx) - reach)));
+    for (let j = Math.max(0, Math.ceil(line(Math.min(ay, by) - reach))); j <= j1; j++)
+      for (let i = i0; i <= i1; i++) {
+        const d = toSegment(ends, s, x0 + (i + REF_X) * hx, y0 + (j + REF_Y) * hy);
+        if (d > square) continue;
+        const c = j * nx + i;
+        start[c + 1] = (start[c + 1] as number) + 1;
+        hitCell.push(c);
+        hitSegment.push(s);
+        hitDistance.push(Math.sqrt(d));
+      }
+  }
+  for (let c = 0; c < nx * ny; c++) start[c + 1] = (start[c + 1] as number) + (start[c] as number);
+  const next = start.slice(0, nx * ny);
+  const segment = new Int32Array(hitCell.length);
+  const distance = new Float64Array(hitCell.length);
+  for (let k = 0; k < hitCell.length; k++) {
+    const at = next[hitCell[k] as number] as number;
+    next[hitCell[k] as number] = at + 1;
+    segment[at] = hitSegment[k] as number;
+    distance[at] = hitDistance[k] as number;
+  }
+  return { start, segment, distance };
+};
+
 /** Builds the map of a no-fit region with `cellsWide` cells along its longer side. */
 export const depthMap = (segments: Segments, clearance: number, cellsWide: number): DepthMap => {
   const { ends, slit, count } = segments;
@@ -200,28 +255,17 @@ export const depthMap = (segments: Segments, clearance: number, cellsWide: numbe
     }
   }
   const cells = new Int32Array(nx * ny);
-  const lists: number[] = [0];
   const half = Math.hypot(hx, hy) / 2;
-  const distances = new Float64Array(count);
+  // Whatever a near cell lists lies within this of its point: no cell need look at all segments.
+  const about = around(ends, count, { x0, y0, hx, hy, nx, ny }, clearance + 3 * half * FARTHEST + 1);
+  const lists: number[] = [0];
   for (let j = 0; j < ny; j++) {
-    const cy = y0 + (j + REF_Y) * hy;
-    insideRow(segments, cy, x0 + REF_X * hx, hx, nx, row);
+    insideRow(segments, y0 + (j + REF_Y) * hy, x0 + REF_X * hx, hx, nx, row);
     for (let i = 0; i < nx; i++) {
-      const cx = x0 + (i + REF_X) * hx;
-      const k = j * (nx + 1) + i;
       const c = j * nx + i;
-      const corner = nodes[k] as number;
-      // A corner's value is off by no more than the way to the nearest seeds; one diagonal more makes the guess sure.
-      if (Math.abs(corner) > 6 * half) {
-        cells[c] = corner > 0 ? -1 : 0;
-        continue;
-      }
+      const [from, to] = [about.start[c] as number, about.start[c + 1] as number];
       let least = Infinity;
-      for (let s = 0; s < count; s++) {
-        const d = Math.sqrt(toSegment(ends, s, cx, cy));
-        distances[s] = d;
-        if (d < least) least = d;
-      }
+      for (let k = from; k < to; k++) least = Math.min(least, about.distance[k] as number);
       const depth = (row[i] === 1 ? least : -least) + clearance;
       if (Math.abs(depth) > half * FARTHEST) {
         cells[c] = depth > 0 ? -1 : 0;
@@ -229,7 +273,8 @@ export const depthMap = (segments: Segments, clearance: number, cellsWide: numbe
       }
       const at = lists.length;
       lists.push(0);
-      for (let s = 0; s < count; s++) if ((distances[s] as number) <= least + 2 * half * FARTHEST) lists.push(s);
+      for (let k = from; k < to; k++)
+        if ((about.distance[k] as number) <= least + 2 * half * FARTHEST) lists.push(about.segment[k] as number);
       lists[at] = (lists.length - at - 1) * 2 + (row[i] as number);
       cells[c] = at;
     }
