@@ -69,6 +69,9 @@ const TRIES: readonly (readonly [wish: number, order: number, along: boolean | u
   [1, 3, undefined],
 ];
 
+/** Meeting points of all contact lines are looked at up to so many pieces; beyond, the search has more from the time. */
+const THOROUGH = 80;
+
 /** The best of several constructive layouts; ends early once one is `enough`. */
 export const construct = (
   catalogue: Catalogue,
@@ -103,7 +106,7 @@ export const construct = (
       room,
       (f) => perField[f]?.[w] as Wish,
       posesOf,
-      { thorough: w < 2 && list.length < 400 && !many, maxSheets, few: many },
+      { thorough: w < 2 && list.length < THOROUGH && !many, maxSheets, few: many },
     );
     if (!best || better(filled, best)) best = filled;
     if (enough(best)) return best;

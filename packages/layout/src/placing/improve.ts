@@ -2,6 +2,7 @@ import type { Catalogue } from "./catalogue.ts";
 import type { Laid } from "./laid.ts";
 import { type Reach, type Saved, Scene } from "./scene.ts";
 import { type Patience, separate } from "./separate.ts";
+import { insert } from "./squeeze.ts";
 
 export interface Budget {
   /** Moves of single pieces the search may make. */
@@ -37,26 +38,6 @@ const laidOf = (scene: Scene, fields: readonly number[]): Laid => ({
   x: [...scene.x],
   y: [...scene.y],
 });
-
-/** Lays a piece at a random place of the sheet and moves it once to where it is least in the way. */
-const insert = (scene: Scene, i: number, sheet: number, reach: Reach): void => {
-  const { catalogue, chance } = scene;
-  const poses = (catalogue.posesOn[scene.fieldOf[sheet] as number]?.[scene.kind[i] as number] ?? []).filter((p) => {
-    const box = scene.inner[sheet]?.[p];
-    return box && box.maxX >= box.minX && box.maxY >= box.minY;
-  });
-  const pose = poses[chance.below(poses.length)] as number;
-  const box = scene.inner[sheet]?.[pose] as { minX: number; minY: number; maxX: number; maxY: number };
-  scene.put(
-    i,
-    sheet,
-    pose,
-    Math.round(box.minX + chance.unit() * (box.maxX - box.minX)),
-    Math.round(box.minY + chance.unit() * (box.maxY - box.minY)),
-  );
-  scene.settle(i);
-  scene.move(i, { anywhere: reach.anywhere * 4, nearby: reach.nearby });
-};
 
 const takes = (scene: Scene, sheet: number, i: number): boolean =>
   (catalogue(scene).posesOn[scene.fieldOf[sheet] as number]?.[scene.kind[i] as number] ?? []).some((p) => {

@@ -1,15 +1,25 @@
 import type { Field } from "../footprint.ts";
 import { areaOfField, catalogueOf, MANY } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
+import { Chance } from "./chance.ts";
 import { construct, homes, missing } from "./construct.ts";
 import { GRANTED } from "./effort.ts";
 import { fillsOf, groupsOf, joined, type Laid, laidOf, part } from "./laid.ts";
 import { mend } from "./mend.ts";
 import type { Packed, PackRequest, PackResult } from "./packed.ts";
-import { Pool } from "./pool.ts";
+import { Pool, type Task } from "./pool.ts";
 
-/** Independent searches of each group of sheets; the best counts. Part of the effort, so never the number of threads. */
+/** Searches of the same sheets where there is but one group of them; the best counts. Part of the effort, so never the number of threads. */
 const RESTARTS = 2;
+
+/** Constructive starts times pieces: of hundreds of pieces one start is enough, the search makes up for the rest. */
+const STARTS_OF = 400;
+
+/** Times that sheets are dealt into new groups: what is free on a sheet of one group may be wanted in another. */
+const ROUNDS = 6;
+
+/** Sheets searched together. */
+const GROUP = 8;
 
 /** Fewer pieces left over, then fewer sheets, then the emptiest sheet emptier: negative when `a` is better. */
 const compare = (catalogue: Catalogue, a: Laid, b: Laid): number => {
@@ -24,44 +34,59 @@ const search = async (
   start: Laid,
   report: (laid: Laid, done: number) => void,
 ): Promise<Laid> => {
-  // Of hundreds of kinds every pair met needs its map: searching costs more there than it gains.
   const many = catalogue.kinds.length > MANY;
-  const restarts = request.effort === "quick" || many ? 1 : RESTARTS;
   const perPiece = GRANTED[request.effort].moves / (many ? 8 : 1);
   const pool = new Pool(request, catalogue);
+  const chance = new Chance(request.seed, 11);
   let laid = start;
-  try {
-    // First all sheets, group by group; then once more the emptiest of each group together.
-    for (let pass = 0; pass < 2; pass++) {
-      const fills = fillsOf(catalogue, laid);
-      const order = laid.fields.map((_, s) => s);
-      if (pass === 1) order.sort((a, b) => (fills[a] as number) - (fills[b] as number) || a - b);
-      const groups = groupsOf(laid, order);
-      if (pass === 1 && groups.length === 1) break;
-      const parts = groups.map((sheets, g) => part(laid, sheets, g === 0));
-      const todo = pass === 0 ? parts.length : 1;
-      let done = 0;
-      const searched = await Promise.all(
-        Array.from({ length: todo * restarts }, async (_, k) => {
-          const g = Math.floor(k / restarts);
-          const some = parts[g] as (typeof parts)[number];
-          const found = await pool.run({
+  /** Searches each of these groups of sheets, the first one with the pieces not laid yet; the others stay. */
+  const searched = async (
+    groups: readonly number[][],
+    way: Task["way"],
+    share: number,
+    done: number,
+  ): Promise<void> => {
+    const parts = groups.map((sheets, g) => part(laid, sheets, g === 0));
+    const restarts = request.effort === "quick" || many || groups.length > 1 ? 1 : RESTARTS;
+    const found = await Promise.all(
+      parts.flatMap((some, g) =>
+        Array.from({ length: restarts }, (_, k) =>
+          pool.run({
             laid: some.laid,
-            seed: request.seed * 1009 + 131 * pass + k,
-            moves: Math.ceil((perPiece * some.pieces.length) / restarts),
-          });
-          report(laid, (pass + ++done / (todo * restarts)) / 2);
-          return found;
-        }),
-      );
-      laid = joined(
-        laid,
-        parts.map((some, g) => {
-          const mine = searched.slice(g * restarts, (g + 1) * restarts).sort((a, b) => compare(catalogue, a, b));
-          return { laid: mine[0] ?? some.laid, pieces: some.pieces };
-        }),
+            seed: request.seed * 1009 + 131 * done + g * restarts + k,
+            moves: Math.ceil((perPiece * share * some.pieces.length) / restarts),
+            way,
+          }),
+        ),
+      ),
+    );
+    const touched = new Set(groups.flat());
+    const rest = laid.fields.map((_, s) => s).filter((s) => !touched.has(s));
+    laid = joined(laid, [
+      part(laid, rest, false),
+      ...parts.map((some, g) => {
+        const mine = found.slice(g * restarts, (g + 1) * restarts).sort((a, b) => compare(catalogue, a, b));
+        return { laid: mine[0] ?? some.laid, pieces: some.pieces };
+      }),
+    ]);
+    report(laid, (done + 1) / (ROUNDS + 1));
+  };
+  try {
+    for (let round = 0; round < ROUNDS && laid.fields.length > 1; round++) {
+      const order = Int32Array.from(laid.fields, (_, s) => s);
+      chance.shuffle(order, order.length);
+      const groups = Math.ceil(order.length / GROUP);
+      await searched(
+        Array.from({ length: groups }, (_, g) => [...order].filter((_, q) => q % groups === g)),
+        "consolidate",
+        0.8 / ROUNDS,
+        round,
       );
     }
+    // Last the emptiest ones, with pieces allowed to wander between all of them.
+    const fills = fillsOf(catalogue, laid);
+    const order = laid.fields.map((_, s) => s).sort((a, b) => (fills[a] as number) - (fills[b] as number) || a - b);
+    await searched(groupsOf(laid, order).slice(0, 1), "empty", 0.2, ROUNDS);
   } finally {
     await pool.close();
   }
@@ -87,7 +112,7 @@ export async function pack(request: PackRequest): Promise<PackResult> {
     fields,
     list,
     home,
-    Math.max(1, Math.min(GRANTED[request.effort].starts, Math.ceil(2000 / list.length))),
+    Math.max(1, Math.min(GRANTED[request.effort].starts, Math.ceil(STARTS_OF / list.length))),
     request.maxSheets ?? Infinity,
     (f) => f.over.length === 0 && f.beds.length === 1,
   );

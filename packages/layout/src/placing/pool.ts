@@ -1,9 +1,8 @@
 import { Worker } from "node:worker_threads";
 import type { Catalogue } from "./catalogue.ts";
-import { PATIENCE, REACH } from "./effort.ts";
-import { empty } from "./improve.ts";
+
 import type { Laid } from "./laid.ts";
-import { roomOf } from "./catalogue-of.ts";
+import { perform } from "./perform.ts";
 import type { PackRequest } from "./packed.ts";
 
 /** A search of some sheets, complete in itself: its answer depends on nothing else. */
@@ -11,6 +10,8 @@ export interface Task {
   readonly laid: Laid;
   readonly seed: number;
   readonly moves: number;
+  /** Sheets by twos, or all at once. */
+  readonly way: "consolidate" | "empty";
 }
 
 /** What a worker thread gets once. */
@@ -56,12 +57,8 @@ export class Pool {
   async run(task: Task): Promise<Laid> {
     if (this.#free === 0 && this.#workers.length === 0) {
       await new Promise(setImmediate);
-      return empty(this.#catalogue, task.laid, roomOf(this.#request.fields), task.seed, {
-        moves: task.moves,
-        patience: PATIENCE,
-        reach: REACH,
-        aborted: () => this.#request.signal?.aborted === true || this.#request.stop?.() === true,
-      });
+      const { signal, stop, fields } = this.#request;
+      return perform(this.#catalogue, fields, task, () => signal?.aborted === true || stop?.() === true);
     }
     return new Promise((resolve, reject) => {
       this.#waiting.push({ task, resolve, reject });
