@@ -6,9 +6,8 @@ import { type Sheet, squeeze } from "./squeeze.ts";
 
 /** Attempts with the same pieces on the same sheet before it is left alone. */
 const TRIES = 2;
-/** By how much more than the fullest sheet so far a sheet may be asked to take, as a share of its room; and the end of all hope. */
-const MORE = 0.04;
-const FULL = 0.97;
+/** By how much more than the fullest sheet so far a sheet may be asked to take, as a share of its room: 0.1 asks too much too often. */
+const MORE = 0.03;
 /** An exchange may lose so much of a sheet's room: the way out of a dead end. */
 const LOSS = 0.004;
 
@@ -55,7 +54,8 @@ export const consolidate = (
 ): Laid => {
   const chance = new Chance(seed, 7);
   const sheets = sheetsOf(laid);
-  const areaOf = (kind: number): number => catalogue.kinds[kind]?.area as number;
+  // The room that a piece takes is nearer to its hull than to its area: by area, sheets of rings look empty that hold no more.
+  const areaOf = (kind: number): number => (catalogue.lambda[kind] as number) ** 4;
   const roomOf = (s: Sheet): number => room[s.field] as number;
   const share = (s: Sheet): number => s.kinds.reduce((sum, k) => sum + areaOf(k), 0) / roomOf(s);
   const fill = sheets.map(share);
@@ -73,7 +73,7 @@ export const consolidate = (
   /** Which pieces of `to` may go for piece `i` of `from`; undefined: this is no step worth a try. */
   const exchange = (from: Sheet, i: number, to: Sheet): number[] | undefined => {
     const larger = areaOf(from.kinds[i] as number);
-    const cap = Math.min(FULL, most + MORE);
+    const cap = most + MORE;
     if (share(to) + larger / roomOf(to) <= cap && chance.unit() >= 0.4) return [];
     const back: number[] = [];
     const n = chance.unit() < 0.6 ? 1 : 2;
