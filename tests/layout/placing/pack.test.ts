@@ -1,5 +1,6 @@
 import { breachesOf, type Field, type Footprint, pack, packOne, verifyForme } from "@kitforme/layout";
 import { describe, expect, it } from "vitest";
+import { boxed, kitCopies, kitPieces, kitSheet } from "../runs/drawn-kits.ts";
 import { anyJob, disc, rectangle } from "./drawn.ts";
 
 const field = (width: number, height: number, clearance = 0): Field => ({
@@ -166,5 +167,30 @@ describe("packOne", () => {
     const sheet = field(200_000, 90_000);
     expect(packOne(footprints, sheet, copies(12), "quick", 1)?.placements).toHaveLength(12);
     expect(packOne(footprints, sheet, copies(13), "quick", 1)).toBeNull();
+  });
+
+  it("gathers kit pieces on fewer sheets than their bounding boxes need, the same with threads and without", async () => {
+    const footprints = kitPieces(8, 5);
+    const items = kitCopies(8, 60, 5).flatMap((n, footprint) => Array.from({ length: n }, () => footprint));
+    const request = {
+      fields: [kitSheet()],
+      items: items.map((footprint, key) => ({ footprint, key })),
+      effort: "quick" as const,
+      seed: 3,
+    };
+    const alone = await pack({ ...request, footprints, threads: 0 });
+    // Another array of footprints: with its own maps, as in another process.
+    const threaded = await pack({ ...request, footprints: [...footprints], threads: 3 });
+    expect(threaded.sheets).toEqual(alone.sheets);
+    const boxes = await pack({ ...request, footprints: boxed(footprints), threads: 0 });
+    expect(alone.sheets.length).toBeLessThan(0.85 * boxes.sheets.length);
+    const keys = alone.sheets.flatMap((s) => s.placements.map((p) => p.key)).sort((a, b) => a - b);
+    expect(keys).toEqual(items.map((_, key) => key));
+    for (const { placements } of alone.sheets)
+      verifyForme(
+        placements.map((p) => ({ ...p, footprint: items[p.key] as number })),
+        footprints,
+        kitSheet(),
+      );
   });
 });

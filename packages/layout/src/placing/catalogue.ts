@@ -195,8 +195,7 @@ export class Catalogue {
       const slack = between % 90 === 0 && a.turn % 90 === 0 ? 0 : 2;
       const map = depthMap(boundary, clearance + slack, this.options.cells);
       index = this.maps.length;
-      this.maps.push(map);
-      this.bytes += map.nodes.byteLength + map.cells.byteLength + map.lists.byteLength + map.ends.byteLength + 600;
+      this.#keep(map);
       this.#shared.set(key, index);
     }
     // difference on the sheet -> R(-turn of a) * sign
@@ -208,6 +207,25 @@ export class Catalogue {
     this.pairTurn.set([cos, sin, -sin, cos], 4 * at);
     this.pairMap[at] = index;
     return index;
+  }
+
+  /** The maps made so far, for a thread that need not make them again. */
+  known(): [key: string, map: DepthMap][] {
+    return [...this.#shared].map(([key, index]) => [key, this.maps[index] as DepthMap]);
+  }
+
+  /** Takes over what another catalogue of the same footprints and fields has made. */
+  adopt(known: readonly (readonly [key: string, map: DepthMap])[]): void {
+    for (const [key, map] of known) {
+      if (this.#shared.has(key)) continue;
+      this.#shared.set(key, this.maps.length);
+      this.#keep(map);
+    }
+  }
+
+  #keep(map: DepthMap): void {
+    this.maps.push(map);
+    this.bytes += map.nodes.byteLength + map.cells.byteLength + map.lists.byteLength + map.ends.byteLength + 600;
   }
 
   /** Lets all maps go; they are made again when asked for. */

@@ -144,8 +144,13 @@ const insideRow = (
   }
 };
 
+const contacts = new WeakMap<DepthMap, Float64Array>();
+
 /** Lines of contact, ax ay bx by: the segments moved outward by the clearance, on which the shapes just keep clear. */
-export const contactsOf = ({ ends, slit, clearance }: DepthMap): Float64Array => {
+export const contactsOf = (map: DepthMap): Float64Array => {
+  const known = contacts.get(map);
+  if (known) return known;
+  const { ends, slit, clearance } = map;
   const out = new Float64Array(ends.length);
   for (let s = 0; s < slit.length; s++) {
     const ax = ends[4 * s] as number;
@@ -160,6 +165,7 @@ export const contactsOf = ({ ends, slit, clearance }: DepthMap): Float64Array =>
     out[4 * s + 2] = bx + ox;
     out[4 * s + 3] = by + oy;
   }
+  contacts.set(map, out);
   return out;
 };
 

@@ -7,7 +7,8 @@ import { GRANTED } from "./effort.ts";
 import { fillsOf, groupsOf, joined, type Laid, laidOf, part } from "./laid.ts";
 import { mend } from "./mend.ts";
 import type { Packed, PackRequest, PackResult } from "./packed.ts";
-import { Pool, type Task } from "./pool.ts";
+import type { Task } from "./perform.ts";
+import { Pool } from "./pool.ts";
 
 /** Searches of the same sheets where there is but one group of them; the best counts. Part of the effort, so never the number of threads. */
 const RESTARTS = 2;

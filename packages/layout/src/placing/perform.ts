@@ -5,7 +5,15 @@ import { PATIENCE, REACH, SHORT } from "./effort.ts";
 import { empty } from "./improve.ts";
 import type { Laid } from "./laid.ts";
 import type { PackRequest } from "./packed.ts";
-import type { Task } from "./pool.ts";
+
+/** A search of some sheets, complete in itself: its answer depends on nothing else. */
+export interface Task {
+  readonly laid: Laid;
+  readonly seed: number;
+  readonly moves: number;
+  /** Sheets by twos, or all at once. */
+  readonly way: "consolidate" | "empty";
+}
 
 /** Does one task. */
 export const perform = (

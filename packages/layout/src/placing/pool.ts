@@ -2,22 +2,15 @@ import { Worker } from "node:worker_threads";
 import type { Catalogue } from "./catalogue.ts";
 
 import type { Laid } from "./laid.ts";
-import { perform } from "./perform.ts";
+import { perform, type Task } from "./perform.ts";
 import type { PackRequest } from "./packed.ts";
-
-/** A search of some sheets, complete in itself: its answer depends on nothing else. */
-export interface Task {
-  readonly laid: Laid;
-  readonly seed: number;
-  readonly moves: number;
-  /** Sheets by twos, or all at once. */
-  readonly way: "consolidate" | "empty";
-}
 
 /** What a worker thread gets once. */
 export interface Setting {
   readonly footprints: PackRequest["footprints"];
   readonly fields: PackRequest["fields"];
+  /** Overlap maps that are made already: copied in milliseconds, made in seconds. */
+  readonly maps: ReturnType<Catalogue["known"]>;
   /** One number, not 0 once the job is aborted. */
   readonly flag: SharedArrayBuffer;
 }
@@ -73,9 +66,9 @@ export class Pool {
 
   #start(): void {
     const { footprints, fields } = this.#request;
-    const setting: Setting = { footprints, fields, flag: this.#flag };
+    const setting: Setting = { footprints, fields, maps: this.#catalogue.known(), flag: this.#flag };
     const fromSource = workerFile.pathname.endsWith(".ts");
-    // Node's own entry of a thread takes no TypeScript; an import within it does once tsx is registered there.
+    // The flags of whoever calls (--input-type, say) are not for a thread. Node's own entry takes no TypeScript; an import within it does once tsx is registered there.
     const worker = fromSource
       ? new Worker(
           `import(${JSON.stringify(import.meta.resolve("tsx/esm/api"))}).then(({ register }) => {
@@ -84,7 +77,7 @@ export class Pool {
           })`,
           { eval: true, workerData: setting, execArgv: ["--conditions=source"] },
         )
-      : new Worker(workerFile, { workerData: setting });
+      : new Worker(workerFile, { workerData: setting, execArgv: [] });
     this.#workers.push(worker);
     let current: Waiting | undefined;
     const next = (): void => {

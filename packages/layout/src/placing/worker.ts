@@ -1,11 +1,12 @@
 // A thread of the pool: makes its own maps, searches the sheets it is given.
 import { parentPort, workerData } from "node:worker_threads";
 import { catalogueOf } from "./catalogue-of.ts";
-import { perform } from "./perform.ts";
-import type { Setting, Task } from "./pool.ts";
+import { perform, type Task } from "./perform.ts";
+import type { Setting } from "./pool.ts";
 
-const { footprints, fields, flag } = workerData as Setting;
+const { footprints, fields, maps, flag } = workerData as Setting;
 const catalogue = catalogueOf(footprints, fields);
+catalogue.adopt(maps);
 const aborted = new Int32Array(flag);
 
 parentPort?.on("message", (task: Task) => {
