@@ -21,6 +21,7 @@ export const catalogueOf = (footprints: readonly Footprint[], fields: readonly F
       clearance,
       // 40 um more paper between rounded corners is less than any press registers, and maps cost by the point.
       growth: many ? { distance: 150, share: 0.005, points: 8 } : { distance: 40, share: 0.002, points: 12 },
+      ...(many ? {} : { coarse: { distance: 120, share: 0.004, points: 32 } }),
       cells: many ? 24 : 48,
       free: free > 12 ? 8 : 16,
     });

@@ -25,6 +25,8 @@ export interface Pose {
 export interface CatalogueOptions {
   readonly clearance: number;
   readonly growth: Growth;
+  /** The same for rings that have many points after that: their maps would cost seconds. */
+  readonly coarse?: Growth;
   /** Cells along the longer side of a depth map. */
   readonly cells: number;
   /** Steps of a free turn. */
@@ -51,6 +53,14 @@ const hullArea = (points: readonly (readonly [number, number])[]): number => {
     return out;
   };
   return Math.abs(areaOf([...half(sorted), ...half(sorted.slice().reverse())].flat()));
+};
+
+/** Rings of more points than this after the fine growth get the coarse one as well. */
+const MANY_POINTS = 64;
+
+const simplified = (ring: readonly number[], { growth, coarse }: CatalogueOptions): number[] => {
+  const fine = simplify(ring, growth);
+  return coarse && fine.length > 2 * MANY_POINTS ? simplify(fine, coarse) : fine;
 };
 
 /** Maps of hundreds of kinds would fill any memory: past this the least that works is kept, by starting over. */
@@ -105,7 +115,7 @@ export class Catalogue {
     for (const footprint of footprints) {
       const exact = footprint.shape.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
       const trim = footprint.trim.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
-      const rings = ringsOf(footprint.shape, (ring) => rounded(simplify(ring, options.growth)));
+      const rings = ringsOf(footprint.shape, (ring) => rounded(simplified(ring, options)));
       this.#addKind({
         rings,
         shapeBox: (t) => boxOf(exact.map((r) => turned(r, t, true))),
