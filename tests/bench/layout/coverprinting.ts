@@ -95,6 +95,15 @@ export const bench: Bench = {
       if (!several)
         figures.push({ name: "cost", value: cost, unit: "cost", peer: plan.bound.cost, ratio: cost / plan.bound.cost });
       layout.push({ counts: plan.counts, runs: plan.runs, proven: plan.proven });
+      // The name to ask for where one number is wanted: with the most layouts allowed.
+      if (several && layouts === numbers.at(-1))
+        figures.push({
+          name: "sheets",
+          value: sheets,
+          unit: "sheets",
+          peer: plan.bound.sheets,
+          ratio: sheets / plan.bound.sheets,
+        });
     }
     return { figures, layout };
   },
