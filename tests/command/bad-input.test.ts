@@ -101,6 +101,19 @@ describe("bad input", () => {
     expect((await tried({}, `\ufeff${JSON.stringify(ORDER)}`)).code).toBe(0);
   });
 
+  it("says so when a file is not UTF-8, and writes no control characters to the terminal", async () => {
+    const utf16 = await tried({}, Buffer.from(`\ufeff${JSON.stringify(ORDER)}`, "utf16le"));
+    refused(utf16, /json-broken/);
+    expect(JSON.stringify(utf16.found)).toContain("UTF-8");
+    const latin = Buffer.from(JSON.stringify({ ...ORDER, order: "Bj\u00f8rn" }), "latin1");
+    refused(await tried({}, latin), /name-bad/);
+    const steering = await tried({}, { ...ORDER, order: "T\u001b[2J", lines: [{ kit: "a\u001b]0;b", quantity: 1 }] });
+    refused(steering, /name-bad/);
+    refused(await tried({}, '{"order": \u001b[2J}'), /json-broken/);
+    expect(steering.err).not.toMatch(/\u001b/);
+    expect(steering.err).toContain("\\u001b");
+  });
+
   it("refuses pictures cut short", async () => {
     const whole = await png(700, 700);
     refused(await tried({ ...withFile("a.png"), "a.png": whole.subarray(0, whole.length * 0.6) }), /artwork/);

@@ -88,6 +88,13 @@ describe("drawings that are large or deep", () => {
     expect(piece?.lines).toHaveLength(30_001);
     expect(ms).toBeLessThan(20_000);
   });
+  it("50,000 cutting contours are refused, not held against one another", async () => {
+    const holes = many(50_000, (i) => `<path d="M${(i % 330) * 3 + 1} ${Math.floor(i / 330) * 3 + 1}h1v1h-1z"/>`);
+    const svg = svgMm(1000, 1000, `<g id="cut"><rect width="1000" height="1000"/>${holes}</g>`);
+    const [{ findings }, ms] = await timed(() => pieceOf(svg));
+    expect(findings).toMatchObject([{ rule: "drawing-too-large", message: expect.stringContaining("5000") }]);
+    expect(ms).toBeLessThan(20_000);
+  });
   it("selectors over 6,000 siblings give up in time", async () => {
     const svg = svgMm(
       9,

@@ -23,7 +23,7 @@ describe("check", () => {
         folders: ["tag"],
       },
       store,
-      { onProgress: ({ phase, what }) => void (phase === "prepare" && done.push(what)) },
+      { onProgress: ({ phase, what }) => void (phase === "prepare" && what !== "texts" && done.push(what)) },
     );
     expect(findings).toEqual([]);
     expect([...store.opened].sort()).toEqual(["other/kit.json", "tag/kit.json", "tag/tag.svg"]);
@@ -92,6 +92,25 @@ describe("check", () => {
     });
     const other = await check({ shop, orders: [], folders: ["c"] }, store);
     expect(rules(other.findings)).toEqual(["file-missing"]);
+  });
+
+  it("looks at fonts that no order has asked anything of, and tells of each once", async () => {
+    const font = { ...NAME, font: "f.ttf" };
+    const store = shelf({ tag: { ...tag({ slots: [font] }), "f.ttf": "no font" } });
+    const orders = ["T-1", "T-2"].map((name) => order([{ kit: "tag", quantity: 1, texts: [{ name: "A" }] }], name));
+    for (const some of [[], orders]) {
+      const { findings } = await check({ shop, orders: some, folders: ["tag"] }, store);
+      expect(findings).toMatchObject([{ rule: "font-unreadable", where: { kit: "tag", piece: "tag", slot: "name" } }]);
+    }
+  });
+
+  it("refuses more pieces with words of their own than a job can hold, before it sets the first", async () => {
+    const texts = Array.from({ length: 20_001 }, (_, i) => ({ name: `N${i}` }));
+    const orders = [order([{ kit: "tag", quantity: texts.length, texts }])];
+    const { findings } = await check({ shop, orders }, shelf({ tag: tag() }));
+    expect(findings).toMatchObject([
+      { rule: "job-too-large", level: "error", message: expect.stringContaining("20001") },
+    ]);
   });
 
   it("tells a folder without kit.json by its name", async () => {

@@ -1,6 +1,6 @@
 import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
 import { check } from "./commands/check.ts";
-import { make } from "./commands/make.ts";
+import { make, Stopped } from "./commands/make.ts";
 import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
@@ -150,6 +150,10 @@ export const main = async (argv: readonly string[]): Promise<number> => {
   } catch (error) {
     // Commander has printed its own words already; help and version come this way with code 0.
     if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
+    if (error instanceof Stopped) {
+      process.stderr.write(`${error.message}\n`);
+      return EXIT.ours;
+    }
     const { kind, message: words } = failureOf(error);
     if (kind === "weather" || error instanceof RedisAway) {
       process.stderr.write(`kitforme was stopped by its surroundings: ${words}\n`);

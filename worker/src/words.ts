@@ -1,4 +1,4 @@
-import type { Finding, Place } from "@kitforme/kit";
+import { type Finding, type Place, plain } from "@kitforme/kit";
 import type { Caution } from "@kitforme/run";
 
 /** Place of a finding in words, from the outside in. */
@@ -14,13 +14,13 @@ const placeInWords = (where: Place): string => {
   if (where.stock !== undefined) parts.push(`stock ${where.stock}`);
   if (where.sheet !== undefined) parts.push(`sheet ${where.sheet}`);
   if (where.at !== undefined) parts.push(`at ${where.at.map((v) => v.toFixed(1)).join(" / ")} mm`);
-  return parts.join(", ");
+  return plain(parts.join(", "));
 };
 
 /** One finding as two lines: what is wrong and where, then what to do. */
 export const findingInWords = ({ level, rule, where, message, hint }: Finding): string => {
   const place = placeInWords(where);
-  return `${level} ${rule}${place ? ` (${place})` : ""}\n    ${message}${hint ? `\n    -> ${hint}` : ""}`;
+  return `${level} ${rule}${place ? ` (${place})` : ""}\n    ${plain(message)}${hint ? `\n    -> ${plain(hint)}` : ""}`;
 };
 
 /** "3 errors, 1 warning", or "no findings". */

@@ -20,6 +20,9 @@ export interface Contours {
   readonly lines: readonly Line[];
 }
 
+/** Every contour is held against every other: 5,000 take a second or two, 50,000 took two minutes. Lace has hundreds. */
+const MOST_CONTOURS = 5_000;
+
 /** Strokes of one operation with their ends joined. Creases stay as they are drawn: closing them would add a crease. */
 const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], told: Ledger): Line[] => {
   const own = strokes.filter((s) => s.operation === operation);
@@ -56,6 +59,11 @@ const withoutCopies = (lines: readonly Line[], told: Ledger): Line[] => {
 
 /** Lines and outlines of a piece. The outlines of contours that cross are only a first guess: `checks` tells of the crossing. */
 export const contoursOf = (strokes: readonly Stroke[], told: Ledger): Contours => {
+  const closed = strokes.filter((s) => s.closed && s.operation === "cutting").length;
+  if (closed > MOST_CONTOURS) {
+    told.say("drawing-too-large", { what: "cutting contours", most: MOST_CONTOURS }, { operation: "cutting" });
+    return { parts: [], lines: [] };
+  }
   const lines = withoutCopies(
     OPERATIONS.flatMap((operation) => joined(strokes, operation, told)),
     told,

@@ -9,6 +9,9 @@ const CONTROL = /\p{Cc}/u;
 /** Marks that reorder or hide text: bidi embeddings, overrides and isolates, zero-width spaces, the byte order mark. */
 const DECEIVING = /[\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]/;
 const LONE_SURROGATE = /[\ud800-\udfff]/u;
+/** What a decoder writes for bytes it cannot read: a file in another encoding, and a buyer's name that would be printed wrong. */
+const LOST = "\ufffd";
+const LOST_WORDS = "has U+FFFD in it, the sign for a letter that was lost; the file is perhaps not in UTF-8";
 const RESERVED = /^(con|prn|aux|nul|com\d|lpt\d)(\..*)?$/i;
 
 /** Why a name would be bad as part of a file name; undefined when it is good. */
@@ -19,6 +22,7 @@ export const badName = (name: string): string | undefined => {
   if (CONTROL.test(name)) return "has a control character in it";
   if (DECEIVING.test(name)) return "has an invisible character in it that changes how it reads";
   if (LONE_SURROGATE.test(name)) return "is not well-formed Unicode";
+  if (name.includes(LOST)) return LOST_WORDS;
   const bad = /[\\/:*?"<>|]/.exec(name);
   if (bad) return `has a ${bad[0]} in it`;
   if (name.startsWith(".")) return "begins with a dot";
@@ -53,6 +57,7 @@ export const badPath = (path: string): string | undefined => {
 /** What must not stand in a text that is set: control characters and marks that override the order of reading. */
 export const badText = (text: string): string | undefined => {
   if (LONE_SURROGATE.test(text)) return "is not well-formed Unicode";
+  if (text.includes(LOST)) return LOST_WORDS;
   // Joiners (200c, 200d) and the plain direction marks (200e, 200f, 061c) are needed by real names; overrides are not.
   const bad = /[\p{Cc}\u2028-\u202e\u2066-\u2069\ufeff\ufff9-\ufffb]/u.exec(text);
   if (!bad) return undefined;

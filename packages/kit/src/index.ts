@@ -3,6 +3,7 @@ export { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 export * from "./forms/schema-of.ts";
 export * from "./guard.ts";
 export * from "./kit.ts";
+export { plain } from "./numbers.ts";
 export * from "./order.ts";
 export * from "./parse-json.ts";
 export * from "./problem.ts";

@@ -1,9 +1,13 @@
+import { plain } from "./numbers.ts";
+
 /** A JSON text as a value, or why it is none. A byte order mark is no JSON, but many editors write it. Never throws. */
 export const parseJson = (text: string): { readonly value: unknown } | { readonly why: string } => {
   try {
     return { value: JSON.parse(text.startsWith("\ufeff") ? text.slice(1) : text) as unknown };
   } catch (e) {
-    return { why: e instanceof Error ? e.message.replace(/\s+/g, " ").slice(0, 200) : "it cannot be parsed" };
+    // A NUL or the sign for what could not be decoded at the very start: another encoding, or no text at all.
+    if (/^\ufffd|^.{0,3}\0/s.test(text)) return { why: "it is not text in UTF-8 (perhaps UTF-16, or no text at all)" };
+    return { why: e instanceof Error ? plain(e.message.replace(/\s+/g, " ").slice(0, 200)) : "it cannot be parsed" };
   }
 };
 

@@ -5,6 +5,7 @@ export * from "./artwork/render-page.ts";
 export * from "./colour/ink.ts";
 export * from "./colour/profile.ts";
 export type { Weight } from "./text/bundled.ts";
+export * from "./text/check-fonts.ts";
 export * from "./text/set-line.ts";
 export * from "./text/set-text.ts";
 export * from "./bleed/index.ts";

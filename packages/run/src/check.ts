@@ -1,7 +1,7 @@
 import { type Caution, cautionsForPieces } from "@kitforme/files";
 import { type Finding, say, type Shop } from "@kitforme/kit";
 import { packOne } from "@kitforme/layout";
-import type { PreparedPiece } from "@kitforme/prepress";
+import { checkFonts, type PreparedPiece } from "@kitforme/prepress";
 import { fieldOf } from "@kitforme/sheet";
 import { articlesOf } from "./demands-of.ts";
 import { footprintOf } from "./footprint-of.ts";
@@ -41,11 +41,14 @@ export const lookOver = async (
 ): Promise<readonly Finding[]> => {
   if (!shop) return sortFindings(findings);
   const prepared = await preparePieces(pieces, shop, watch);
-  const words = await setTexts(articlesOf(orders, kits), shop);
+  const fonts: Finding[] = [];
+  for (const piece of pieces) fonts.push(...(await checkFonts(piece)));
+  const words = await setTexts(articlesOf(orders, kits), shop, watch);
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
   return sortFindings([
     ...findings,
     ...prepared.flatMap((p) => p.findings),
+    ...fonts,
     ...words.findings,
     ...obstructed(ready, shop),
   ]);

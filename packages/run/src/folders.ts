@@ -68,12 +68,18 @@ export const jobFolder = (folder: string): Destination => {
     const part = join(folder, `.kitforme-${randomUUID()}.part`);
     const file = await open(part, "wx");
     try {
-      await file.writeFile(bytes);
-      await file.sync();
-    } finally {
-      await file.close();
+      try {
+        await file.writeFile(bytes);
+        await file.sync();
+      } finally {
+        await file.close();
+      }
+      await rename(part, join(folder, name));
+    } catch (error) {
+      // On a full disk half a file would take the room that is needed to say so.
+      await rm(part, { force: true }).catch(() => undefined);
+      throw error;
     }
-    await rename(part, join(folder, name));
     written.add(name);
   };
   return {

@@ -1,4 +1,4 @@
-import type { Finding, Piece, Shop } from "@kitforme/kit";
+import { type Finding, type Piece, say, type Shop } from "@kitforme/kit";
 import {
   BleedCache,
   inkOf,
@@ -19,6 +19,16 @@ export interface Ready {
   readonly texts: ReadonlyMap<string, readonly SetText[]>;
   readonly findings: readonly Finding[];
 }
+
+/**
+ * Pieces with words of their own that one job may have. Each is a text to set (some 3 ms) and a place on a sheet that nobody
+ * shares: 20,000 are a minute before the first sheet and a thousand print files; 100,000 were ten minutes without a word.
+ */
+const MOST_WORDED = 20_000;
+/** A font is the kit's, whoever orders it: told once. */
+const ABOUT_FONTS = /^font-/;
+/** Articles between two looks at the signal. */
+const STEP = 200;
 
 export const nameOf = (piece: Piece): string => `${piece.kit}/${piece.piece}`;
 
@@ -42,10 +52,14 @@ export const preparePieces = (
 export const setTexts = async (
   articles: readonly Article[],
   shop: Shop,
+  watch: Watch,
 ): Promise<Pick<Ready, "texts" | "findings">> => {
   const texts = new Map<string, readonly SetText[]>();
+  const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
+  if (worded > MOST_WORDED) return { texts, findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })] };
   const findings: Finding[] = [];
-  for (const { id, piece, wording, wanted } of articles) {
+  for (const [i, { id, piece, wording, wanted }] of articles.entries()) {
+    if (i % STEP === 0) await checkpoint(watch, { phase: "prepare", done: i, of: articles.length, what: "texts" });
     const press = shop.stocks[piece.stock]?.press;
     const set: SetText[] = [];
     for (const slot of piece.slots) {
@@ -56,7 +70,8 @@ export const setTexts = async (
       // The words belong to orders: say whose, so that the shop can ask the right buyer.
       const orders = [...new Set(wanted.map((w) => w.order))];
       for (const finding of answer.findings)
-        for (const order of orders) findings.push({ ...finding, where: { order, ...finding.where } });
+        if (ABOUT_FONTS.test(finding.rule)) findings.push(finding);
+        else for (const order of orders) findings.push({ ...finding, where: { order, ...finding.where } });
       if (answer.value) set.push(answer.value);
     }
     texts.set(id, set);
@@ -75,6 +90,6 @@ export const prepareAll = async (articles: readonly Article[], shop: Shop, watch
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }
-  const set = await setTexts(articles, shop);
+  const set = await setTexts(articles, shop, watch);
   return { pieces, texts: set.texts, findings: [...findings, ...set.findings] };
 };

@@ -27,6 +27,13 @@ export interface MakeOptions {
   readonly threads?: number;
 }
 
+/** Somebody wanted it to end: nobody's fault. */
+export class Stopped extends Error {
+  constructor() {
+    super("Stopped by a signal; the job folder has no job.json and is not finished.");
+  }
+}
+
 /** The main job, here and now: orders in, a job folder out. */
 export const make = async (orders: readonly string[], options: MakeOptions, outlet: Outlet): Promise<number> => {
   const { input, findings: unread } = await readInput(options.shop, orders);
@@ -40,8 +47,7 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
   }
   const shown = showProgress(outlet);
   const stop = new AbortController();
-  const onSignal = () =>
-    stop.abort(new Error("stopped by a signal; the job folder has no job.json and is not finished"));
+  const onSignal = () => stop.abort(new Stopped());
   process.once("SIGINT", onSignal);
   process.once("SIGTERM", onSignal);
   try {

@@ -5,6 +5,7 @@
 const WEATHER = new Set([
   "ENOSPC",
   "EDQUOT",
+  "EFBIG",
   "EIO",
   "EBUSY",
   "EMFILE",

@@ -9,6 +9,7 @@ export interface OrderFacts {
   "slot-without-text": { readonly slot: string; readonly copies: readonly number[]; readonly required: boolean };
   "texts-count": { readonly quantity: number; readonly texts: number };
   "text-unprintable": { readonly slot: string; readonly copy: number; readonly why: string };
+  "job-too-large": { readonly worded: number; readonly most: number };
   "order-twice": { readonly order: string; readonly first: string };
 }
 
@@ -46,6 +47,11 @@ export const ORDER_WORDS: Words<OrderFacts> = {
     ),
   "text-unprintable": ({ slot, copy, why }) =>
     error(`Copy ${copy}: the text for ${quoted(slot)} ${why}.`, "Type the text anew without it."),
+  "job-too-large": ({ worded, most }) =>
+    error(
+      `${worded} pieces have words of their own; at most ${most} are made in one job.`,
+      "Hand the orders in as several jobs, or split a large order.",
+    ),
   "order-twice": ({ order, first }) =>
     error(
       `The order ${quoted(order)} came before with other content (${first}).`,
