@@ -187,6 +187,8 @@ describe("no contour of a kit stalls the press", () => {
     "300 mm, noise 500 um": traced(15_000, 300, 500),
     "comb of 150 teeth": comb(150, 2, 40),
     "star of 300 points": star(300, 300, 0.6),
+    "star of 3,750 points, notches of 15 mm": star(3750, 160, 65 / 80),
+    "comb of 3,000 teeth, 40 mm deep": comb(3000, 0.06, 40),
   };
   it.each(Object.entries(cases))("%s", (_, ring) => {
     const outlines = outlinesOf([ring]);
@@ -196,6 +198,15 @@ describe("no contour of a kit stalls the press", () => {
       // A second on a quiet machine; the judge of speed is the bench, this one only sees a stall.
       expect(time).toBeLessThan(3000);
     }
+  });
+
+  // Wide enough for clipper2, yet with notches whose walls are left out.
+  it.each([3000, -1000])("deep notches keep the area of the plain offset by %d um", (by) => {
+    const ring = star(500, 160, 65 / 80);
+    const theirs = areaPaths(
+      inflatePaths([ring.map(({ x, y }) => ({ x, y }))], by, JoinType.Round, EndType.Polygon, 2, 1),
+    );
+    expect(Math.abs(outlinesArea(grow(outlinesOf([ring]), by)) / theirs - 1)).toBeLessThan(0.0005);
   });
 
   it("a noisy contour keeps the area of the plain offset within 0.05 %", () => {

@@ -31,7 +31,8 @@ export const fillPockets = <S extends Space>(ring: Contour<S>, by: Um, tolerance
     if (rest && dropped > 0) {
       const b = ring[rest.next] as Point;
       const parts = Math.ceil(Math.hypot(b.x - a.x, b.y - a.y) / chord);
-      if (parts - 1 < dropped) {
+      // For the walls of a deep notch a few corners more are a bargain.
+      if (parts - 1 < (rest.deep ? 4 * dropped + 1 : dropped)) {
         for (let k = 1; k < parts; k++) out.push(onArc(a, b, rest.centre, radius, k / parts));
         i = rest.next;
         continue;
@@ -46,10 +47,23 @@ export const fillPockets = <S extends Space>(ring: Contour<S>, by: Um, tolerance
 interface Rest {
   readonly next: number;
   readonly centre: readonly [x: number, y: number];
+  /** The wall goes farther than the ball's radius from where it begins. */
+  readonly deep: boolean;
 }
 
-/** The corner within reach ahead of corner i on which the ball comes to rest; undefined when it need not be looked for. */
+/** The corner ahead of corner i on which the ball comes to rest; undefined when it need not be looked for. */
 const restingPlace = (ring: Contour, i: number, by: Um, tolerance: Um): Rest | undefined => {
+  const rest = rollFrom(ring, i, by, false);
+  if (rest && rest.next > i + 1 && clearOf(ring, i, rest, by, tolerance)) return rest;
+  // Notches deeper than `by`, of a comb or a star: clipper-lib walks all their walls at every height.
+  const deep = rollFrom(ring, i, by, true);
+  return deep && deep.next > i + 1 && isSlim(ring, i, deep.next, by) && clearOf(ring, i, deep, by, tolerance)
+    ? deep
+    : rest;
+};
+
+/** @param deep the wall may go farther than `by` from A on its way; otherwise the pocket holds no ball in any case */
+const rollFrom = (ring: Contour, i: number, by: Um, deep: boolean): Rest | undefined => {
   const a = ring[i] as Point;
   const radius2 = by * by;
   let next = -1;
@@ -60,8 +74,11 @@ const restingPlace = (ring: Contour, i: number, by: Um, tolerance: Um): Rest | u
     const dx = p.x - a.x;
     const dy = p.y - a.y;
     const d2 = dx * dx + dy * dy;
-    // All of the pocket must be within `by` of A, or a pocket wider than its mouth would be filled though growing does not.
-    if (d2 > radius2) break;
+    // A pocket wider than its mouth would be filled though growing does not: all of it must be within `by` of A, or slim.
+    if (d2 > radius2) {
+      if (deep) continue;
+      break;
+    }
     if (d2 === 0 || (next >= 0 && (p.x - cx) ** 2 + (p.y - cy) ** 2 >= radius2)) continue;
     next = k;
     // The solid is on the left of A p, so the ball is on the right (for bumps the other way about).
@@ -69,11 +86,39 @@ const restingPlace = (ring: Contour, i: number, by: Um, tolerance: Um): Rest | u
     cx = (a.x + p.x) / 2 + dy * up;
     cy = (a.y + p.y) / 2 - dx * up;
   }
-  if (next < 0) return undefined;
-  // A wall that reaches into the ball between two corners would be cut off: then nothing is dropped.
+  return next < 0 ? undefined : { next, centre: [cx, cy], deep };
+};
+
+/** A wall that reaches into the ball between two corners would be cut off: then nothing may be dropped. */
+const clearOf = (ring: Contour, i: number, { next, centre }: Rest, by: Um, tolerance: Um): boolean => {
   const least = (Math.abs(by) - tolerance) ** 2;
-  for (let k = i; k < next; k++) if (edgeGap2(cx, cy, ring[k] as Point, ring[k + 1] as Point) < least) return undefined;
-  return { next, centre: [cx, cy] };
+  for (let k = i; k < next; k++)
+    if (edgeGap2(centre[0], centre[1], ring[k] as Point, ring[k + 1] as Point) < least) return false;
+  return true;
+};
+
+/** Whether the pocket from corner i to corner `next` lies in a strip too narrow for the ball, along the way to its farthest
+ * corner. */
+const isSlim = (ring: Contour, i: number, next: number, by: Um): boolean => {
+  const a = ring[i] as Point;
+  const b = ring[next] as Point;
+  const [mx, my] = [(a.x + b.x) / 2, (a.y + b.y) / 2];
+  let far2 = 0;
+  let [ux, uy] = [0, 0];
+  for (let k = i; k <= next; k++) {
+    const p = ring[k] as Point;
+    const d2 = (p.x - mx) ** 2 + (p.y - my) ** 2;
+    if (d2 > far2) [far2, ux, uy] = [d2, p.x - mx, p.y - my];
+  }
+  let least = 0;
+  let most = 0;
+  for (let k = i; k <= next; k++) {
+    const p = ring[k] as Point;
+    const across = (p.x - mx) * uy - (p.y - my) * ux;
+    least = Math.min(least, across);
+    most = Math.max(most, across);
+  }
+  return most - least < 1.9 * Math.abs(by) * Math.sqrt(far2);
 };
 
 const edgeGap2 = (x: number, y: number, a: Point, b: Point): number => {

@@ -20,14 +20,21 @@ const wanted = values.only?.split(",") ?? Object.keys(PARTS);
 const figures: Figure[] = [];
 const left: string[] = Object.keys(PARTS).filter((name) => !wanted.includes(name));
 for (const name of wanted) {
-  const part = await PARTS[name]?.();
+  const part = PARTS[name];
   if (!part) {
     say(`${name}: no such part`);
     process.exitCode = 2;
     continue;
   }
-  figures.push(...part.figures);
-  left.push(...part.left);
+  try {
+    const measured = await part();
+    figures.push(...measured.figures);
+    left.push(...measured.left);
+  } catch (error) {
+    // One part that cannot run here takes no other with it; the object still says so.
+    left.push(`${name}: ${error instanceof Error ? error.message : String(error)}`);
+    process.exitCode = 1;
+  }
 }
 
 if (values.json) process.stdout.write(`${JSON.stringify({ machine: machine(), figures, left })}\n`);
