@@ -1,5 +1,5 @@
 // `kitforme check` as a user runs it.
-import { cpSync, mkdirSync, writeFileSync } from "node:fs";
+import { chmodSync, cpSync, mkdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
 import { kitforme, scratch } from "../support/command.ts";
@@ -36,6 +36,22 @@ describe("kitforme check", () => {
     const ended = await kitforme(["check", "--shop", small.shop, "--kits", small.kits, "gone.json", order, "--json"]);
     expect(found(ended.events).sort()).toEqual(["file-unreadable", "kit-unknown"]);
     expect(ended.code).toBe(1);
+  });
+
+  it.skipIf(process.getuid?.() === 0)("names a file of a kit that may not be read, as the input's fault", async () => {
+    const small = smallShop(scratch());
+    chmodSync(join(small.kits, "tag/tag.svg"), 0);
+    const ended = await kitforme(["check", "--shop", small.shop, join(small.kits, "tag"), "--json"]);
+    expect([ended.code, ...found(ended.events)]).toEqual([1, "file-unreadable"]);
+  });
+
+  it("says of a job folder that is a file, or lies in one, that it cannot be written, before the work", async () => {
+    const small = smallShop(scratch());
+    const order = small.order("A", ["Aino"]);
+    for (const out of [small.shop, join(small.shop, "deep/out")]) {
+      const ended = await kitforme(["make", "--shop", small.shop, "--kits", small.kits, "--out", out, order, "--json"]);
+      expect([ended.code, ...found(ended.events)]).toEqual([1, "folder-unwritable"]);
+    }
   });
 
   it("finds fault with a folder of kits that is not there, and with a folder that is no kit", async () => {

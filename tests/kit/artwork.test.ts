@@ -277,6 +277,14 @@ describe("artwork of a drawing", () => {
     expect(rules).toEqual(["artwork-empty"]);
   });
 
+  it("warns of strokes that do not scale with the drawing", async () => {
+    const line = (more: string) => pieceOf(svgMm(100, 50, `${CUT}<path d="M0 0H9" stroke="#000" ${more}/>`));
+    expect((await line('vector-effect="non-scaling-stroke"')).findings).toMatchObject([
+      { rule: "stroke-not-scaling", level: "warning", message: expect.stringContaining("<path>") },
+    ]);
+    expect((await line('vector-effect="none"')).rules).toEqual([]);
+  });
+
   it("warns of texts that are still type", async () => {
     const { findings } = await pieceOf(svgMm(100, 50, `${CUT}<text font-family="Lora, serif" y="20">Harbour</text>`));
     expect(findings).toMatchObject([

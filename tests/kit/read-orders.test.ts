@@ -31,6 +31,10 @@ const one = (line: object, more = {}) => read({ order: "A-1", lines: [line], ...
 const rules = (answer: { findings: readonly { rule: string }[] }) => answer.findings.map((f) => f.rule);
 
 describe("readOrders", () => {
+  it("does not parse a text of more than 32 million characters", () => {
+    const { findings } = read(" ".repeat(32 * 1024 * 1024 + 1));
+    expect(findings).toMatchObject([{ rule: "file-too-large", message: expect.stringContaining("33554432") }]);
+  });
   it("reads an order as the contract writes it", () => {
     const { value, findings } = read(
       JSON.stringify({

@@ -6,7 +6,9 @@ import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
 import { EXIT } from "./exit.ts";
 import { failureOf } from "./jobs/failures.ts";
+import { Unreadable } from "./kits-of-user.ts";
 import { outletOf } from "./outlet.ts";
+import { refuse } from "./refuse.ts";
 import { DEFAULT_PREFIX } from "./queue/names.ts";
 import { DEFAULT_URL, faultOfUrl, RedisAway } from "./queue/redis.ts";
 
@@ -150,6 +152,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
   } catch (error) {
     // Commander has printed its own words already; help and version come this way with code 0.
     if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
+    if (error instanceof Unreadable) return refuse([error.finding], "Ended there", outletOf(argv.includes("--json")));
     if (error instanceof Stopped) {
       process.stderr.write(`${error.message}\n`);
       return EXIT.ours;

@@ -1,7 +1,8 @@
 import { readdir, realpath, stat } from "node:fs/promises";
 import { join, resolve } from "node:path";
-import { type Finding, kitsAt, kitsIn, type KitStore } from "@kitforme/run";
+import { type Finding, kitsIn, type KitStore } from "@kitforme/run";
 import { unreadable } from "./files.ts";
+import { kitsAtPaths } from "./kits-of-user.ts";
 
 /** Why a folder of kits cannot be used, as a finding; undefined when it can. */
 export const faultOfKits = (folder: string): Promise<Finding | undefined> =>
@@ -44,5 +45,5 @@ export const shelfFor = async (
   const spelt = async (paths: readonly string[]) => [
     ...new Set(await Promise.all(paths.map(async (path) => known.get(await real(path)) as string))),
   ];
-  return { store: kitsAt(await spelt(shelf)), folders: await spelt(wanted) };
+  return { store: kitsAtPaths(await spelt(shelf)), folders: await spelt(wanted) };
 };

@@ -1,20 +1,11 @@
-import {
-  cautionsFor,
-  check,
-  type Effort,
-  type Finding,
-  jobFolder,
-  kitsIn,
-  type Outcome,
-  run,
-  totalsOf,
-} from "@kitforme/run";
+import { cautionsFor, check, type Effort, type Finding, jobFolder, type Outcome, run, totalsOf } from "@kitforme/run";
 import { join } from "node:path";
 import { EXIT } from "../exit.ts";
 import { faultOfOut } from "../fault-of-out.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
+import { kitsInFolder } from "../kits-of-user.ts";
 import { readInput } from "../read-input.ts";
 import { refuse } from "../refuse.ts";
 import { cautionsInWords, countInWords, findingInWords, percent, plural } from "../words.ts";
@@ -42,7 +33,7 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
   const faults = [...unread, ...(kitsFault ? [kitsFault] : []), ...(outFault ? [outFault] : [])];
   if (!input || faults.length > 0) {
     // What can be read is looked over all the same: every fault in one answer.
-    const rest = input && !kitsFault ? await check(input, kitsIn(options.kits)) : undefined;
+    const rest = input && !kitsFault ? await check(input, kitsInFolder(options.kits)) : undefined;
     return refuse([...faults, ...(rest?.findings ?? [])], "Nothing was made", outlet);
   }
   const shown = showProgress(outlet);
@@ -53,7 +44,7 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
   try {
     const outcome = await run(
       input,
-      { kits: kitsIn(options.kits), out: () => jobFolder(options.out) },
+      { kits: kitsInFolder(options.kits), out: () => jobFolder(options.out) },
       {
         effort: options.effort,
         ...(options.threads === undefined ? {} : { threads: options.threads }),
