@@ -1,10 +1,11 @@
 import { apply, toMm } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
-import { overlay, renderPage, setLine } from "@kitforme/prepress";
+import { setLine } from "@kitforme/prepress";
 import type { Placed, Sheet, SheetLine } from "@kitforme/sheet";
 import { decimal } from "./decimal.ts";
 import { LEGEND, MARK_COLOUR } from "./legend.ts";
 import { markShape } from "./mark.ts";
+import { type DrawProof, drawProof } from "./proof/draw-proof.ts";
 import { spotOf } from "./spot.ts";
 
 /** Pixels per inch, and the most pixels of a side: enough to read every number on screen, small enough to send. */
@@ -12,24 +13,23 @@ const RESOLUTION = 120;
 const MOST_PIXELS = 4000;
 /** Height of the legend under the sheet, micrometres. */
 const STRIP = 26_000;
-/** Unprinted stock, so that white pieces are not taken for printed ones. */
-const BOARD: readonly [number, number, number] = [216, 210, 199];
-
 /**
  * The proof: what prints, as drawn from the very print PDF, with every line of the cutter over it, the pieces' numbers and a
  * legend. For eyes only: nothing is ever cut or printed from it.
  *
  * @param print bytes of the sheet's print PDF; `null` for unprinted stock
+ * @param draw who draws it: here, or `proofThread().draw`; the bytes are the same
  * @returns PNG bytes, about 120 pixels per inch, at most 4000 pixels high or wide
  */
-export const writeProof = async (sheet: Sheet, print: Uint8Array | null): Promise<Uint8Array> => {
+export const writeProof = (
+  sheet: Sheet,
+  print: Uint8Array | null,
+  draw: DrawProof = drawProof,
+): Promise<Uint8Array> => {
   const scale = Math.min(RESOLUTION / 25_400, MOST_PIXELS / Math.max(sheet.width, sheet.height + STRIP));
   const pixelsOf = (um: number): number => Math.round(um * scale);
   const [width, height, strip] = [pixelsOf(sheet.width), pixelsOf(sheet.height), pixelsOf(STRIP)];
-  const pixels = new Uint8Array(width * (height + strip) * 4).fill(255);
-  if (print) pixels.set((await renderPage(print, 0, { width, height })).data);
-  else for (let i = 0; i < width * height * 4; i += 4) pixels.set(BOARD, i);
-  return overlay(pixels, width, height + strip, drawing(sheet));
+  return draw({ print, width, height, strip, over: drawing(sheet) });
 };
 
 /** Micrometres throughout, y down from the sheet's top-left. */

@@ -5,6 +5,8 @@ import {
   type JobSheet,
   jobFile,
   jobJson,
+  proofThread,
+  type ProofThread,
   writeCut,
   writeDocket,
   writePrint,
@@ -37,12 +39,18 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
   };
   let done = 0;
   const of = finished.sheets.length;
-  const sheets = await inLanes(finished.sheets, 2, async (sheet) => {
-    await checkpoint(watch, { phase: "write", done, of, what: `sheet ${sheet.sheet}` });
-    const written = await writeSheet(sheet, finished.name, put);
-    done++;
-    return written;
-  });
+  const proofs = proofThread();
+  let sheets: JobSheet[];
+  try {
+    sheets = await inLanes(finished.sheets, 2, async (sheet) => {
+      await checkpoint(watch, { phase: "write", done, of, what: `sheet ${sheet.sheet}` });
+      const written = await writeSheet(sheet, finished.name, put, proofs);
+      done++;
+      return written;
+    });
+  } finally {
+    await proofs.close();
+  }
   const job: Job = {
     job: finished.name,
     sheets,
@@ -69,6 +77,7 @@ const writeSheet = async (
   sheet: Sheet,
   job: string,
   put: (name: string, bytes: Uint8Array) => Promise<JobFile>,
+  proofs: ProofThread,
 ): Promise<JobSheet> => {
   const name = `sheet-${String(sheet.sheet).padStart(3, "0")}`;
   const { press, cutter } = sheet.stock;
@@ -85,7 +94,7 @@ const writeSheet = async (
     files: {
       print: print && (await put(`${name}.print.pdf`, print)),
       cut,
-      proof: await put(`${name}.proof.png`, await writeProof(sheet, print)),
+      proof: await put(`${name}.proof.png`, await writeProof(sheet, print, proofs.draw)),
     },
     ...(press
       ? {
