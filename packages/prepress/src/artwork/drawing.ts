@@ -93,9 +93,11 @@ export async function openDrawing(
   try {
     rgba = await drawIn(box, width, height);
     if (drawing.svg.length <= HEAVY)
-      await purify(rgba, box, window.contours, (region, scale) =>
-        drawIn(boxOf(region, box, { width, height }), region.width * scale, region.height * scale),
-      );
+      await purify(rgba, box, window.contours, {
+        draw: (region, scale) =>
+          drawIn(boxOf(region, box, { width, height }), region.width * scale, region.height * scale),
+        bytes: drawing.svg.length,
+      });
   } catch (error) {
     const reason = (error as Error).message.split("\n")[0];
     report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");

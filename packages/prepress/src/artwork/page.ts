@@ -75,12 +75,14 @@ export async function openPage(
   const renderer = rendererOf(artwork.bytes, taken, press);
   const drawn = await renderer.draw(pixels, crop);
   if ("refusal" in drawn) return refuse(drawn.refusal, report);
-  await purify(drawn, boxOf(crop, artwork.box, pixels), window.contours, async (part, scale) => {
+  const draw = async (part: Crop, scale: number): Promise<Samples | undefined> => {
     const whole = { width: pixels.width * scale, height: pixels.height * scale };
     const [left, top] = [(crop.left + part.left) * scale, (crop.top + part.top) * scale];
     const finer = await renderer.draw(whole, { left, top, width: part.width * scale, height: part.height * scale });
     return "refusal" in finer ? undefined : finer;
-  });
+  };
+  const bytes = artwork.bytes.length;
+  await purify(drawn, boxOf(crop, artwork.box, pixels), window.contours, { draw, bytes });
   const samples = await renderer.finish(coverage(drawn) === "opaque" ? withoutAlpha(drawn) : drawn);
   const { width, height, alpha, data, space } = samples;
   return {
