@@ -2,7 +2,7 @@ import { writePrint } from "@kitforme/files";
 import { matrixOf, mm } from "@kitforme/geometry";
 import { outputProfile, type Page, type PreparedPiece, type Raster, renderPage } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
-import { cmyk, PDFDict, PDFDocument, PDFName, PDFRawStream, PDFString } from "pdf-lib";
+import { cmyk, decodePDFRawStream, PDFDict, PDFDocument, PDFName, PDFRawStream, PDFString } from "pdf-lib";
 import sharp from "sharp";
 import { beforeAll, describe, expect, it } from "vitest";
 import { has, mutool, type Pixels, plates, poppler, sampleAt, says } from "../support/oracle.ts";
@@ -46,6 +46,18 @@ const alone = (prepared: PreparedPiece, more: Partial<Sheet> = {}): Sheet =>
 
 const flat = (space: Raster["space"], pixel: readonly number[], profile?: Uint8Array): Raster =>
   painted(`flat-${space}-${pixel.join()}-${profile?.length}`, space, [8, 6], () => pixel, profile);
+
+/** The operators of every form, unpacked. */
+const forms = async (bytes: Uint8Array): Promise<string[]> => {
+  const { context } = await PDFDocument.load(bytes, { updateMetadata: false });
+  return context
+    .enumerateIndirectObjects()
+    .map(([, object]) => object)
+    .filter(
+      (o): o is PDFRawStream => o instanceof PDFRawStream && o.dict.get(PDFName.of("Subtype")) === PDFName.of("Form"),
+    )
+    .map((form) => Buffer.from(decodePDFRawStream(form).decode()).toString("latin1"));
+};
 
 const images = async (bytes: Uint8Array) => {
   const { context } = await PDFDocument.load(bytes, { updateMetadata: false });
@@ -110,6 +122,21 @@ describe("the file", () => {
 });
 
 describe("artwork", () => {
+  it("a ring in tiles is clipped once, and what lies on it by its own outline", async () => {
+    const prepared = card({ raster: flat("cmyk", [255, 0, 0, 0]) });
+    const [layer] = prepared.layers;
+    if (layer?.kind !== "raster") throw new Error("the card is one picture");
+    const reach = [drawn([0, 0], [0, 30], [40, 30], [40, 0])];
+    const tiles = [0, 1, 2, 3].map((i) => ({ ...layer, box: rect(10 * i, 0, 10, 30), clip: structuredClone(reach) }));
+    const top = { ...layer, clip: [drawn([5, 5], [5, 25], [35, 25], [35, 5])] };
+    const free = { ...layer, box: rect(1, 1, 1, 1) };
+    const [content = ""] = await forms(await print(alone({ ...prepared, layers: [...tiles, top, free] })));
+    const steps = content.split("\n").filter((line) => /^(q|Q|W n|.* Do)$/.test(line));
+    const drawnOnce = ["q", "/L1 Do", "Q"];
+    const ring = ["q", "W n", ...tiles.flatMap(() => drawnOnce), "Q"];
+    expect(steps).toEqual([...ring, "q", "W n", ...drawnOnce, "Q", "q", ...drawnOnce, "Q"]);
+  });
+
   it("is embedded once however often it is placed, whatever object carries it", async () => {
     const sheet = sheetOf(
       Array.from({ length: 12 }, (_, i) =>

@@ -137,12 +137,19 @@ const formOf = async ({ layers }: PreparedPiece, pen: Pen): Promise<PDFRef | und
   if (pen.drawn.has(id)) return pen.drawn.get(id);
   const inside = new Map<PDFRef, string>();
   const program: string[] = [];
+  // A ring comes in tiles under one outline: a press's RIP works out each clip anew, so it is set once for them all.
+  let clip: Layer["clip"] = null;
   for (const layer of layers) {
+    if (program.length === 0 || !sameClip(layer.clip, clip)) {
+      if (program.length > 0) program.push("Q");
+      clip = layer.clip;
+      program.push("q", ...(clip ? [clip.map(ring).join("\n"), "W n"] : []));
+    }
     const [ref, matrix] = await embed(layer, pen);
     if (!inside.has(ref)) inside.set(ref, `L${inside.size + 1}`);
-    const clip = layer.clip?.map(ring).join("\n");
-    program.push("q", ...(clip ? [clip, "W n"] : []), `${operands(matrix)} cm`, `/${inside.get(ref)} Do`, "Q");
+    program.push("q", `${operands(matrix)} cm`, `/${inside.get(ref)} Do`, "Q");
   }
+  program.push("Q");
   const ref = pen.context.register(
     await flateStream(pen.context, Buffer.from(program.join("\n"), "latin1"), {
       Type: PDFName.of("XObject"),
@@ -154,6 +161,8 @@ const formOf = async ({ layers }: PreparedPiece, pen: Pen): Promise<PDFRef | und
   pen.drawn.set(id, ref);
   return ref;
 };
+
+const sameClip = (a: Layer["clip"], b: Layer["clip"]): boolean => a === b || JSON.stringify(a) === JSON.stringify(b);
 
 /** A layer's object, and the matrix from its own space to the drawing's points. */
 const embed = async (layer: Layer, pen: Pen) => {
