@@ -95,6 +95,16 @@ describe("drawings that are large or deep", () => {
     expect(findings).toMatchObject([{ rule: "drawing-too-large", message: expect.stringContaining("5000") }]);
     expect(ms).toBeLessThan(20_000);
   });
+  it("a contour of 20,001 corners is refused with its place, one of 20,000 is not", async () => {
+    const wave = (n: number): string => many(n - 2, (i) => `L${1 + i / 100} ${i % 2 ? 5 : 6}`);
+    const cut = (n: number): string => svgMm(300, 20, `<path id="cut" d="M1 15${wave(n)}L201 15Z"/>`);
+    const [{ findings }, ms] = await timed(() => pieceOf(cut(20_001)));
+    expect(findings).toMatchObject([
+      { rule: "drawing-too-large", message: expect.stringContaining("20000"), where: { at: [1, 15] } },
+    ]);
+    expect(ms).toBeLessThan(10_000);
+    expect((await pieceOf(cut(20_000))).rules).not.toContain("drawing-too-large");
+  }, 60_000);
   it("selectors over 6,000 siblings give up in time", async () => {
     const svg = svgMm(
       9,

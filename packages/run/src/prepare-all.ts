@@ -28,6 +28,8 @@ export interface Ready {
 const MOST_WORDED = 20_000;
 /** A font is the kit's, whoever orders it: told once. */
 const ABOUT_FONTS = /^font-/;
+/** Bleed maps of this process, bounded by bytes: the next job with the same contour finds its map made. */
+const MAPS = new BleedCache();
 /** Articles between two looks at the signal. */
 const STEP = 200;
 
@@ -39,11 +41,10 @@ export const preparePieces = (
   shop: Shop,
   watch: Watch,
 ): Promise<Prepared<PreparedPiece>[]> => {
-  const cache = new BleedCache();
   let done = 0;
   return inLanes(pieces, 2, async (piece) => {
     await checkpoint(watch, { phase: "prepare", done, of: pieces.length, what: nameOf(piece) });
-    const prepared = await prepare(piece, shop.stocks[piece.stock]?.press ?? null, { cache });
+    const prepared = await prepare(piece, shop.stocks[piece.stock]?.press ?? null, { cache: MAPS });
     done++;
     return prepared;
   });

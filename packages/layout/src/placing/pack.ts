@@ -73,7 +73,19 @@ const search = async (
     report(laid, (done + 1) / (ROUNDS + 1));
   };
   try {
-    for (let round = 0; round < ROUNDS && laid.fields.length > 1; round++) {
+    // Of very many kinds every two that meet need their map, and dealing sheets anew makes all of them meet.
+    if (many) {
+      await searched(
+        groupsOf(
+          laid,
+          laid.fields.map((_, s) => s),
+        ),
+        "empty",
+        0.8,
+        0,
+      );
+    }
+    for (let round = 0; round < ROUNDS && laid.fields.length > 1 && !many; round++) {
       const order = Int32Array.from(laid.fields, (_, s) => s);
       chance.shuffle(order, order.length);
       const groups = Math.ceil(order.length / GROUP);
@@ -84,10 +96,12 @@ const search = async (
         round,
       );
     }
+    // One sheet that is asked whether it takes all has nobody to exchange with.
+    const single = start.fields.length === 1;
     // Last the emptiest ones, with pieces allowed to wander between all of them.
     const fills = fillsOf(catalogue, laid);
     const order = laid.fields.map((_, s) => s).sort((a, b) => (fills[a] as number) - (fills[b] as number) || a - b);
-    await searched(groupsOf(laid, order).slice(0, 1), "empty", 0.2, ROUNDS);
+    await searched(groupsOf(laid, order).slice(0, 1), "empty", single ? 0.5 : 0.2, ROUNDS);
   } finally {
     await pool.close();
   }

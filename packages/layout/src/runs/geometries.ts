@@ -34,7 +34,7 @@ export interface Search {
 }
 
 /** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
-const PATIENCE: Record<Effort, number> = { quick: 150, normal: 450, best: 12_000 };
+const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1800, best: 12_000 };
 /** Moves of the annealing for one set of layouts. */
 const MOVES: Record<Effort, number> = { quick: 20_000, normal: 60_000, best: 200_000 };
 
