@@ -19,8 +19,15 @@ export type DrawProof = (sheet: ProofSheet) => Promise<Uint8Array>;
 const BOARD: readonly [number, number, number] = [216, 210, 199];
 
 export const drawProof: DrawProof = async ({ print, width, height, strip, over }) => {
-  const pixels = new Uint8Array(width * (height + strip) * 4).fill(255);
-  if (print) pixels.set((await renderPage(print, 0, { width, height })).data);
-  else for (let i = 0; i < width * height * 4; i += 4) pixels.set(BOARD, i);
-  return overlay(pixels, width, height + strip, over);
+  const tall = height + strip;
+  // Drawn with the strip below as paper: a second picture of 14 MB a sheet would be slow to be given back.
+  const region = { x: 0, y: 0, width, height: tall };
+  const pixels = print ? (await renderPage(print, 0, { width, height, region })).data : board(width, height, tall);
+  return overlay(pixels, width, tall, over);
+};
+
+const board = (width: number, height: number, tall: number): Uint8Array => {
+  const pixels = new Uint8Array(width * tall * 4).fill(255);
+  for (let i = 0; i < width * height * 4; i += 4) pixels.set(BOARD, i);
+  return pixels;
 };
