@@ -35,8 +35,10 @@ export const proofThread = (): ProofThread => {
     fresh.on("message", (drawn: Drawn) => {
       const one = waiting.get(drawn.id);
       waiting.delete(drawn.id);
-      if ("png" in drawn) one?.resolve(drawn.png);
-      else one?.reject(new Error(`the proof could not be drawn: ${drawn.fault}`));
+      // An answer to nobody: files of two builds are mixed. Waiting on would be for ever.
+      if (!one) fail(new Error("the thread that draws proofs answered a question that was not asked"));
+      else if ("png" in drawn) one.resolve(drawn.png);
+      else one.reject(new Error(`the proof could not be drawn: ${drawn.fault}`));
     });
     fresh.on("error", (error) => {
       fail(error instanceof Error ? error : new Error(String(error)));
