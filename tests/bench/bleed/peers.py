@@ -2,7 +2,7 @@
 
 fill W H PICTURE SOURCE TARGET FROM   nearest fill by both, and our source indices against a k-d tree
 paint W H PICTURE SOURCE TARGET OUT   mirroring and two inpaintings of an RGB picture: OUT.mirror, OUT.telea, OUT.ns
-photos FOLDER                         photographs that scipy brings, as raw RGB
+photos FOLDER                         photographs that scipy and scikit-image bring, as raw RGB
 Masks are one byte a pixel. Answers on standard output as JSON.
 """
 import json
@@ -86,21 +86,33 @@ def paint(width, height, picture, source, target, out):
 
 
 def photos(folder):
-    """Seven photographs of 512 x 512 pixels at 300 ppi: as they are, and enlarged from fewer pixels an inch."""
+    """Photographs as squares of 512 pixels: at 300 ppi as they are, at 200 and 128 ppi fewer pixels of them enlarged.
+
+    Eight: two that scipy brings, six that scikit-image brings (Debian: python3-skimage; all everyday photographs it has, no
+    micrographs or textures). What is too small for a resolution is left out of it.
+    """
+    import os
+
     import cv2
     import scipy.misc
 
-    face = scipy.misc.face()
-    ascent = np.repeat(scipy.misc.ascent()[:, :, None], 3, 2)
-    cuts = [face[y : y + 512, x : x + 512] for y, x in ((0, 0), (256, 0), (0, 256), (256, 256), (0, 512), (256, 512))]
-    cuts.append(ascent)
-    for n, cut in enumerate(cuts):
+    pictures = [scipy.misc.face(), np.repeat(scipy.misc.ascent()[:, :, None], 3, 2)]
+    data = "/usr/lib/python3/dist-packages/skimage/data"
+    for name in ("astronaut.png", "camera.png", "chelsea.png", "coffee.png", "motorcycle_left.png", "rocket.jpg"):
+        if os.path.exists(f"{data}/{name}"):
+            pictures.append(cv2.imread(f"{data}/{name}", cv2.IMREAD_COLOR)[:, :, ::-1])
+    written = []
+    for n, picture in enumerate(pictures):
+        high, wide = picture.shape[:2]
         for ppi in (300, 200, 128):
             side = round(512 * ppi / 300)
-            off = (512 - side) // 2
-            small = np.ascontiguousarray(cut[off : off + side, off : off + side], np.uint8)
+            if side > min(high, wide):
+                continue
+            top, left = (high - side) // 2, (wide - side) // 2
+            small = np.ascontiguousarray(picture[top : top + side, left : left + side], np.uint8)
             cv2.resize(small, (512, 512), interpolation=cv2.INTER_LANCZOS4).tofile(f"{folder}/{ppi}-{n}")
-    return {"photos": len(cuts), "side": 512}
+            written.append([ppi, n])
+    return {"written": written, "side": 512}
 
 
 if __name__ == "__main__":

@@ -1,5 +1,5 @@
 // Pictures whose bleed is known: drawn past the contour, cut to it, bled again, compared with what was cut off. 512 x 512
-// pixels at 300 ppi around one wavy contour. Seeded; photographs are those that scipy brings.
+// pixels at 300 ppi around one wavy contour. Seeded; photographs are those that scipy and scikit-image bring.
 import { readFileSync } from "node:fs";
 import { grow, type Outline } from "@kitforme/geometry";
 import { minusRuns, nearest, rasterise, type Runs } from "@kitforme/prepress";
@@ -85,10 +85,8 @@ export const truths = async (photographs: boolean): Promise<Truth[]> => {
   ];
   if (!photographs) return list;
   return inFolder((folder) => {
-    const { photos } = ask("photos", folder);
-    for (let n = 0; n < (photos as number); n++)
-      for (const kind of [300, 200, 128] as const)
-        list.push({ kind, name: `photograph ${n + 1}, ${kind} ppi`, rgb: readFileSync(`${folder}/${kind}-${n}`) });
+    for (const [kind, n] of ask("photos", folder)["written"] as unknown as [300 | 200 | 128, number][])
+      list.push({ kind, name: `photograph ${n + 1}, ${kind} ppi`, rgb: readFileSync(`${folder}/${kind}-${n}`) });
     return list;
   });
 };
