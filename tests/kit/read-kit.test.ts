@@ -227,19 +227,21 @@ describe("schemaOf", () => {
   );
 });
 
+const CUTTER = {
+  formats: ["svg"],
+  tolerance: 1,
+  clearance: 1,
+  margins: { top: 5, right: 5, bottom: 5, left: 5 },
+  marks: { shape: "disc", size: 5, clear: 2 },
+  tools: { cutting: { pen: 1 } },
+};
+
 describe("readKit, told who is to make the kit", () => {
   const maker = () => ({
     shop: readShop({
       stocks: { card: { sheet: [320, 450], press: null, cutter: "c" } },
       cutters: {
-        c: {
-          formats: ["svg"],
-          tolerance: 1,
-          clearance: 1,
-          margins: { top: 5, right: 5, bottom: 5, left: 5 },
-          marks: { shape: "disc", size: 5, clear: 2 },
-          tools: { cutting: { pen: 1 } },
-        },
+        c: CUTTER,
       },
     }).value as Shop,
   });
@@ -311,14 +313,7 @@ describe("checkKit", () => {
         },
       },
       cutters: {
-        flatbed: {
-          formats: ["svg"],
-          tolerance: 1,
-          clearance: 1,
-          margins: { top: 5, right: 5, bottom: 5, left: 5 },
-          marks: { shape: "disc", size: 5, clear: 2 },
-          tools: { cutting: { pen: 1 } },
-        },
+        flatbed: CUTTER,
       },
     };
     change(plain as unknown as Record<string, Record<string, Record<string, unknown>>>);

@@ -13,6 +13,7 @@ const RESOLUTION = 120;
 const MOST_PIXELS = 4000;
 /** Height of the legend under the sheet, micrometres. */
 const STRIP = 26_000;
+
 /**
  * The proof: what prints, as drawn from the very print PDF, with every line of the cutter over it, the pieces' numbers and a
  * legend. For eyes only: nothing is ever cut or printed from it.

@@ -19,7 +19,6 @@ export interface ProofThread {
  * the first proof. From sources (tests without a build) proofs are drawn here, since Node's threads take no TypeScript.
  */
 export const proofThread = (): ProofThread => {
-  const file = new URL("./thread.js", import.meta.url);
   if (import.meta.url.endsWith(".ts")) return { draw: drawProof, close: () => Promise.resolve() };
   const waiting = new Map<number, Waiting>();
   let worker: Worker | undefined;
@@ -31,7 +30,7 @@ export const proofThread = (): ProofThread => {
   };
   const start = (): Worker => {
     // The flags of whoever calls are not for a thread.
-    const fresh = new Worker(file, { execArgv: [] });
+    const fresh = new Worker(new URL("./thread.js", import.meta.url), { execArgv: [] });
     fresh.on("message", (drawn: Drawn) => {
       const one = waiting.get(drawn.id);
       waiting.delete(drawn.id);
@@ -57,8 +56,7 @@ export const proofThread = (): ProofThread => {
         worker.postMessage({ id, sheet });
       }),
     close: async () => {
-      const last = worker;
-      await last?.terminate();
+      await worker?.terminate();
     },
   };
 };

@@ -1,7 +1,7 @@
 import type { Catalogue } from "./catalogue.ts";
 import { Chance } from "./chance.ts";
 import type { Budget } from "./improve.ts";
-import type { Laid } from "./laid.ts";
+import { joined, type Laid, part } from "./laid.ts";
 import { type Sheet, squeeze } from "./squeeze.ts";
 
 /** Attempts with the same pieces on the same sheet before it is left alone. */
@@ -13,24 +13,20 @@ const LOSS = 0.004;
 
 const sheetsOf = (laid: Laid): Sheet[] =>
   laid.fields.map((field, s) => {
-    const ids = laid.sheet.flatMap((at, i) => (at === s ? [i] : []));
-    const pick = (values: readonly number[]): number[] => ids.map((i) => values[i] as number);
-    return { field, ids, kinds: pick(laid.kinds), pose: pick(laid.pose), x: pick(laid.x), y: pick(laid.y) };
+    const { laid: one, pieces } = part(laid, [s], false);
+    return { field, ids: pieces, kinds: one.kinds, pose: one.pose, x: one.x, y: one.y };
   });
 
-const laidOf = (laid: Laid, all: readonly Sheet[]): Laid => {
-  const sheets = all.filter((s) => s.ids.length > 0);
-  const [sheet, pose, x, y] = [laid.sheet.map(() => -1), [...laid.pose], [...laid.x], [...laid.y]];
-  sheets.forEach((s, at) => {
-    s.ids.forEach((i, k) => {
-      sheet[i] = at;
-      pose[i] = s.pose[k] as number;
-      x[i] = s.x[k] as number;
-      y[i] = s.y[k] as number;
-    });
-  });
-  return { fields: sheets.map((s) => s.field), kinds: laid.kinds, sheet, pose, x, y };
-};
+const laidOf = (laid: Laid, sheets: readonly Sheet[]): Laid =>
+  joined(
+    laid,
+    sheets
+      .filter(({ ids }) => ids.length > 0)
+      .map(({ field, ids, kinds, pose, x, y }) => ({
+        laid: { fields: [field], kinds, sheet: ids.map(() => 0), pose, x, y },
+        pieces: ids,
+      })),
+  );
 
 const without = (s: Sheet, gone: readonly number[]): Sheet => {
   const keep = s.ids.map((_, k) => k).filter((k) => !gone.includes(k));
@@ -71,10 +67,10 @@ export const consolidate = (
     return got.sheet;
   };
   /** Which pieces of `to` may go for piece `i` of `from`; undefined: this is no step worth a try. */
-  const exchange = (from: Sheet, i: number, to: Sheet): number[] | undefined => {
+  const exchange = (from: Sheet, i: number, to: Sheet, filled: number): number[] | undefined => {
     const larger = areaOf(from.kinds[i] as number);
     const cap = most + MORE;
-    if (share(to) + larger / roomOf(to) <= cap && chance.unit() >= 0.4) return [];
+    if (filled + larger / roomOf(to) <= cap && chance.unit() >= 0.4) return [];
     const back: number[] = [];
     const n = chance.unit() < 0.6 ? 1 : 2;
     for (let q = 0; q < n; q++) {
@@ -83,7 +79,7 @@ export const consolidate = (
     }
     const smaller = back.reduce((sum, j) => sum + areaOf(to.kinds[j] as number), 0);
     const gain = (larger - smaller) / roomOf(to);
-    if (back.length === 0 || gain < -LOSS || share(to) + gain > cap) return undefined;
+    if (back.length === 0 || gain < -LOSS || filled + gain > cap) return undefined;
     return gain > 0 || chance.unit() < 0.3 ? back : undefined;
   };
   while (moves < budget.moves && !budget.aborted()) {
@@ -98,7 +94,7 @@ export const consolidate = (
     const from = sheets[a] as Sheet;
     const to = sheets[b] as Sheet;
     const i = chance.below(from.ids.length);
-    const back = exchange(from, i, to);
+    const back = exchange(from, i, to, fill[b] as number);
     if (!back) continue;
     const rest = without(to, back);
     const key = `${b}:${[...rest.kinds, from.kinds[i] as number].sort((p, q) => p - q).join()}`;
@@ -116,7 +112,6 @@ export const consolidate = (
     fill[b] = share(fuller);
     fill[a] = share(less);
     most = Math.max(most, fill[b] as number);
-    budget.onMoves?.(moves);
   }
   return laidOf(laid, sheets);
 };

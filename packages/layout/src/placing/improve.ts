@@ -2,7 +2,7 @@ import type { Catalogue } from "./catalogue.ts";
 import type { Laid } from "./laid.ts";
 import { type Reach, type Saved, Scene } from "./scene.ts";
 import { type Patience, separate } from "./separate.ts";
-import { insert } from "./squeeze.ts";
+import { insert, posesOn } from "./squeeze.ts";
 
 export interface Budget {
   /** Moves of single pieces the search may make. */
@@ -10,7 +10,6 @@ export interface Budget {
   readonly patience: Patience;
   readonly reach: Reach;
   readonly aborted: () => boolean;
-  readonly onMoves?: (done: number) => void;
 }
 
 /** Sheets fuller than this are out of reach for most shapes: little is spent on trying. */
@@ -39,12 +38,7 @@ const laidOf = (scene: Scene, fields: readonly number[]): Laid => ({
   y: [...scene.y],
 });
 
-const takes = (scene: Scene, sheet: number, i: number): boolean =>
-  (catalogue(scene).posesOn[scene.fieldOf[sheet] as number]?.[scene.kind[i] as number] ?? []).some((p) => {
-    const box = scene.inner[sheet]?.[p];
-    return box !== undefined && box.maxX >= box.minX && box.maxY >= box.minY;
-  });
-const catalogue = (scene: Scene): Catalogue => scene.catalogue;
+const takes = (scene: Scene, sheet: number, i: number): boolean => posesOn(scene, sheet, i).length > 0;
 
 /**
  * Empties the least filled sheets into the others, piece by piece, large ones first: each goes in with overlaps, which are
@@ -135,7 +129,6 @@ export const empty = (from: Catalogue, laid: Laid, room: readonly number[], seed
         const misses = hopeless.get(kind) ?? 0;
         if (misses < TRIES && go(i, budget.patience, until)) gained = true;
         else hopeless.set(kind, misses + 1);
-        budget.onMoves?.(scene.moves);
       }
       if (gained) continue;
       const left = waiting();

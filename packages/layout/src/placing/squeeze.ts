@@ -1,3 +1,4 @@
+import { fitsBox } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { type Reach, Scene } from "./scene.ts";
 import { type Patience, separate, type Stop } from "./separate.ts";
@@ -13,13 +14,17 @@ export interface Sheet {
   readonly y: readonly number[];
 }
 
+/** Poses in which a sheet of the scene, by itself, has room for piece `i`. */
+export const posesOn = ({ catalogue, fieldOf, kind, inner }: Scene, sheet: number, i: number): number[] =>
+  (catalogue.posesOn[fieldOf[sheet] as number]?.[kind[i] as number] ?? []).filter((p) => {
+    const box = inner[sheet]?.[p];
+    return box !== undefined && fitsBox(box);
+  });
+
 /** Lays a piece at a random place of the sheet and moves it once to where it is least in the way. False: the field takes it in no turn. */
 export const insert = (scene: Scene, i: number, sheet: number, reach: Reach): boolean => {
-  const { catalogue, chance } = scene;
-  const poses = (catalogue.posesOn[scene.fieldOf[sheet] as number]?.[scene.kind[i] as number] ?? []).filter((p) => {
-    const box = scene.inner[sheet]?.[p];
-    return box && box.maxX >= box.minX && box.maxY >= box.minY;
-  });
+  const { chance } = scene;
+  const poses = posesOn(scene, sheet, i);
   if (poses.length === 0) return false;
   const pose = poses[chance.below(poses.length)] as number;
   const box = scene.inner[sheet]?.[pose] as { minX: number; minY: number; maxX: number; maxY: number };
