@@ -27,9 +27,10 @@ export const statusOf = async (redis: Redis, keys: Keys, order?: string): Promis
       const answer = answers.get(name);
       if (answer) found.push({ order: name, batch: answer.batch, state: answer.end, answer });
       else if (claim) {
+        // The state before the job: what a job carries (progress, trouble) then is as new as the state or newer, never older.
+        const state = await queue.getJobState(claim.batch);
         const job = await queue.getJob(claim.batch);
-        const state = job ? await job.getState() : "unknown";
-        if (state === "unknown" || state === "failed" || state === "completed") {
+        if (!job || state === "unknown" || state === "failed" || state === "completed") {
           // Over, but there was no answer when we looked: it has come since, or the job was lost on the way.
           const late = (await entries<Answer>(redis, keys.answers, name)).get(name);
           found.push(
@@ -42,8 +43,8 @@ export const statusOf = async (redis: Redis, keys: Keys, order?: string): Promis
             order: name,
             batch: claim.batch,
             state: state === "active" || state === "delayed" ? state : "waiting",
-            progress: job?.progress,
-            ...(state === "delayed" && job?.failedReason ? { trouble: job.failedReason } : {}),
+            progress: job.progress,
+            ...(state === "delayed" && job.failedReason ? { trouble: job.failedReason } : {}),
           });
       }
     }
