@@ -37,6 +37,24 @@ describe("pack", () => {
     expect(sheets).toHaveLength(1);
   });
 
+  // Worked example of cutting stock, 13 widths from rolls of 5600 mm, 73 rolls at the least (from memory). The widths waste
+  // 0.4 % at the optimum; largest first takes 82, and filling sheets from each other by twos 80.
+  it("cuts 219 widths from one roll more than the least at most", async () => {
+    const widths = [1380, 1520, 1560, 1710, 1820, 1880, 1930, 2000, 2050, 2100, 2140, 2150, 2200];
+    const wanted = [22, 25, 12, 14, 18, 18, 20, 10, 12, 14, 16, 18, 20];
+    const { sheets, leftovers } = await pack({
+      footprints: widths.map((w) => plain(String(w), rectangle(w * 100, 10_000), [0])),
+      fields: [field(560_000, 10_000)],
+      items: wanted.flatMap((n, footprint) => copies(n, footprint)),
+      effort: "normal",
+      seed: 1,
+    });
+    expect(leftovers).toEqual([]);
+    expect(sheets.flatMap((s) => s.placements)).toHaveLength(219);
+    expect(sheets.length).toBeGreaterThanOrEqual(73);
+    expect(sheets.length).toBeLessThanOrEqual(74);
+  });
+
   it("lays a disc into the opening of a ring when nothing else is free", async () => {
     const ring: Footprint = {
       ...plain("ring", disc(72, 48_000)),

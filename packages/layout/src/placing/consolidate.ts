@@ -1,8 +1,8 @@
 import type { Catalogue } from "./catalogue.ts";
 import { Chance } from "./chance.ts";
-import type { Budget } from "./improve.ts";
-import { joined, type Laid, part } from "./laid.ts";
-import { type Sheet, squeeze } from "./squeeze.ts";
+import { joined, type Laid, type Sheet, sheetsOf } from "./laid.ts";
+import type { Budget } from "./separate.ts";
+import { squeezer, without } from "./squeeze.ts";
 
 /** Attempts with the same pieces on the same sheet before it is left alone. */
 const TRIES = 2;
@@ -10,12 +10,6 @@ const TRIES = 2;
 const MORE = 0.03;
 /** An exchange may lose so much of a sheet's room: the way out of a dead end. */
 const LOSS = 0.004;
-
-const sheetsOf = (laid: Laid): Sheet[] =>
-  laid.fields.map((field, s) => {
-    const { laid: one, pieces } = part(laid, [s], false);
-    return { field, ids: pieces, kinds: one.kinds, pose: one.pose, x: one.x, y: one.y };
-  });
 
 const laidOf = (laid: Laid, sheets: readonly Sheet[]): Laid =>
   joined(
@@ -27,12 +21,6 @@ const laidOf = (laid: Laid, sheets: readonly Sheet[]): Laid =>
         pieces: ids,
       })),
   );
-
-const without = (s: Sheet, gone: readonly number[]): Sheet => {
-  const keep = s.ids.map((_, k) => k).filter((k) => !gone.includes(k));
-  const pick = (values: readonly number[]): number[] => keep.map((k) => values[k] as number);
-  return { field: s.field, ids: pick(s.ids), kinds: pick(s.kinds), pose: pick(s.pose), x: pick(s.x), y: pick(s.y) };
-};
 
 /**
  * Gathers the free space on few sheets, two sheets at a time: the fuller one takes a piece of the other, or changes one or
@@ -58,11 +46,10 @@ export const consolidate = (
   let most = Math.max(0, ...fill);
   const missed = new Map<string, number>();
   let moves = 0;
-  let tries = 0;
+  const squeeze = squeezer(catalogue, seed, budget);
   const put = (s: Sheet, from: Sheet, pieces: readonly number[]): Sheet | undefined => {
     const added = pieces.map((q) => ({ id: from.ids[q] as number, kind: from.kinds[q] as number }));
-    const { reach, patience, aborted } = budget;
-    const got = squeeze(catalogue, s, added, seed * 31 + ++tries, reach, patience, aborted);
+    const got = squeeze(s, added);
     moves += got.moves;
     return got.sheet;
   };

@@ -1,16 +1,8 @@
 import type { Catalogue } from "./catalogue.ts";
 import type { Laid } from "./laid.ts";
-import { type Reach, type Saved, Scene } from "./scene.ts";
-import { type Patience, separate } from "./separate.ts";
+import { type Saved, Scene } from "./scene.ts";
+import { type Budget, type Patience, separate } from "./separate.ts";
 import { insert, posesOn } from "./squeeze.ts";
-
-export interface Budget {
-  /** Moves of single pieces the search may make. */
-  readonly moves: number;
-  readonly patience: Patience;
-  readonly reach: Reach;
-  readonly aborted: () => boolean;
-}
 
 /** Sheets fuller than this are out of reach for most shapes: little is spent on trying. */
 const FULL = 0.94;

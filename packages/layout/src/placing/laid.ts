@@ -13,6 +13,17 @@ export interface Laid {
   readonly y: readonly number[];
 }
 
+/** Pieces of one sheet and where they lie. */
+export interface Sheet {
+  readonly field: number;
+  /** Index of each piece in the caller's list. */
+  readonly ids: readonly number[];
+  readonly kinds: readonly number[];
+  readonly pose: readonly number[];
+  readonly x: readonly number[];
+  readonly y: readonly number[];
+}
+
 /** Pieces searched together: the pair matrices grow with the square. */
 const TOGETHER = 240;
 
@@ -72,6 +83,27 @@ export const joined = (whole: Laid, parts: readonly { laid: Laid; pieces: readon
   }
   return { fields, kinds: whole.kinds, sheet, pose, x, y };
 };
+
+/** A layout sheet by sheet. */
+export const sheetsOf = (laid: Laid): Sheet[] => {
+  const on = laid.fields.map((): number[] => []);
+  laid.sheet.forEach((s, i) => on[s]?.push(i));
+  return on.map((ids, s) => {
+    const pick = (values: readonly number[]): number[] => ids.map((i) => values[i] as number);
+    const { kinds, pose, x, y } = laid;
+    return { field: laid.fields[s] as number, ids, kinds: pick(kinds), pose: pick(pose), x: pick(x), y: pick(y) };
+  });
+};
+
+/** Sheets that need not belong together, in one heap; whose pieces they hold is forgotten. */
+export const stacked = (sheets: readonly Sheet[]): Laid => ({
+  fields: sheets.map((s) => s.field),
+  kinds: sheets.flatMap((s) => s.kinds),
+  sheet: sheets.flatMap((s, at) => s.kinds.map(() => at)),
+  pose: sheets.flatMap((s) => s.pose),
+  x: sheets.flatMap((s) => s.x),
+  y: sheets.flatMap((s) => s.y),
+});
 
 /** Area of the pieces on each sheet. */
 export const fillsOf = (catalogue: Catalogue, laid: Laid): number[] => {

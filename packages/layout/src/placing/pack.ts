@@ -2,6 +2,7 @@ import type { Field } from "../footprint.ts";
 import { areaOfField, catalogueOf, MANY } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { Chance } from "./chance.ts";
+import { choose } from "./choose.ts";
 import { construct, homes, missing } from "./construct.ts";
 import { GRANTED } from "./effort.ts";
 import { fillsOf, groupsOf, joined, type Laid, laidOf, part } from "./laid.ts";
@@ -17,7 +18,14 @@ const RESTARTS = 2;
 const STARTS_OF = 400;
 
 /** Times that sheets are dealt into new groups: what is free on a sheet of one group may be wanted in another. */
-const ROUNDS = 6;
+const ROUNDS = 3;
+/** Number of the search after them. */
+const LAST = 6;
+/** Of the effort, for each of those rounds. */
+const SHARE = 0.13;
+
+/** Copies of a kind that count in the effort of choosing: the worth of a piece does not depend on how many there are. */
+const ENOUGH = 12;
 
 /** Sheets searched together. */
 const GROUP = 8;
@@ -70,7 +78,7 @@ const search = async (
         return { laid: mine[0] ?? some.laid, pieces: some.pieces };
       }),
     ]);
-    report(laid, (done + 1) / (ROUNDS + 1));
+    report(laid, done < LAST ? 0.1 * (done + 1) : 1);
   };
   try {
     // Of very many kinds every two that meet need their map, and dealing sheets anew makes all of them meet.
@@ -92,16 +100,28 @@ const search = async (
       await searched(
         Array.from({ length: groups }, (_, g) => [...order].filter((_, q) => q % groups === g)),
         "consolidate",
-        0.8 / ROUNDS,
+        SHARE,
         round,
       );
+    }
+    const exchanges = GRANTED[request.effort].exchanges * Math.min(laid.kinds.length, ENOUGH * catalogue.kinds.length);
+    if (!many && exchanges > 0 && request.maxSheets === undefined && laid.fields.length > 1) {
+      const chosen = await choose(
+        catalogue,
+        laid,
+        request.seed,
+        exchanges,
+        (tasks) => Promise.all(tasks.map((task) => pool.run(task))),
+        (share) => report(laid, 0.3 + 0.6 * share),
+      );
+      if (compare(catalogue, chosen, laid) < 0) laid = chosen;
     }
     // One sheet that is asked whether it takes all has nobody to exchange with.
     const single = start.fields.length === 1;
     // Last the emptiest ones, with pieces allowed to wander between all of them.
     const fills = fillsOf(catalogue, laid);
     const order = laid.fields.map((_, s) => s).sort((a, b) => (fills[a] as number) - (fills[b] as number) || a - b);
-    await searched(groupsOf(laid, order).slice(0, 1), "empty", single ? 0.5 : 0.2, ROUNDS);
+    await searched(groupsOf(laid, order).slice(0, 1), "empty", single ? 0.5 : 0.2, LAST);
   } finally {
     await pool.close();
   }

@@ -1,7 +1,8 @@
 import { roomOf } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { consolidate } from "./consolidate.ts";
-import { PATIENCE, REACH, SHORT } from "./effort.ts";
+import { HASTY, PATIENCE, REACH, SHORT } from "./effort.ts";
+import { enrich } from "./enrich.ts";
 import { empty } from "./improve.ts";
 import type { Laid } from "./laid.ts";
 import type { PackRequest } from "./packed.ts";
@@ -11,17 +12,21 @@ export interface Task {
   readonly laid: Laid;
   readonly seed: number;
   readonly moves: number;
-  /** Sheets by twos, or all at once. */
-  readonly way: "consolidate" | "empty";
+  /** Sheets by twos, or all at once, or new sheets out of those (then `need` says how many of each kind the job wants). */
+  readonly way: "consolidate" | "empty" | "enrich";
+  readonly need?: readonly number[];
 }
 
 /** Does one task. */
 export const perform = (
   catalogue: Catalogue,
   fields: PackRequest["fields"],
-  { laid, seed, moves, way }: Task,
+  { laid, seed, moves, way, need }: Task,
   aborted: () => boolean,
-): Laid =>
-  way === "consolidate"
-    ? consolidate(catalogue, laid, roomOf(fields), seed, { ...SHORT, moves, aborted })
-    : empty(catalogue, laid, roomOf(fields), seed, { patience: PATIENCE, reach: REACH, moves, aborted });
+): Laid => {
+  if (way === "enrich") return enrich(catalogue, laid, need ?? [], seed, { ...HASTY, moves, aborted });
+  const room = roomOf(fields);
+  return way === "consolidate"
+    ? consolidate(catalogue, laid, room, seed, { ...SHORT, moves, aborted })
+    : empty(catalogue, laid, room, seed, { patience: PATIENCE, reach: REACH, moves, aborted });
+};

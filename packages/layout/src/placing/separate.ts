@@ -5,6 +5,19 @@ export interface Patience {
   readonly sweeps: number;
   /** Attempts that gain less than 2 % before giving up. */
   readonly strikes: number;
+  /** More loss than this after the first sweep ends the attempt. */
+  readonly most?: number;
+}
+
+/** What a search may spend. */
+export interface Budget {
+  /** Moves of single pieces the search may make. */
+  readonly moves: number;
+  readonly patience: Patience;
+  readonly reach: Reach;
+  /** More overlap after the first sweep than so many parts of what is usual before it: not gone on with. */
+  readonly hope?: number;
+  readonly aborted: () => boolean;
 }
 
 /** Asked between sweeps: whether to stop here. */
@@ -19,6 +32,7 @@ export const separate = (scene: Scene, reach: Reach, patience: Patience, stop: S
   let least = scene.total();
   let best: Saved | undefined = least > 0 ? scene.save() : undefined;
   let strikes = 0;
+  let first = true;
   while (least > 0 && strikes < patience.strikes) {
     const atStart = least;
     let mark = least;
@@ -37,6 +51,8 @@ export const separate = (scene: Scene, reach: Reach, patience: Patience, stop: S
         least = total;
         best = scene.save();
       }
+      if (first && least > (patience.most ?? Infinity)) return false;
+      first = false;
       if (total < mark * 0.98) {
         mark = total;
         idle = 0;

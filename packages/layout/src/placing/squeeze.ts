@@ -1,18 +1,15 @@
 import { fitsBox } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
+import type { Sheet } from "./laid.ts";
 import { type Reach, Scene } from "./scene.ts";
-import { type Patience, separate, type Stop } from "./separate.ts";
+import { type Budget, separate } from "./separate.ts";
 
-/** Pieces of one sheet and where they lie. */
-export interface Sheet {
-  readonly field: number;
-  /** Index of each piece in the caller's list. */
-  readonly ids: readonly number[];
-  readonly kinds: readonly number[];
-  readonly pose: readonly number[];
-  readonly x: readonly number[];
-  readonly y: readonly number[];
-}
+/** The sheet without those of its pieces. */
+export const without = (s: Sheet, gone: readonly number[]): Sheet => {
+  const keep = s.ids.map((_, k) => k).filter((k) => !gone.includes(k));
+  const pick = (values: readonly number[]): number[] => keep.map((k) => values[k] as number);
+  return { field: s.field, ids: pick(s.ids), kinds: pick(s.kinds), pose: pick(s.pose), x: pick(s.x), y: pick(s.y) };
+};
 
 /** Poses in which a sheet of the scene, by itself, has room for piece `i`. */
 export const posesOn = ({ catalogue, fieldOf, kind, inner }: Scene, sheet: number, i: number): number[] =>
@@ -40,29 +37,38 @@ export const insert = (scene: Scene, i: number, sheet: number, reach: Reach): bo
   return true;
 };
 
+/** Attempts that say what is usual. */
+const USUAL = 100;
+
 /**
- * The sheet with other pieces put on it as well: they go in with overlaps, which are then removed. `moves` is what it took,
- * also when it failed.
+ * Puts further pieces on a sheet: they go in with overlaps, which are then removed. `moves` is what it took, also when it
+ * failed. It learns from one attempt to the next which are not worth going on with.
  */
-export const squeeze = (
+export const squeezer = (
   catalogue: Catalogue,
+  seed: number,
+  { reach, patience, hope, aborted }: Omit<Budget, "moves">,
+): ((
   sheet: Sheet,
   added: readonly { readonly id: number; readonly kind: number }[],
-  seed: number,
-  reach: Reach,
-  patience: Patience,
-  stop: Stop,
-): { readonly sheet: Sheet | undefined; readonly moves: number } => {
-  const ids = [...sheet.ids, ...added.map((a) => a.id)];
-  const kinds = [...sheet.kinds, ...added.map((a) => a.kind)];
-  const scene = new Scene(catalogue, kinds, [sheet.field], seed);
-  const n = sheet.ids.length;
-  for (let i = 0; i < n; i++) scene.put(i, 0, sheet.pose[i] as number, sheet.x[i] as number, sheet.y[i] as number);
-  for (let i = n; i < kinds.length; i++)
-    if (!insert(scene, i, 0, reach)) return { sheet: undefined, moves: scene.moves };
-  if (!separate(scene, reach, patience, stop)) return { sheet: undefined, moves: scene.moves };
-  return {
-    sheet: { field: sheet.field, ids, kinds, pose: [...scene.pose], x: [...scene.x], y: [...scene.y] },
-    moves: scene.moves,
+) => { readonly sheet: Sheet | undefined; readonly moves: number }) => {
+  let attempts = 0;
+  let usual = Infinity;
+  return (sheet, added) => {
+    const ids = [...sheet.ids, ...added.map((a) => a.id)];
+    const kinds = [...sheet.kinds, ...added.map((a) => a.kind)];
+    const scene = new Scene(catalogue, kinds, [sheet.field], seed * 31 + ++attempts);
+    const n = sheet.ids.length;
+    for (let i = 0; i < n; i++) scene.put(i, 0, sheet.pose[i] as number, sheet.x[i] as number, sheet.y[i] as number);
+    for (let i = n; i < kinds.length; i++)
+      if (!insert(scene, i, 0, reach)) return { sheet: undefined, moves: scene.moves };
+    const loss = scene.total();
+    const free = separate(scene, reach, { ...patience, most: (hope ?? Infinity) * usual }, aborted);
+    usual = attempts === 1 ? loss : usual + (loss - usual) / Math.min(attempts, USUAL);
+    if (!free) return { sheet: undefined, moves: scene.moves };
+    return {
+      sheet: { field: sheet.field, ids, kinds, pose: [...scene.pose], x: [...scene.x], y: [...scene.y] },
+      moves: scene.moves,
+    };
   };
 };
