@@ -22,17 +22,53 @@ export interface Segments {
 /** How far beside a segment its two sides are looked at: beyond what the lattice moves. */
 const BESIDE = 0.1;
 
+/** Bands of the convolution's height: a point meets the edges of its band only. */
+const BANDS = 128;
+
 /** Winding number of the convolution about a point: how many overlaps a position has. */
-const windingAt = (e: Float64Array, x: number, y: number): number => {
-  let w = 0;
-  for (let k = 0; k < e.length; k += 4) {
-    const ay = e[k + 1] as number;
-    const by = e[k + 3] as number;
-    if (ay <= y === by <= y) continue;
-    const ax = e[k] as number;
-    if (ax + ((y - ay) / (by - ay)) * ((e[k + 2] as number) - ax) > x) w += by > ay ? 1 : -1;
+const windingOf = (e: Float64Array): ((x: number, y: number) => number) => {
+  let low = Infinity;
+  let high = -Infinity;
+  for (let k = 1; k < e.length; k += 2) {
+    low = Math.min(low, e[k] as number);
+    high = Math.max(high, e[k] as number);
   }
-  return w;
+  const size = (high - low) / BANDS || 1;
+  const bandOf = (y: number): number => Math.min(BANDS - 1, Math.max(0, Math.floor((y - low) / size)));
+  const start = new Int32Array(BANDS + 1);
+  const each = (visit: (band: number, edge: number) => void): void => {
+    for (let k = 0; k < e.length; k += 4) {
+      const ay = e[k + 1] as number;
+      const by = e[k + 3] as number;
+      const last = bandOf(Math.max(ay, by));
+      for (let band = bandOf(Math.min(ay, by)); band <= last; band++) visit(band, k);
+    }
+  };
+  each((band) => {
+    start[band + 1] = (start[band + 1] as number) + 1;
+  });
+  for (let band = 0; band < BANDS; band++) start[band + 1] = (start[band + 1] as number) + (start[band] as number);
+  const edges = new Int32Array(start[BANDS] as number);
+  const next = start.slice(0, BANDS);
+  each((band, edge) => {
+    const at = next[band] as number;
+    edges[at] = edge;
+    next[band] = at + 1;
+  });
+  return (x, y) => {
+    const band = bandOf(y);
+    const to = start[band + 1] as number;
+    let w = 0;
+    for (let i = start[band] as number; i < to; i++) {
+      const k = edges[i] as number;
+      const ay = e[k + 1] as number;
+      const by = e[k + 3] as number;
+      if (ay <= y === by <= y) continue;
+      const ax = e[k] as number;
+      if (ax + ((y - ay) / (by - ay)) * ((e[k + 2] as number) - ax) > x) w += by > ay ? 1 : -1;
+    }
+    return w;
+  };
 };
 
 /**
@@ -40,18 +76,25 @@ const windingAt = (e: Float64Array, x: number, y: number): number => {
  * overlap born and another joined there, the gap between them then looks free although both sides overlap for good. So
  * each side is looked at once more, in the unrounded convolution. A very short segment has no sides: free next to it will do.
  */
-const holdsUp = (e: Float64Array, ax: number, ay: number, bx: number, by: number, slit: boolean): boolean => {
+const holdsUp = (
+  windingAt: (x: number, y: number) => number,
+  ax: number,
+  ay: number,
+  bx: number,
+  by: number,
+  slit: boolean,
+): boolean => {
   const length = Math.hypot(bx - ax, by - ay);
   const mx = (ax + bx) / 2;
   const my = (ay + by) / 2;
   const nx = (-(by - ay) / length) * BESIDE;
   const ny = ((bx - ax) / length) * BESIDE;
-  const right = windingAt(e, mx - nx, my - ny);
-  if (slit) return right === 1 && windingAt(e, mx + nx, my + ny) === 1;
+  const right = windingAt(mx - nx, my - ny);
+  if (slit) return right >= 1 && windingAt(mx + nx, my + ny) >= 1;
   if (right <= 0) return true;
   return (
     length < 5 * BESIDE &&
-    (windingAt(e, mx + nx, my + ny) <= 0 || windingAt(e, mx + ny, my - nx) <= 0 || windingAt(e, mx - ny, my + nx) <= 0)
+    (windingAt(mx + nx, my + ny) <= 0 || windingAt(mx + ny, my - nx) <= 0 || windingAt(mx - ny, my + nx) <= 0)
   );
 };
 
@@ -249,13 +292,17 @@ const crossings = (e: Float64Array, count: number): { next: Int32Array; head: In
   return { next, head, at };
 };
 
-/** The pieces between crossings, equal ones merged: ends, signed count, and whether both travels vanish there. */
+/**
+ * The pieces between crossings, equal ones merged. `net`: overlaps on the left less those on the right. `gone`: overlaps on
+ * the left less those on the line itself. `born`: whether any vanishes there at all, else it bounds nothing.
+ */
 interface Pieces {
   count: number;
   from: Int32Array;
   to: Int32Array;
   net: Int32Array;
-  ways: Uint8Array;
+  gone: Int32Array;
+  born: Uint8Array;
 }
 
 const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces => {
@@ -265,7 +312,8 @@ const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces =
   const from: number[] = [];
   const to: number[] = [];
   const net: number[] = [];
-  const ways: number[] = [];
+  const gone: number[] = [];
+  const born: number[] = [];
   const emit = (u: number, v: number, vanish: boolean): void => {
     if (u === v) return;
     const forward = u < v;
@@ -279,10 +327,14 @@ const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces =
       from.push(lo);
       to.push(hi);
       net.push(0);
-      ways.push(0);
+      gone.push(0);
+      born.push(0);
     }
     net[id] = (net[id] as number) + (forward ? 1 : -1);
-    if (vanish) ways[id] = (ways[id] as number) | (forward ? 1 : 2);
+    if (vanish) born[id] = 1;
+    // A convex vertex: an overlap on the left that shrinks to nothing. A reflex one: two on the left, one on the right, and
+    // on the line they only touch, so that coming from the one there are two already.
+    if (vanish === forward) gone[id] = (gone[id] as number) + (vanish ? 1 : -1);
   };
   const splits: number[] = [];
   for (let i = 0; i < count; i++) {
@@ -303,7 +355,8 @@ const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces =
     from: Int32Array.from(from),
     to: Int32Array.from(to),
     net: Int32Array.from(net),
-    ways: Uint8Array.from(ways),
+    gone: Int32Array.from(gone),
+    born: Uint8Array.from(born),
   };
 };
 
@@ -350,6 +403,7 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
     }
   }
   const convolution = edges.data.slice(0, edges.length);
+  const windingAt = windingOf(convolution);
   const nodes = new Nodes();
   const pieces = split(convolution, plus, nodes);
   const { x, y } = nodes;
@@ -373,8 +427,8 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
   const slit: number[] = [];
   for (let s = 0; s < pieces.count; s++) {
     const m = pieces.net[s] as number;
-    const ways = pieces.ways[s] as number;
-    if (ways === 0 || (m === 0 && ways !== 3)) continue;
+    const gone = pieces.gone[s] as number;
+    if (pieces.born[s] === 0 || (m === 0 && gone <= 0)) continue;
     const u = pieces.from[s] as number;
     const v = pieces.to[s] as number;
     const ux = x[u] as number;
@@ -412,16 +466,14 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
       const ay = (y[from] as number) / LATTICE;
       const bx = (x[to] as number) / LATTICE;
       const by = (y[to] as number) / LATTICE;
-      if (!holdsUp(convolution, ax, ay, bx, by, both)) return;
+      if (!holdsUp(windingAt, ax, ay, bx, by, both)) return;
       ends.push(ax, ay, bx, by);
       slit.push(both ? 1 : 0);
     };
-    if (m === 0) {
-      if (w === 1) keep(u, v, true);
-    } else if (left >= 1 !== right >= 1) {
+    if (left >= 1 !== right >= 1) {
       if (left >= 1) keep(u, v, false);
       else keep(v, u, false);
-    }
+    } else if (left >= 1 && left <= gone) keep(u, v, true);
   }
   return { count: slit.length, ends: Float64Array.from(ends), slit: Uint8Array.from(slit), convolution };
 };
