@@ -48,10 +48,13 @@ describe("a batch", () => {
   it("that does not even get the memory to start is answered", async () => {
     const at = bench();
     await at.submit(at.order("Q-1", ["Solveig"]));
-    workHere(at, { memory: 16 });
+    const worker = workHere(at, { memory: 16 });
     const [failed] = await at.ended("Q-1");
     expect(failed?.state).toBe("failed");
     expect(reasonOf(failed)).toMatch(/more memory than it may have/);
+    await at.submit(at.order("Q-2", ["Aino"]));
+    await at.ended("Q-2");
+    expect(worker.threads()).toBe(2); // one that failed gets no other job
   });
 });
 

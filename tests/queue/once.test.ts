@@ -1,8 +1,8 @@
 // What is put on the queue is made once, or answered with findings.
-import { existsSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
-import { hashes } from "../support/command.ts";
+import { hashes, kitforme } from "../support/command.ts";
 import { bench, until, workHere } from "../support/queue.ts";
 
 const rulesOf = (status: { answer?: { end: string; findings?: readonly { level: string; rule: string }[] } }) =>
@@ -47,6 +47,43 @@ describe("an order on the queue", () => {
     const alone = await at.madeAlone(other);
     expect(at.jobs().map((job) => hashes(join(at.out, job)))).toContainEqual(alone);
     expect(at.jobs().length).toBe(2);
+  });
+
+  it("is made in the thread of the one before, which remembers nothing that shows in the files", async () => {
+    const at = bench();
+    const made = async (order: string) => {
+      const status = (await at.ended(order))[0];
+      return hashes(status?.answer?.end === "made" ? status.answer.folder : "not made");
+    };
+    const worker = workHere(at);
+    const first = at.order("Q-1", ["Solveig"]);
+    await at.submit(first);
+    expect(await made("Q-1")).toEqual(await at.madeAlone(first));
+    const second = at.order("Q-2", ["Solveig"]);
+    await at.submit(second);
+    expect(await made("Q-2")).toEqual(await at.madeAlone(second));
+    // The same contour in another colour: the maps stay, the picture may not.
+    const drawing = join(at.kits, "tag/tag.svg");
+    writeFileSync(drawing, readFileSync(drawing, "utf8").replace("#2f7f8a", "#8a2f2f"));
+    const third = at.order("Q-3", ["Solveig"]);
+    await at.submit(third);
+    // Held against a process of its own, which can remember nothing.
+    const out = join(at.root, "command");
+    const ended = await kitforme([
+      "make",
+      "--shop",
+      at.shop,
+      "--kits",
+      at.kits,
+      "--effort",
+      "quick",
+      "--out",
+      out,
+      third,
+    ]);
+    expect(ended.code).toBe(0);
+    expect(await made("Q-3")).toEqual(hashes(out));
+    expect(worker.threads()).toBe(1);
   });
 
   it("is answered with its findings when it is at fault, tried once, and does not hold up the others", async () => {

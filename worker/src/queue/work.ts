@@ -3,7 +3,7 @@ import type { Finding } from "@kitforme/run";
 import { type Job, UnrecoverableError, WaitingError, Worker } from "bullmq";
 import type { Redis } from "ioredis";
 import { failureOf } from "../jobs/failures.ts";
-import { runInThread } from "../jobs/in-thread.ts";
+import { JobThreads } from "../jobs/threads.ts";
 import { type Answer, type Batch, type Claim, type Keys, QUEUE } from "./names.ts";
 
 export interface WorkSettings {
@@ -28,6 +28,8 @@ export interface WorkEvents {
 export interface Working {
   /** Ready to take jobs. */
   readonly ready: () => boolean;
+  /** Threads started so far: no more than jobs at once, but for those that failed, were stopped or had grown. */
+  readonly threads: () => number;
   /**
    * Takes no more jobs; finishes what runs within the grace, hands the rest back to the queue. False when Redis was away
    * and nothing could be handed back: other workers take those jobs when their locks have run out.
@@ -47,6 +49,7 @@ const MOST_DEATHS = 3;
 /** Takes batches from the queue and makes them, until stopped. */
 export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, events: WorkEvents = {}): Working => {
   const handBack = new AbortController();
+  const threads = new JobThreads(settings.memory);
   const lock = settings.lock ?? 30_000;
   let running = 0;
   const worker = new Worker(
@@ -55,7 +58,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       running++;
       const stop = AbortSignal.any([handBack.signal, ...(signal ? [signal] : [])]);
       try {
-        return await makeBatch(job, token, redis, keys, settings, stop, events);
+        return await makeBatch(job, token, redis, keys, settings, threads, stop, events);
       } finally {
         running--;
       }
@@ -76,6 +79,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
     events.onTrouble?.(job?.id, error, job !== undefined && job.finishedOn === undefined),
   );
   return {
+    threads: () => threads.started,
     ready: () => redis.status === "ready" && worker.isRunning(),
     async stop() {
       const patience = new AbortController();
@@ -88,6 +92,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       const clean = await Promise.race([closed, lost]);
       patience.abort();
       handBack.abort(); // a thread that nobody waits for any more must not keep the process
+      await threads.close();
       return clean;
     },
   };
@@ -99,6 +104,7 @@ const makeBatch = async (
   redis: Redis,
   keys: Keys,
   settings: WorkSettings,
+  threads: JobThreads,
   signal: AbortSignal,
   events: WorkEvents,
 ): Promise<unknown> => {
@@ -116,10 +122,9 @@ const makeBatch = async (
   };
   if (job.stalledCounter >= MOST_DEATHS) return await fail(died(job.stalledCounter));
   try {
-    const { made, refused } = await runInThread(
+    const { made, refused } = await threads.run(
       { orders, effort: batch.effort, shop: settings.shop, kits: settings.kits, out: settings.out },
       {
-        memory: settings.memory,
         signal,
         onProgress: (progress) => void job.updateProgress({ ...progress }).catch(() => undefined),
       },

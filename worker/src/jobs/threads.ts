@@ -1,0 +1,108 @@
+import { Worker } from "node:worker_threads";
+import type { Progress } from "@kitforme/run";
+import { FailedRun, type Failure } from "./failures.ts";
+import type { PrintRun, PrintRunEnd } from "./print-run.ts";
+
+/** What a thread says: how far it is, and at the end of each job, once, how it went; `tired`: it should get no further job. */
+export type Said =
+  | { readonly progress: Progress }
+  | { readonly end: PrintRunEnd; readonly tired: boolean }
+  | { readonly failure: Failure };
+
+// From the sources (tests) the thread is TypeScript and needs a door of its own; from dist it is plain JavaScript.
+const fromSource = import.meta.url.endsWith(".ts");
+const door = new URL(fromSource ? "./thread.mjs" : "./thread.js", import.meta.url);
+
+export interface Watched {
+  /** An abort kills the thread; the promise then rejects with the signal's reason. */
+  readonly signal: AbortSignal;
+  readonly onProgress: (progress: Progress) => void;
+}
+
+/**
+ * Jobs in threads of their own, so that the process stays free to renew its locks on the jobs and to answer signals. A
+ * thread that has done a job waits for the next one: that one starts a third of a second sooner and finds the bleed maps
+ * of the contours that the others had. A thread that failed, was stopped, ran out of memory or has grown gets no other.
+ */
+export class JobThreads {
+  /** Threads started so far. */
+  started = 0;
+  readonly #memory: number | undefined;
+  readonly #idle: Worker[] = [];
+
+  /** @param memory MiB of heap that a thread may have; left out, what Node gives one on this machine. */
+  constructor(memory?: number) {
+    this.#memory = memory;
+  }
+
+  /** Does a job. Rejects with what `failureOf` understands. */
+  run(work: PrintRun, { signal, onProgress }: Watched): Promise<PrintRunEnd> {
+    if (signal.aborted) return Promise.reject(signal.reason as Error);
+    const thread = this.#idle.pop() ?? this.#start();
+    thread.ref();
+    const kill = () => void thread.terminate();
+    signal.addEventListener("abort", kill, { once: true });
+    return new Promise((resolve, reject) => {
+      let failure: Failure | undefined;
+      let broken: unknown;
+      const onError = (error: unknown): void => {
+        broken = error;
+      };
+      const onMessage = (said: Said): void => {
+        if ("progress" in said) return onProgress(said.progress);
+        if ("failure" in said) {
+          failure = said.failure;
+          return kill();
+        }
+        done();
+        if (said.tired) kill();
+        else this.#rest(thread);
+        resolve(said.end);
+      };
+      const onExit = (code: number): void => {
+        done();
+        if (failure) reject(new FailedRun(failure));
+        else
+          reject(
+            signal.aborted
+              ? signal.reason
+              : (broken ?? new Error(`the job's thread ended with ${code}, without an answer`)),
+          );
+      };
+      const done = (): void => {
+        signal.removeEventListener("abort", kill);
+        thread.off("message", onMessage).off("error", onError).off("exit", onExit);
+      };
+      thread.on("message", onMessage).on("error", onError).on("exit", onExit);
+      thread.postMessage(work);
+    });
+  }
+
+  /** Ends the threads that wait; those that work end by their signals. */
+  async close(): Promise<void> {
+    await Promise.all(this.#idle.splice(0).map((thread) => thread.terminate()));
+  }
+
+  #start(): Worker {
+    this.started++;
+    const memory = this.#memory;
+    const thread = new Worker(door, {
+      ...(memory === undefined ? {} : { resourceLimits: { maxOldGenerationSizeMb: memory } }),
+      // Not the process's own flags: with --input-type among them no file may be the entry of a thread.
+      execArgv: fromSource ? ["--conditions=source"] : [],
+    });
+    // An error of a thread that nobody listens to would be one of the process.
+    thread.on("error", () => undefined);
+    thread.once("exit", () => {
+      const at = this.#idle.indexOf(thread);
+      if (at >= 0) this.#idle.splice(at, 1);
+    });
+    return thread;
+  }
+
+  #rest(thread: Worker): void {
+    // A thread that waits must not keep the process.
+    thread.unref();
+    this.#idle.push(thread);
+  }
+}
