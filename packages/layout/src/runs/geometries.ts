@@ -35,6 +35,10 @@ export interface Search {
 
 /** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
 const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1800, best: 12_000 };
+/** Rounds of it for one number of layouts. */
+const ROUNDS: Record<Effort, number> = { quick: 4, normal: 8, best: 16 };
+/** Kinds up to which several layouts are searched as long as may be, however cheap layouts are. */
+const FEW = 12;
 /** Moves of the annealing for one set of layouts. */
 const MOVES: Record<Effort, number> = { quick: 20_000, normal: 60_000, best: 200_000 };
 
@@ -83,7 +87,8 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const size = kinds.map((i) => (stock.area[i] as number) / (HOPE * (stock.room[quota.field] as number)));
   let idle = 0;
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
-    if (costs.sheetChange * least + costs.newLayout * layouts >= keeper.price) break;
+    // Every layout is printed at least once.
+    if (costs.sheetChange * Math.max(least, layouts) + costs.newLayout * layouts >= keeper.price) break;
     const dearer = keeper.price;
     const possible = await severalGeometries(search, quota, kinds, layouts, size, keeper, over);
     if (possible && keeper.best) idle = keeper.price < dearer ? 0 : idle + 1;
@@ -273,7 +278,10 @@ const severalGeometries = async (
   const { stock, effort, costs } = search;
   const { field, need } = quota;
   const demand = kinds.map((i) => need[i] as number);
-  const rounds = effort === "quick" ? 4 : effort === "normal" ? 8 : 16;
+  // Every trial of the annealing solves a linear programme of layouts times kinds. Where each piece laid by itself is there
+  // already and hard to beat, dozens of kinds would take minutes for nothing.
+  const share = keeper.best && costs.newLayout < costs.sheetChange ? Math.min(1, (FEW / kinds.length) ** 2) : 1;
+  const rounds = Math.max(2, Math.ceil(share * ROUNDS[effort]));
   let laidOut = false;
   for (let round = 0; round < rounds; round++) {
     const capped = size.map((s) => Math.min(s, 1));
@@ -286,7 +294,7 @@ const severalGeometries = async (
         most: capped.map((s, k) => Math.min(Math.max(1, Math.floor(1 / s + 1e-9)), demand[k] as number)),
       },
       {
-        iterations: MOVES[effort],
+        iterations: Math.ceil(share * MOVES[effort]),
         seed: 31 * layouts + round,
         better: Math.floor((keeper.price - costs.newLayout * layouts) / Math.max(costs.sheetChange, 1e-9)) + 1,
         ...(search.signal ? { signal: search.signal } : {}),
