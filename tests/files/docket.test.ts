@@ -36,13 +36,13 @@ describe("the docket", () => {
 
   it("lists every number of every sheet with its piece, its words and its orders", () => {
     expect(made.rows.filter(([kind]) => kind === "piece")).toEqual([
-      ["piece", "1:1", "harbour-lantern", "wall", "boat: Solveig", "HL-2041 1–13"],
-      ["piece", "1:2", "harbour-lantern", "wall", "boat: Ålesund", "HL-2041 14–20; 6 over"],
-      ["piece", "1:3", "harbour-lantern", "wall", "", "HL-2042 1–13"],
-      ["piece", "1:4", "harbour-lantern", "sticker", "", "HL-2042 1–5; 8 over"],
-      ["piece", "1:5", "harbour-lantern", "wall", "", "HL-2042 14–20; 6 over"],
-      ["piece", "2:1", "harbour-lantern", "insert", "", "HL-2041 1–5"],
-      ["piece", "2:2", "harbour-lantern", "insert", "", "HL-2042 1–5"],
+      ["piece", "1:1", "harbour-lantern", "wall", "boat: Solveig", "HL-2041 no. 1–13"],
+      ["piece", "1:2", "harbour-lantern", "wall", "boat: Ålesund", "HL-2041 no. 14–20; 6 over"],
+      ["piece", "1:3", "harbour-lantern", "wall", "", "HL-2042 no. 1–13"],
+      ["piece", "1:4", "harbour-lantern", "sticker", "", "HL-2042 no. 1–5; 8 over"],
+      ["piece", "1:5", "harbour-lantern", "wall", "", "HL-2042 no. 14–20; 6 over"],
+      ["piece", "2:1", "harbour-lantern", "insert", "", "HL-2041 no. 1–5"],
+      ["piece", "2:2", "harbour-lantern", "insert", "", "HL-2042 no. 1–5"],
     ]);
   });
 

@@ -464,6 +464,11 @@ describe("bad pages", () => {
     expect(findings[0]?.message).toContain("cannot be unpacked");
   });
 
+  it("that are not there are told of", async () => {
+    const none = await (await PDFDocument.create()).save({ addDefaultPage: false });
+    expect(await rules(none)).toEqual(["error artwork-missing-page"]);
+  });
+
   it("without anything on them are told of", async () => {
     expect(await rules(await page(""))).toEqual(["warning artwork-blank"]);
   });

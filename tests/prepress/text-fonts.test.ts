@@ -149,4 +149,26 @@ describe("permission bits (OpenType specification, OS/2 fsType)", () => {
   it("warns when a font says nothing about it", async () => {
     expect(await ruled(renamed("OS/2", "xxxx"))).toEqual({ set: true, rules: ["warning font-permission-unknown"] });
   });
+
+  // OpenType, fvar: version 1.0, axes from byte 16, one axis of 20 bytes, no instances; the axis with 16.16 limits.
+  it("sets the default instance of a variable font, and says so", async () => {
+    const fvar = new DataView(new ArrayBuffer(36));
+    [1, 0, 16, 2, 1, 20, 0, 8].forEach((n, i) => fvar.setUint16(2 * i, n));
+    fvar.setUint32(16, 0x77676874); // wght
+    [400, 700, 900].forEach((n, i) => fvar.setInt32(20 + 4 * i, n * 65536));
+    fvar.setUint16(34, 256);
+    // In the place of a table that nothing needs, its bytes at the end of the file.
+    const named = renamed("gasp", "fvar");
+    const at = (named.length + 3) & ~3;
+    const font = new Uint8Array(at + 36);
+    font.set(named);
+    font.set(new Uint8Array(fvar.buffer), at);
+    const entry = new DataView(font.buffer);
+    entry.setUint32(entryOf(font, "fvar") + 8, at);
+    entry.setUint32(entryOf(font, "fvar") + 12, 36);
+    const { value, findings } = await setIn(font);
+    expect(findings).toMatchObject([{ level: "note", rule: "font-variable" }]);
+    expect(findings[0]?.message).toContain("wght");
+    expect(value?.outlines).toBe((await setIn(LORA)).value?.outlines);
+  });
 });

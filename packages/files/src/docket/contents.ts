@@ -149,9 +149,9 @@ export const pickWords = ({ piece, from }: Pick): string => {
   return `${piece} ${piles.length > 0 ? piles.join(" + ") : "none made"}`;
 };
 
-/** Whose pieces a placement makes: `HL-2041 1–13, HL-2042 1–2; 3 over`. */
+/** Whose pieces a placement makes: `HL-2041 no. 1–13, HL-2042 no. 1–2; 3 over`. */
 export const servesWords = ({ serves }: Placed, run: number): string => {
   const overs = run - servedBy(serves);
-  const orders = serves.map(({ order, first, last }) => `${order} ${range(first, last)}`).join(", ");
+  const orders = serves.map(({ order, first, last }) => `${order} no. ${range(first, last)}`).join(", ");
   return overs > 0 ? `${orders}${orders ? "; " : ""}${overs} over` : orders;
 };

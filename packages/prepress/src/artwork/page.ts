@@ -21,8 +21,7 @@ import { settle } from "./settle.ts";
 const refuse = (refusal: Refusal, report: Report): undefined => {
   if (refusal === "encrypted")
     report.add("error", "artwork-encrypted", "the PDF is encrypted", "save it without password and permissions");
-  else if (refusal === "no-page")
-    report.add("error", "artwork-missing-page", "the PDF has no such page", "check the file");
+  else if (refusal === "no-page") report.add("error", "artwork-missing-page", "the PDF has no page", "export it again");
   else report.add("error", "artwork-unreadable", "the PDF is damaged or cut off", "export it again");
   return undefined;
 };

@@ -91,7 +91,6 @@ export async function withPage<T>(
     // Files that open with the empty password are encrypted all the same, and no PDF library may take their pages over.
     if (module._FPDF_GetSecurityHandlerRevision(document) >= 0) return { refusal: "encrypted" };
     const count = module._FPDF_GetPageCount(document);
-    if (count === 0) return { refusal: "damaged" };
     if (index >= count) return { refusal: "no-page" };
     page = module._FPDF_LoadPage(document, index);
     if (page === 0) return { refusal: "damaged" };
