@@ -401,6 +401,10 @@ describe("checkKit", () => {
     expect(checkKit(await kit(50, 50, { grain: "vertical", stock: "board", artwork: null }), shop())).toMatchObject([
       { rule: "grain-of-stock-unknown", level: "warning" },
     ]);
+    const square = shop((p) => Object.assign(p["stocks"]?.["card"] as object, { sheet: [450, 450] }));
+    expect(checkKit(await kit(50, 50, { grain: "vertical" }), square)).toMatchObject([
+      { rule: "grain-of-stock-unknown", message: expect.stringContaining("square") },
+    ]);
   });
   it("opening-closes: narrower than twice the bleed", async () => {
     expect(rules(await kit(100, 100, {}, '<rect x="20" y="20" width="30" height="6.1"/>'), shop())).toEqual([]);

@@ -23,6 +23,8 @@ export const markShape = ({ at, shape, size }: Mark): MarkShape => {
       [r, r],
       [-r, r],
     ]);
+  // Another shape would be drawn as a cross: the compiler is to ask for it here.
+  shape satisfies "cross";
   const h = Math.round((size * ARM) / 2);
   // Counter-clockwise from the foot of the cross.
   return ring([

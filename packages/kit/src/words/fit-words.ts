@@ -15,7 +15,7 @@ export interface FitFacts {
     readonly turns: readonly number[];
     readonly needed: readonly number[];
   };
-  "grain-of-stock-unknown": { readonly stock: string };
+  "grain-of-stock-unknown": { readonly stock: string; readonly square: boolean };
   "opening-closes": {
     readonly openings: number;
     readonly bleed: number;
@@ -49,10 +49,10 @@ export const FIT_WORDS: Words<FitFacts> = {
       `The grain must run ${grain}, which needs a turn of ${needed.join(" or ")} degrees, but only ${turns.map(told).join(", ")} are allowed.`,
       "Allow one of these turns, or leave grain out.",
     ),
-  "grain-of-stock-unknown": ({ stock }) =>
+  "grain-of-stock-unknown": ({ stock, square }) =>
     warning(
-      `The piece asks for a grain direction, but stock ${quoted(stock)} does not tell its own.`,
-      'Write "grain" for the stock in shop.json.',
+      `The piece asks for a grain direction, but stock ${quoted(stock)} ${square ? "is square: long and short do not tell its own" : "does not tell its own"}.`,
+      square ? "Mind the grain when the sheets go in." : 'Write "grain" for the stock in shop.json.',
     ),
   "opening-closes": ({ openings, bleed, width, height }) =>
     note(

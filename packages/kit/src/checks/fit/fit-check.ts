@@ -28,19 +28,22 @@ export type FitCheck = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomOf
 export const bleedOn = (piece: Piece, stock: Stock): number =>
   stock.press && (piece.artwork || piece.slots.length > 0) ? (piece.bleed ?? stock.press.bleed) : 0;
 
+/** Whether the stock says along which axis of the sheet its grain runs; of a square one long and short say nothing. */
+export const grainKnown = (stock: Stock, { width, height }: SheetSize): boolean =>
+  stock.grain !== undefined && width !== height;
+
 /** Turns that bring the piece's grain along the sheet's: all allowed ones when either has none. */
 export const turnsOn = (piece: Piece, stock: Stock, sheet: SheetSize): readonly number[] | "any" => {
-  if (!piece.grain || !stock.grain) return piece.turns;
+  if (!piece.grain || !stock.grain || !grainKnown(stock, sheet)) return piece.turns;
   const needed = neededTurns(piece.grain, stock.grain, sheet);
   return piece.turns === "any" ? needed : piece.turns.filter((t) => needed.includes(t));
 };
 
-/** A square sheet's long side is taken to stand upright. */
 export const neededTurns = (
   piece: NonNullable<Piece["grain"]>,
   stock: NonNullable<Stock["grain"]>,
   { width, height }: SheetSize,
 ): readonly number[] => {
-  const upright = height >= width === (stock === "long");
+  const upright = height > width === (stock === "long");
   return upright === (piece === "vertical") ? [0, 180] : [90, 270];
 };
