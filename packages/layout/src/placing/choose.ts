@@ -79,11 +79,10 @@ export const choose = async (
     return { stock, prices };
   };
   /** Enriches the stock. */
-  const grow = async (granted: number): Promise<void> => {
-    const { stock, prices } = priced();
+  const grow = async ({ stock, prices }: Priced, granted: number): Promise<void> => {
     const worth = new Map(stock.map((k) => [k, prices.worth(k.counts)]));
     const starts = stacked(
-      stock
+      [...stock]
         .sort((a, b) => (worth.get(b) as number) - (worth.get(a) as number))
         .slice(0, STARTS)
         .map((k) => k.sheet),
@@ -100,10 +99,12 @@ export const choose = async (
     sheets = [...sheets, ...found.flatMap(sheetsOf)];
   };
   let total = Infinity;
+  let now = priced();
   for (let round = 1; round <= ROUNDS; round++) {
-    await grow((moves * FIRST) / ROUNDS);
+    await grow(now, (moves * FIRST) / ROUNDS);
     const before = total;
-    total = priced().prices.total();
+    now = priced();
+    total = now.prices.total();
     report((FIRST * round) / ROUNDS);
     // Every round gains less than the one before: even equal gains would lead no further than this.
     const hope = Math.ceil(round > 1 ? total - (before - total) * (ROUNDS - round) - 1e-6 : 0);
@@ -123,7 +124,7 @@ export const choose = async (
       const gone = taken.reduce((sum, sheet) => sum + sheet.kinds.length, 0);
       left -= gone;
       if (best) continue;
-      if (left > 0) await grow(moves * (1 - FIRST) * (gone / all));
+      if (left > 0) await grow(priced(), moves * (1 - FIRST) * (gone / all));
       report(FIRST + (1 - FIRST) * (1 - left / all));
     }
     if (chosen.length < (best?.length ?? Infinity)) best = chosen;
