@@ -1,5 +1,6 @@
 import type { GangRequest, Plan } from "./footprint.ts";
-import { pack } from "./placing/pack.ts";
+import { catalogueOf } from "./placing/catalogue-of.ts";
+import { homes, missing } from "./placing/construct.ts";
 import { boundOf } from "./runs/bound.ts";
 import { type Geometry, geometriesFor, priceOf, type Quota, sheetsOf } from "./runs/geometries.ts";
 import { needOf } from "./runs/need.ts";
@@ -19,7 +20,7 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
   const threads = request.threads ?? 0;
   const stock = new Stock(footprints, fields);
   const needs = demands.map((d) => needOf(d, overs));
-  const { home, leftovers } = await homesOf(request);
+  const { home, leftovers } = homesOf(request);
   const able = demands.map((d) => (home[d.footprint] as number) >= 0);
   const need = footprints.map((_, f) =>
     demands.reduce((n, d, i) => (d.footprint === f && able[i] ? n + (needs[i] as number) : n), 0),
@@ -63,11 +64,7 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
 };
 
 /** The largest field that holds each footprint, -1 for none; what no field holds is left over. */
-const homesOf = async ({
-  footprints,
-  fields,
-  demands,
-}: GangRequest): Promise<{ home: number[]; leftovers: Plan["leftovers"] }> => {
+const homesOf = ({ footprints, fields, demands }: GangRequest): { home: number[]; leftovers: Plan["leftovers"] } => {
   const order = fields
     .map((_, f) => f)
     .sort((a, b) => {
@@ -76,22 +73,26 @@ const homesOf = async ({
     });
   const asked = footprints.map((_, f) => demands.some((d) => d.footprint === f && d.copies > 0));
   const home = footprints.map(() => -1);
-  const missing = footprints.map(() => ({ overWidth: Number.POSITIVE_INFINITY, overHeight: Number.POSITIVE_INFINITY }));
+  const least = footprints.map(() => ({ overWidth: Number.POSITIVE_INFINITY, overHeight: Number.POSITIVE_INFINITY }));
   for (const field of order) {
-    const items = footprints.flatMap((_, f) => (asked[f] && (home[f] as number) < 0 ? [{ footprint: f, key: f }] : []));
-    if (items.length === 0) break;
+    const waiting = footprints.map((_, f) => f).filter((f) => asked[f] && (home[f] as number) < 0);
+    if (waiting.length === 0) break;
     const one = [fields[field] as GangRequest["fields"][number]];
-    const { leftovers } = await pack({ footprints, fields: one, items, effort: "quick", seed: 1 });
-    const out = new Set(leftovers.map((l) => l.key));
-    for (const { key } of items) if (!out.has(key)) home[key] = field;
-    for (const { key, overWidth, overHeight } of leftovers) {
-      const best = missing[key] as { overWidth: number; overHeight: number };
-      if (overWidth + overHeight < best.overWidth + best.overHeight) missing[key] = { overWidth, overHeight };
+    const catalogue = catalogueOf(footprints, one);
+    const found = homes(catalogue, one, footprints.length);
+    for (const f of waiting) {
+      if ((found[f] as number) >= 0) {
+        home[f] = field;
+        continue;
+      }
+      const by = missing(catalogue, one, f);
+      const best = least[f] as ReturnType<typeof missing>;
+      if (by.overWidth + by.overHeight < best.overWidth + best.overHeight) least[f] = by;
     }
   }
   const leftovers = demands.flatMap((d, demand) => {
     if (d.copies <= 0 || (home[d.footprint] as number) >= 0) return [];
-    const { overWidth, overHeight } = missing[d.footprint] as { overWidth: number; overHeight: number };
+    const { overWidth, overHeight } = least[d.footprint] as ReturnType<typeof missing>;
     return [{ demand, overWidth: finite(overWidth), overHeight: finite(overHeight) }];
   });
   return { home, leftovers };

@@ -14,7 +14,7 @@ interface Instance {
   }[];
 }
 
-/** Height of the strip in the engine's whole units: fine enough that rounding is below 1e-6 of it. */
+/** Height of the strip in the engine's units, about: a whole number of them for one of the instance, so that exact fits stay exact. */
 const UNITS = 2_000_000;
 
 /**
@@ -56,7 +56,8 @@ const clocked = (since: number, seconds: number): (() => number) => {
 };
 
 export const solve = (instance: Instance, seconds: number, seed: number) => {
-  const scale = UNITS / instance.stripHeight;
+  const units = UNITS / instance.stripHeight;
+  const scale = units > 1 ? Math.floor(units) : units;
   const footprints: Footprint[] = instance.items.map((item, i) => ({
     id: String(i),
     shape: [
@@ -67,7 +68,13 @@ export const solve = (instance: Instance, seconds: number, seed: number) => {
   }));
   const pieces = instance.items.flatMap((item, i) => Array.from({ length: item.quantity }, () => i));
   const since = cpuSeconds();
-  const result = layStrip({ footprints, pieces, height: UNITS, seed, done: clocked(since, seconds) });
+  const result = layStrip({
+    footprints,
+    pieces,
+    height: Math.round(instance.stripHeight * scale),
+    seed,
+    done: clocked(since, seconds),
+  });
   const area = instance.items.reduce((sum, item) => sum + item.quantity * areaOf(item.polygon), 0);
   const length = result.length / scale;
   const placements = result.placements.map((p) => ({

@@ -101,6 +101,22 @@ export class Bed {
     return undefined;
   }
 
+  /** Whether spot `s` lies in the way wherever the piece is within `half` of (x, y). */
+  #hides(s: number, pose: number, x: number, y: number, half: number): boolean {
+    const c = this.catalogue;
+    const o = this.spots[s] as Spot;
+    const gap = c.options.clearance;
+    const dx = x - o.x;
+    const dy = y - o.y;
+    if (dx + (c.minX[pose] as number) - gap >= (c.maxX[o.pose] as number)) return false;
+    if (dx + (c.maxX[pose] as number) + gap <= (c.minX[o.pose] as number)) return false;
+    if (dy + (c.minY[pose] as number) - gap >= (c.maxY[o.pose] as number)) return false;
+    if (dy + (c.maxY[pose] as number) + gap <= (c.minY[o.pose] as number)) return false;
+    const map = c.maps[c.pair(o.pose, pose)] as DepthMap;
+    // Between the corners of its cells the depth is known to within a cell.
+    return c.depth(o.pose, pose, dx, dy) > half + Math.hypot(1 / map.perX, 1 / map.perY);
+  }
+
   #candidates(pose: number, thorough: boolean, offer: (x: number, y: number) => void): void {
     const c = this.catalogue;
     const inner = c.inner[this.field]?.[pose];
@@ -116,6 +132,8 @@ export class Bed {
     const n = c.poses.length;
     const lines: number[] = [];
     const owner: number[] = [];
+    // Most contact lines run where other pieces lie. Neighbouring ones are hidden by the same piece.
+    let hider = 0;
     this.spots.forEach((o, who) => {
       const map = c.maps[c.pair(o.pose, pose)] as DepthMap;
       const at = 4 * (o.pose * n + pose);
@@ -132,6 +150,15 @@ export class Bed {
         const qy = o.y + b * vx + e * vy;
         if (Math.max(px, qx) < minX || Math.min(px, qx) > maxX || Math.max(py, qy) < minY || Math.min(py, qy) > maxY)
           continue;
+        const half = Math.hypot(qx - px, qy - py) / 2;
+        const [mx, my] = [(px + qx) / 2, (py + qy) / 2];
+        if (hider !== who && this.#hides(hider, pose, mx, my, half)) continue;
+        let by = 0;
+        while (by < this.spots.length && (by === who || !this.#hides(by, pose, mx, my, half))) by++;
+        if (by < this.spots.length) {
+          hider = by;
+          continue;
+        }
         within(px, py);
         within(qx, qy);
         // Offset corners of an opening lie too near to the next line; the middles do not.

@@ -366,3 +366,43 @@ const exactly = (m: DepthMap, x: number, y: number, at: number, cx: number, cy: 
   const depth = (inside ? d : -d) + m.clearance;
   return depth > 0 ? depth : 0;
 };
+
+/**
+ * The clear place next to (x, y), where shapes overlap by `depth`, written to `out`: the nearest point of the region's limit
+ * and the clearance beyond it. False far inside, where nobody wants to know.
+ */
+export const exitAt = (m: DepthMap, x: number, y: number, depth: number, out: Float64Array): boolean => {
+  const at = m.cells[Math.floor((y - m.y0) * m.perY) * m.nx + Math.floor((x - m.x0) * m.perX)] as number;
+  if (!(at > 0)) return false;
+  const { lists, ends, clearance } = m;
+  const stop = at + 1 + ((lists[at] as number) >> 1);
+  let least = Infinity;
+  let nearest = 0;
+  for (let l = at + 1; l < stop; l++) {
+    const s = lists[l] as number;
+    const square = toSegment(ends, s, x, y);
+    if (square < least) {
+      least = square;
+      nearest = s;
+    }
+  }
+  const k = 4 * nearest;
+  const ax = ends[k] as number;
+  const ay = ends[k + 1] as number;
+  const dx = (ends[k + 2] as number) - ax;
+  const dy = (ends[k + 3] as number) - ay;
+  let t = ((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy);
+  t = t < 0 ? 0 : t > 1 ? 1 : t;
+  const cx = ax + t * dx;
+  const cy = ay + t * dy;
+  const distance = Math.sqrt(least);
+  // On the limit itself the segment says which side is out: it has the overlap to its left.
+  const onIt = distance < 1e-6;
+  const length = onIt ? Math.hypot(dx, dy) : distance;
+  const reach = clearance / length;
+  // Inside the region the way leads through its limit, in the clearance around it away from it.
+  const side = depth > clearance ? -reach : reach;
+  out[0] = cx + (onIt ? dy * reach : (x - cx) * side);
+  out[1] = cy + (onIt ? -dx * reach : (y - cy) * side);
+  return true;
+};

@@ -360,6 +360,19 @@ const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces =
   };
 };
 
+/** Of every piece the lower and the upper end by the coordinate `c`. */
+const extent = (pieces: Pieces, c: Int32Array): [low: Int32Array, high: Int32Array] => {
+  const low = new Int32Array(pieces.count);
+  const high = new Int32Array(pieces.count);
+  for (let s = 0; s < pieces.count; s++) {
+    const u = c[pieces.from[s] as number] as number;
+    const v = c[pieces.to[s] as number] as number;
+    low[s] = u < v ? u : v;
+    high[s] = u < v ? v : u;
+  }
+  return [low, high];
+};
+
 /** Lists of the pieces that cross each of `bands` bands of the coordinate `c`. */
 const banded = (pieces: Pieces, c: Int32Array, bands: number, low: number, size: number) => {
   const start = new Int32Array(bands + 1);
@@ -423,6 +436,9 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
   const rows = banded(pieces, y, bands, minY, (maxY - minY) / bands || 1);
   const columns = banded(pieces, x, bands, minX, (maxX - minX) / bands || 1);
 
+  const [minXs, maxXs] = extent(pieces, x);
+  const [minYs, maxYs] = extent(pieces, y);
+
   const ends: number[] = [];
   const slit: number[] = [];
   for (let s = 0; s < pieces.count; s++) {
@@ -443,17 +459,19 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
     const mo = ((o[u] as number) + (o[v] as number)) / 2;
     const { start, list, bandOf } = steep ? rows : columns;
     const band = bandOf(mc);
+    const [lowC, highC, lowO, highO] = steep ? [minYs, maxYs, minXs, maxXs] : [minXs, maxXs, minYs, maxYs];
     let w = 0;
     for (let k = start[band] as number; k < (start[band + 1] as number); k++) {
       const r = list[k] as number;
-      if (r === s) continue;
+      if ((lowC[r] as number) > mc || (highC[r] as number) <= mc || (highO[r] as number) <= mo || r === s) continue;
       const f = pieces.from[r] as number;
       const t = pieces.to[r] as number;
       const fc = c[f] as number;
       const tc = c[t] as number;
-      if (fc <= mc === tc <= mc) continue;
-      const fo = o[f] as number;
-      if (fo + ((mc - fc) / (tc - fc)) * ((o[t] as number) - fo) <= mo) continue;
+      if ((lowO[r] as number) <= mo) {
+        const fo = o[f] as number;
+        if (fo + ((mc - fc) / (tc - fc)) * ((o[t] as number) - fo) <= mo) continue;
+      }
       w += (tc > fc === steep ? 1 : -1) * (pieces.net[r] as number);
     }
     // w is the winding on the far side of the ray's start; the near side differs by the piece itself.

@@ -51,7 +51,7 @@ const search = async (
 ): Promise<Laid> => {
   const many = catalogue.kinds.length > MANY;
   const perPiece = GRANTED[request.effort].moves / (many ? 8 : 1);
-  const pool = new Pool(request, catalogue);
+  const pool = new Pool(request, catalogue, perPiece * start.kinds.length);
   const chance = new Chance(request.seed, 11);
   let laid = start;
   /** Searches each of these groups of sheets, the first one with the pieces not laid yet; the others stay. */

@@ -21,6 +21,9 @@ interface Waiting {
   readonly reject: (error: Error) => void;
 }
 
+/** Moves that are worth starting threads for: a fifth of a second's. */
+const WORTH = 2000;
+
 /** The worker's file beside this one, from sources or from dist. */
 const workerFile = new URL(import.meta.url.replace(/pool(\.[jt]s)/, "worker$1"));
 
@@ -37,14 +40,15 @@ export class Pool {
     new Int32Array(this.#flag)[0] = 1;
   };
 
-  constructor(request: PackRequest, catalogue: Catalogue) {
+  /** `moves`: what all tasks together will make, about. */
+  constructor(request: PackRequest, catalogue: Catalogue, moves: number) {
     this.#request = request;
     this.#catalogue = catalogue;
     if (request.signal?.aborted === true) this.#abort();
     request.signal?.addEventListener("abort", this.#abort);
     // A clock of the caller's cannot be asked from another thread.
     this.#free = request.stop ? 0 : Math.max(0, request.threads ?? 0);
-    if (this.#free < 2) this.#free = 0;
+    if (this.#free < 2 || moves < WORTH) this.#free = 0;
   }
 
   async run(task: Task): Promise<Laid> {

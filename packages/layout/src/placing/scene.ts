@@ -5,7 +5,7 @@
 import { TOUCH } from "./bed.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { Chance } from "./chance.ts";
-import { type DepthMap, depthAt } from "./depth.ts";
+import { type DepthMap, depthAt, exitAt } from "./depth.ts";
 import type { Box } from "./ring.ts";
 
 /** How widely a move looks. */
@@ -23,6 +23,11 @@ const KEPT = 3;
 
 /** Columns, and rows, that sort out most of the others before any comparison. */
 const BANDS = 64;
+
+/** Lines followed to a place that just touches. */
+const SNAPS = 5;
+/** Sine of an angle below which two lines are taken for parallel: their meeting point is far away or nowhere. */
+const PARALLEL = 0.02;
 
 const AROUND = [0, 0, 1, 0, -1, 0, 0, 1, 0, -1, 1, 1, -1, 1, 1, -1, -1, -1];
 
@@ -83,6 +88,8 @@ export class Scene {
   #rx = 0;
   #ry = 0;
   #rl = 0;
+  /** Where `exitAt` leaves its answer. */
+  readonly #exit = new Float64Array(2);
 
   constructor(catalogue: Catalogue, kinds: readonly number[], fieldOf: readonly number[], seed: number) {
     this.catalogue = catalogue;
@@ -384,8 +391,8 @@ export class Scene {
     return sum;
   }
 
-  /** Writes the losses of piece `i` where it lies now. */
-  settle(i: number): void {
+  /** Writes the losses of piece `i` where it lies now. `prepared`: its sheet is the one prepared for it. */
+  settle(i: number, prepared = false): void {
     const { n, wide, loss } = this;
     const row = i * wide;
     for (let j = 0; j < wide; j++) {
@@ -393,7 +400,7 @@ export class Scene {
       loss[row + j] = 0;
       if (j < n) loss[j * wide + i] = 0;
     }
-    this.#prepare(i, this.sheet[i] as number);
+    if (!prepared) this.#prepare(i, this.sheet[i] as number);
     const c = this.catalogue;
     const pose = this.pose[i] as number;
     const px = this.x[i] as number;
@@ -589,12 +596,103 @@ export class Scene {
     if (this.#preparedSheet !== sheet) this.#prepare(i, sheet);
     const side = this.#side[pose] as number;
     this.#refine(pose, inner, best[b + 3] as number, best[b + 4] as number, least, side * 0.01, side * 0.001);
+    if (this.#rl > 0) this.#snap(pose, inner, side * 0.02);
     this.#round(pose, inner);
     if (!(this.#rl < before)) return false;
     this.#leave(i);
     this.put(i, sheet, pose, this.#rx, this.#ry);
-    this.settle(i);
+    // The others of that sheet are at hand from the last look.
+    this.settle(i, true);
     return true;
+  }
+
+  /**
+   * Places that just touch, next to the refined one: steps come near an exact fit but never upon it. From overlap to
+   * overlap, the deepest first, to the line on which it ends, and to where that line meets the one before or the edge of
+   * where the piece may lie. Nothing deeper than `most` is gone after, nor farther than that.
+   */
+  #snap(pose: number, inner: Box, most: number): void {
+    const way = this.#exit;
+    const fromX = this.#rx;
+    const fromY = this.#ry;
+    let px = fromX;
+    let py = fromY;
+    // The line before: points p with lx * px + ly * py = at.
+    let lx = 0;
+    let ly = 0;
+    let at = 0;
+    for (let step = 0; step < SNAPS && this.#wayOut(pose, px, py, most); step++) {
+      const length = Math.hypot(way[0] as number, way[1] as number);
+      if (length === 0) return;
+      const nx = (way[0] as number) / length;
+      const ny = (way[1] as number) / length;
+      const offset = nx * px + ny * py + length;
+      const cross = lx * ny - ly * nx;
+      const meet = Math.abs(cross) > PARALLEL;
+      let tx = meet ? (at * ny - ly * offset) / cross : px + nx * length;
+      let ty = meet ? (lx * offset - at * nx) / cross : py + ny * length;
+      lx = nx;
+      ly = ny;
+      at = offset;
+      // Beyond the edge: along the line back to it.
+      if (tx < inner.minX || tx > inner.maxX) {
+        tx = tx < inner.minX ? inner.minX : inner.maxX;
+        if (Math.abs(ny) > PARALLEL) ty = (offset - nx * tx) / ny;
+      }
+      if (ty < inner.minY || ty > inner.maxY) {
+        ty = ty < inner.minY ? inner.minY : inner.maxY;
+        if (Math.abs(nx) > PARALLEL) tx = (offset - ny * ty) / nx;
+        if (tx < inner.minX || tx > inner.maxX) return;
+      }
+      if (Math.abs(tx - fromX) > most || Math.abs(ty - fromY) > most) return;
+      px = tx;
+      py = ty;
+      const loss = this.#at(pose, px, py, this.#rl);
+      if (loss < this.#rl) {
+        this.#rx = px;
+        this.#ry = py;
+        this.#rl = loss;
+        if (loss === 0) return;
+      }
+    }
+  }
+
+  /** The way out of the deepest overlap at a place of the prepared sheet, left in `#exit`; false where none is needed or known. */
+  #wayOut(pose: number, px: number, py: number, most: number): boolean {
+    const c = this.catalogue;
+    const t = c.pairTurn;
+    const out = this.#exit;
+    const x0 = px + (c.minX[pose] as number);
+    const x1 = px + (c.maxX[pose] as number);
+    const y0 = py + (c.minY[pose] as number);
+    const y1 = py + (c.maxY[pose] as number);
+    let deepest = TOUCH;
+    let nx = 0;
+    let ny = 0;
+    for (let k = 0; k < this.#others; k++) {
+      if ((this.#oMaxX[k] as number) <= x0 || (this.#oMinX[k] as number) >= x1) continue;
+      if ((this.#oMaxY[k] as number) <= y0 || (this.#oMinY[k] as number) >= y1) continue;
+      const u = this.#oPose[k] as number;
+      const map = c.maps[c.pair(u, pose)] as DepthMap;
+      const q = 4 * (u * c.poses.length + pose);
+      const [a, b, e, f] = [t[q] as number, t[q + 1] as number, t[q + 2] as number, t[q + 3] as number];
+      const dx = px - (this.#oX[k] as number);
+      const dy = py - (this.#oY[k] as number);
+      const mx = a * dx + b * dy;
+      const my = e * dx + f * dy;
+      const depth = depthAt(map, mx, my);
+      if (depth <= deepest) continue;
+      if (depth > most || !exitAt(map, mx, my, depth, out)) return false;
+      deepest = depth;
+      const vx = (out[0] as number) - mx;
+      const vy = (out[1] as number) - my;
+      // The matrix turns and mirrors, so that its transpose leads back.
+      nx = a * vx + e * vy;
+      ny = b * vx + f * vy;
+    }
+    out[0] = nx;
+    out[1] = ny;
+    return deepest > TOUCH;
   }
 
   /** The best place in whole micrometres next to the refined one. */

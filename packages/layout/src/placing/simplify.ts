@@ -22,15 +22,29 @@ export const simplify = (ring: readonly number[], { distance, share, points }: G
   let budget = Math.abs(areaOf(ring)) * share;
   type Step = { cost: number; drop: number; corner?: [number, number]; keep: number };
   const at = (k: number): number => alive[((k % alive.length) + alive.length) % alive.length] as number;
-  const emptyOf = (corners: readonly (readonly [number, number])[], but: readonly number[]): boolean => {
-    const [a, b, c] = corners as [[number, number], [number, number], [number, number]];
+  /** Whether no other point lies in the triangle; up to three points are its own. */
+  const emptyOf = (
+    ax: number,
+    ay: number,
+    bx: number,
+    by: number,
+    cx: number,
+    cy: number,
+    own1: number,
+    own2: number,
+    own3: number,
+  ): boolean => {
+    const minX = Math.min(ax, bx, cx);
+    const maxX = Math.max(ax, bx, cx);
+    const minY = Math.min(ay, by, cy);
+    const maxY = Math.max(ay, by, cy);
     for (const i of alive) {
-      if (but.includes(i)) continue;
       const px = x[i] as number;
       const py = y[i] as number;
-      const s1 = (b[0] - a[0]) * (py - a[1]) - (b[1] - a[1]) * (px - a[0]);
-      const s2 = (c[0] - b[0]) * (py - b[1]) - (c[1] - b[1]) * (px - b[0]);
-      const s3 = (a[0] - c[0]) * (py - c[1]) - (a[1] - c[1]) * (px - c[0]);
+      if (px < minX || px > maxX || py < minY || py > maxY || i === own1 || i === own2 || i === own3) continue;
+      const s1 = (bx - ax) * (py - ay) - (by - ay) * (px - ax);
+      const s2 = (cx - bx) * (py - by) - (cy - by) * (px - bx);
+      const s3 = (ax - cx) * (py - cy) - (ay - cy) * (px - cx);
       if ((s1 >= 0 && s2 >= 0 && s3 >= 0) || (s1 <= 0 && s2 <= 0 && s3 <= 0)) return false;
     }
     return true;
@@ -48,17 +62,7 @@ export const simplify = (ring: readonly number[], { distance, share, points }: G
       const cost = -turn / 2;
       const chord = Math.hypot(cx - ax, cy - ay);
       if (cost > budget || chord === 0 || (2 * cost) / chord > distance) return undefined;
-      if (
-        !emptyOf(
-          [
-            [ax, ay],
-            [bx, by],
-            [cx, cy],
-          ],
-          [a, b, c],
-        )
-      )
-        return undefined;
+      if (!emptyOf(ax, ay, bx, by, cx, cy, a, b, c)) return undefined;
       return { cost, drop: b, keep: -1 };
     }
     // Edge b-c between two convex corners: lengthen a-b and d-c until they meet.
@@ -79,17 +83,7 @@ export const simplify = (ring: readonly number[], { distance, share, points }: G
     const py = by + t * uy;
     const cost = Math.abs((cx - bx) * (py - by) - (cy - by) * (px - bx)) / 2;
     if (cost > budget || edge === 0 || (2 * cost) / edge > distance) return undefined;
-    if (
-      !emptyOf(
-        [
-          [bx, by],
-          [px, py],
-          [cx, cy],
-        ],
-        [b, c],
-      )
-    )
-      return undefined;
+    if (!emptyOf(bx, by, px, py, cx, cy, b, c, c)) return undefined;
     return { cost, drop: c, keep: b, corner: [px, py] };
   };
   // Rescanning all points for each step is quadratic, and enough: a contour is flattened to a few hundred points.

@@ -35,7 +35,11 @@ export interface StripResult {
 }
 
 const REACH: Reach = { anywhere: 50, nearby: 25 };
-const EXPLORE: Patience = { sweeps: 80, strikes: 3 };
+/**
+ * Few pieces settle soon, and another start is worth more than waiting; of many, whose overlaps wander, half of the attempts
+ * come off late. Means over five instances each: 30 sweeps for up to 30 pieces, 200 for more.
+ */
+const exploring = (pieces: number): Patience => ({ sweeps: pieces > 30 ? 200 : 30, strikes: 1 });
 const COMPRESS: Patience = { sweeps: 60, strikes: 4 };
 
 export const stripCatalogue = (footprints: readonly Footprint[], height: number, longest: number): Catalogue => {
@@ -245,11 +249,12 @@ export const layStrip = (request: StripRequest): StripResult => {
       done() >= share;
   // Explore: shorten until it no longer separates, then disturb.
   const EXPLORATION = 0.8;
+  const explore = exploring(pieces.length);
   let step = 0.01;
   let pool: { loss: number; saved: Saved }[] = [];
   strip.shorten(best.length * (1 - step), scene.chance.unit() * best.length);
   while (done() < EXPLORATION) {
-    if (separate(scene, REACH, EXPLORE, stopAt(EXPLORATION))) {
+    if (separate(scene, REACH, explore, stopAt(EXPLORATION))) {
       const used = Math.min(strip.length, strip.used());
       best = { length: used, saved: scene.save() };
       request.onBetter?.(used);
