@@ -17,6 +17,8 @@ export interface Options {
   readonly seconds: number;
   readonly seed: number;
   readonly seeds: number;
+  /** Processes that search the same strip from different seeds; the best counts. */
+  readonly cores: number;
   /** Only instances whose name is listed; empty: all. */
   readonly names: readonly string[];
   readonly say: (line: string) => void;

@@ -1,4 +1,4 @@
-// npm run bench:layout [-- --json] [--only strip,bins] [--names swim,fu] [--seconds 60] [--seeds 3]
+// npm run bench:layout [-- --json] [--only strip,bins] [--names swim,fu] [--seconds 60] [--seeds 3] [--cores 2]
 // npm run bench:layout -- --instance FILE.json --seconds 60 --seed 1   any instance of the form of the fixtures
 import { existsSync, readFileSync } from "node:fs";
 import { parseArgs } from "node:util";
@@ -15,12 +15,14 @@ const { values } = parseArgs({
     seconds: { type: "string" },
     seed: { type: "string", default: "1" },
     seeds: { type: "string", default: "3" },
+    cores: { type: "string", default: "1" },
   },
 });
 const options: Options = {
   seconds: values.seconds === undefined ? 60 : Number(values.seconds),
   seed: Number(values.seed),
   seeds: Number(values.seeds),
+  cores: Number(values.cores),
   names: values.names?.split(",") ?? [],
   say: (line) => process.stderr.write(`${line}\n`),
 };

@@ -1,6 +1,7 @@
 import { breachesOf, type Footprint, layStrip } from "@kitforme/layout";
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
+import { rectangle } from "./drawn.ts";
 import { objections } from "./second-opinion.ts";
 
 const HEIGHT = 1_000_000;
@@ -43,5 +44,26 @@ describe("layStrip", () => {
     expect(placed).toHaveLength(pieces.length);
     expect(breachesOf(placed, footprints, field)).toEqual([]);
     expect(objections(placed, footprints, field)).toEqual([]);
+  });
+
+  // The squared rectangle of order nine (Moron 1925, from memory; 1 + 16 + 49 + 64 + 81 + 100 + 196 + 225 + 324 = 32 * 33):
+  // nothing is left over, so that every square has to lie exactly where it touches its neighbours.
+  it("finds the squared rectangle of nine squares", () => {
+    const unit = 30_000;
+    const sides = [1, 4, 7, 8, 9, 10, 14, 15, 18];
+    const footprints = sides.map(
+      (side, k): Footprint => ({
+        id: `square ${k}`,
+        shape: [{ outer: rectangle(side * unit, side * unit), openings: [] }],
+        trim: [],
+        turns: [0],
+      }),
+    );
+    const pieces = sides.map((_, k) => k);
+    let sweeps = 0;
+    const { length, start } = layStrip({ footprints, pieces, height: 32 * unit, seed: 1, done: () => sweeps++ / 3000 });
+    expect(start).toBeGreaterThan(34 * unit);
+    expect(length).toBeGreaterThanOrEqual(33 * unit);
+    expect(length).toBeLessThan(33.01 * unit);
   });
 });

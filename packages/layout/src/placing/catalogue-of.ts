@@ -1,9 +1,24 @@
 import type { Field, Footprint } from "../footprint.ts";
 import { Catalogue } from "./catalogue.ts";
+import { ringsOf } from "./ring.ts";
+import { type Growth, simplify } from "./simplify.ts";
 import type { Box } from "./ring.ts";
 
-/** More kinds than this get coarser maps and fewer of them: their number grows with the square. */
-export const MANY = 40;
+/**
+ * More kinds than this, if their outlines have more points than that together, get coarser maps and fewer of them, and never
+ * more than so many: the number of maps grows with the square of the kinds, the time for one with the points.
+ */
+const MANY = { kinds: 40, points: 2600, most: 64 };
+
+/** What loses points but hardly paper: 40 um more between rounded corners is less than any press registers. */
+const FINE: Growth = { distance: 40, share: 0.002, points: 12 };
+
+const isMany = (footprints: readonly Footprint[]): boolean => {
+  if (footprints.length <= MANY.kinds) return false;
+  if (footprints.length > MANY.most) return true;
+  const points = footprints.flatMap((f) => ringsOf(f.shape, (ring) => simplify(ring, FINE)));
+  return points.reduce((sum, ring) => sum + ring.length / 2, 0) > MANY.points;
+};
 
 const known = new WeakMap<readonly Footprint[], Map<string, Catalogue>>();
 
@@ -16,13 +31,13 @@ export const catalogueOf = (footprints: readonly Footprint[], fields: readonly F
   if (!catalogue) {
     const clearance = Math.max(0, ...fields.map((f) => f.clearance));
     const free = footprints.filter((f) => f.turns === "any").length;
-    const many = footprints.length > MANY;
+    const many = isMany(footprints);
     catalogue = new Catalogue(footprints, fields, {
       clearance,
-      // 40 um more paper between rounded corners is less than any press registers, and maps cost by the point.
-      growth: many ? { distance: 150, share: 0.005, points: 8 } : { distance: 40, share: 0.002, points: 12 },
+      many,
+      growth: many ? { distance: 150, share: 0.005, points: 8 } : FINE,
       ...(many ? {} : { coarse: { distance: 120, share: 0.004, points: 32 } }),
-      cells: many ? 24 : 48,
+      cells: footprints.length > MANY.kinds ? 24 : 48,
       free: free > 12 ? 8 : 16,
     });
     mine.set(key, catalogue);

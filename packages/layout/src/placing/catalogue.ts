@@ -24,6 +24,8 @@ export interface Pose {
 
 export interface CatalogueOptions {
   readonly clearance: number;
+  /** So many kinds that not all of them may meet. */
+  readonly many: boolean;
   readonly growth: Growth;
   /** The same for rings that have many points after that: their maps would cost seconds. */
   readonly coarse?: Growth;

@@ -1,6 +1,6 @@
 import type { Field } from "../footprint.ts";
 import { Bed, type Wish } from "./bed.ts";
-import { areaOfField, fitsBox, MANY, roomOf } from "./catalogue-of.ts";
+import { areaOfField, fitsBox, roomOf } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { fill, type Filled, orders, wishes } from "./fill.ts";
 import type { Box } from "./ring.ts";
@@ -86,7 +86,7 @@ export const construct = (
   let best: Filled | undefined;
   const sequences = orders(catalogue, list);
   const perField = fields.map((field) => wishes(catalogue, field));
-  const many = catalogue.kinds.length > MANY;
+  const { many } = catalogue.options;
   for (const [w, o, along] of TRIES.slice(0, many ? 1 : tries)) {
     const posesOf = (f: number, kind: number): readonly number[] => {
       const all = catalogue.posesOn[f]?.[kind] as number[];

@@ -1,5 +1,5 @@
 import type { Field } from "../footprint.ts";
-import { areaOfField, catalogueOf, MANY } from "./catalogue-of.ts";
+import { areaOfField, catalogueOf } from "./catalogue-of.ts";
 import type { Catalogue } from "./catalogue.ts";
 import { Chance } from "./chance.ts";
 import { choose } from "./choose.ts";
@@ -31,10 +31,10 @@ const ENOUGH = 12;
 const GROUP = 8;
 
 /**
- * Kinds up to which there is a search. It lets all kinds of a group meet, and every two that meet need their map: 200 kinds
- * in 600 pieces took minutes for maps alone.
+ * Kinds up to which there is a search where they are many. It lets all kinds of a group meet, and every two that meet need
+ * their map: 200 kinds in 600 pieces took minutes for maps alone.
  */
-const SEARCHED = { quick: MANY, normal: 100, best: Infinity };
+const SEARCHED = { quick: 0, normal: 100, best: Infinity };
 
 /** Fewer pieces left over, then fewer sheets, then the emptiest sheet emptier: negative when `a` is better. */
 const compare = (catalogue: Catalogue, a: Laid, b: Laid): number => {
@@ -49,7 +49,7 @@ const search = async (
   start: Laid,
   report: (laid: Laid, done: number) => void,
 ): Promise<Laid> => {
-  const many = catalogue.kinds.length > MANY;
+  const { many } = catalogue.options;
   const perPiece = GRANTED[request.effort].moves / (many ? 8 : 1);
   const pool = new Pool(request, catalogue, perPiece * start.kinds.length);
   const chance = new Chance(request.seed, 11);
@@ -170,7 +170,7 @@ export async function pack(request: PackRequest): Promise<PackResult> {
   report(start, 0);
   // What is asked of few sheets lets few kinds meet, however many there are.
   const few = request.maxSheets !== undefined && request.effort !== "quick";
-  const searched = few || catalogue.kinds.length <= SEARCHED[request.effort];
+  const searched = few || !catalogue.options.many || catalogue.kinds.length <= SEARCHED[request.effort];
   const found =
     searched && (start.fields.length > 1 || filled.over.length > 0)
       ? await search(catalogue, request, start, report)
