@@ -5,6 +5,7 @@ export { packOne } from "./placing/pack-one.ts";
 export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./placing/packed.ts";
 export { layStrip, type StripRequest, type StripResult } from "./placing/strip.ts";
 export { gangRectangles } from "./runs/gang-rectangles.ts";
+export { type Cell, gather } from "./runs/gather.ts";
 export { needOf, type Overs } from "./runs/need.ts";
 export { planRuns, type RunsPlan, type RunsRequest } from "./runs/plan-runs.ts";
 export type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./runs/rectangles.ts";

@@ -3,7 +3,7 @@ import { impose, type Sheet, verifySheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
 import type { StockPlan } from "./gang-all.ts";
 import { nameOf, type Ready } from "./prepare-all.ts";
-import { dealNumbers } from "./serve.ts";
+import { serveOrders } from "./serve.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 
 /** Formes to finished sheets. Every forme and every sheet is proven lawful before the first file is written; a breach throws. */
@@ -16,10 +16,10 @@ export const imposeAll = async (
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
   const sheets: Sheet[] = [];
   for (const { stock, fields, footprints, articles, plan } of plans) {
-    const serves = dealNumbers(plan.formes, articles);
     const firstOf = new Map<number, number>();
     const footprintOf = articles.map((a) => footprints.findIndex((f) => f.id === nameOf(a.piece)));
-    for (const [i, forme] of plan.formes.entries()) {
+    const { formes, serves } = serveOrders(plan.formes, articles, footprintOf);
+    for (const [i, forme] of formes.entries()) {
       await checkpoint(watch, { phase: "write", done: 0, of, what: "proving the layouts" });
       const sheet = sheets.length + 1;
       const cutAs = firstOf.get(forme.geometry) ?? sheet;
@@ -31,7 +31,10 @@ export const imposeAll = async (
         footprints,
         field,
       );
-      const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
+      const placed = piecesOf(forme, articles, ready).map((piece, p) => ({
+        ...piece,
+        serves: [...(serves[i]?.[p] ?? [])],
+      }));
       const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
       const imposed = await impose(
         { sheet, of, run: forme.run, width: field.width, height: field.height, cutAs, pieces: placed },
