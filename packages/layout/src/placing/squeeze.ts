@@ -53,6 +53,7 @@ export const squeezer = (
   added: readonly { readonly id: number; readonly kind: number }[],
 ) => { readonly sheet: Sheet | undefined; readonly moves: number }) => {
   let attempts = 0;
+  let measured = 0;
   let usual = Infinity;
   return (sheet, added) => {
     const ids = [...sheet.ids, ...added.map((a) => a.id)];
@@ -64,7 +65,8 @@ export const squeezer = (
       if (!insert(scene, i, 0, reach)) return { sheet: undefined, moves: scene.moves };
     const loss = scene.total();
     const free = separate(scene, reach, { ...patience, most: (hope ?? Infinity) * usual }, aborted);
-    usual = attempts === 1 ? loss : usual + (loss - usual) / Math.min(attempts, USUAL);
+    measured++;
+    usual = measured === 1 ? loss : usual + (loss - usual) / Math.min(measured, USUAL);
     if (!free) return { sheet: undefined, moves: scene.moves };
     return {
       sheet: { field: sheet.field, ids, kinds, pose: [...scene.pose], x: [...scene.x], y: [...scene.y] },
