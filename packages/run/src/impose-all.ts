@@ -31,10 +31,7 @@ export const imposeAll = async (
         footprints,
         field,
       );
-      const placed = piecesOf(forme, articles, ready).map((piece, p) => ({
-        ...piece,
-        serves: [...(serves[i]?.[p] ?? [])],
-      }));
+      const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
       const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
       const imposed = await impose(
         { sheet, of, run: forme.run, width: field.width, height: field.height, cutAs, pieces: placed },

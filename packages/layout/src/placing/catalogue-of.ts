@@ -1,8 +1,7 @@
 import type { Field, Footprint } from "../footprint.ts";
 import { Catalogue } from "./catalogue.ts";
-import { ringsOf } from "./ring.ts";
+import { type Box, ringsOf } from "./ring.ts";
 import { type Growth, simplify } from "./simplify.ts";
-import type { Box } from "./ring.ts";
 
 /**
  * More kinds than this, if their outlines have more points than that together, get coarser maps and fewer of them, and never

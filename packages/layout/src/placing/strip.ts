@@ -35,6 +35,9 @@ export interface StripResult {
 }
 
 const REACH: Reach = { anywhere: 50, nearby: 25 };
+const pointsOf = (footprints: readonly Footprint[]): number =>
+  footprints.reduce((n, f) => n + f.shape.reduce((m, o) => m + o.outer.length, 0), 0);
+
 /** Points of an outline, on the average, that make a shape intricate. */
 const INTRICATE = 40;
 
@@ -44,15 +47,15 @@ const INTRICATE = 40;
  */
 const exploring = (footprints: readonly Footprint[], pieces: number): Patience => {
   if (pieces <= 30) return { sweeps: 30, strikes: 1 };
-  const points = footprints.reduce((n, f) => n + f.shape.reduce((m, o) => m + o.outer.length, 0), 0);
-  return points > INTRICATE * footprints.length ? { sweeps: 80, strikes: 3 } : { sweeps: 200, strikes: 1 };
+  return pointsOf(footprints) > INTRICATE * footprints.length
+    ? { sweeps: 80, strikes: 3 }
+    : { sweeps: 200, strikes: 1 };
 };
 const COMPRESS: Patience = { sweeps: 60, strikes: 4 };
 
 export const stripCatalogue = (footprints: readonly Footprint[], height: number, longest: number): Catalogue => {
   // Of 47 shapes in four turns every two meet: 4,500 maps, 63 s and more memory than they may have at the finest, 35 s so.
-  const points = footprints.reduce((n, f) => n + f.shape.reduce((m, o) => m + o.outer.length, 0), 0);
-  const many = points > 2000;
+  const many = pointsOf(footprints) > 2000;
   const field: Field = {
     id: "strip",
     width: longest,

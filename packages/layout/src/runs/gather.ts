@@ -32,16 +32,12 @@ export const gather = (cells: readonly Cell[]): number[] => {
   const held = new Int32Array(sheets * groups);
   for (const c of cells)
     for (const g of c.groups) held[c.sheet * groups + g] = (held[c.sheet * groups + g] as number) + 1;
-  const sorts = new Map<number, number[]>();
-  cells.forEach((c, i) => {
-    const list = sorts.get(c.sort);
-    if (list) list.push(i);
-    else sorts.set(c.sort, [i]);
-  });
+  const sorts = listsBy(cells, (c) => c.sort);
   // What all lie on one sheet has nobody to exchange with.
-  const movable = cells.flatMap((c, i) =>
-    (sorts.get(c.sort) as number[]).some((k) => (cells[k] as Cell).sheet !== c.sheet) ? [i] : [],
+  const spread = new Set(
+    [...sorts].flatMap(([sort, list]) => (new Set(list.map((i) => cells[i]?.sheet)).size > 1 ? [sort] : [])),
   );
+  const movable = cells.flatMap((c, i) => (spread.has(c.sort) ? [i] : []));
   const groupsAt = (i: number): readonly number[] => (cells[content[i] as number] as Cell).groups;
   /** Takes a content off a sheet, or puts it there; by how many pairs of sheet and group that changes. */
   const add = (sheet: number, of: readonly number[], by: 1 | -1): number => {
@@ -92,24 +88,25 @@ export const gather = (cells: readonly Cell[]): number[] => {
   return besides(cells, inTurn(cells, pairs === best ? content : kept));
 };
 
+/** Indices of what has the same key, lists and indices in the sequence given. */
+const listsBy = <T, K>(items: readonly T[], keyOf: (item: T) => K): Map<K, number[]> => {
+  const lists = new Map<K, number[]>();
+  items.forEach((item, i) => {
+    const key = keyOf(item);
+    const list = lists.get(key);
+    if (list) list.push(i);
+    else lists.set(key, [i]);
+  });
+  return lists;
+};
+
 const earliest = (cells: readonly Cell[], content: number): number =>
   (cells[content] as Cell).groups[0] ?? Number.MAX_SAFE_INTEGER;
 
 /** Sheets with the same places exchange all they print, so that what is wanted early comes off the press first. */
 const inTurn = (cells: readonly Cell[], content: readonly number[]): number[] => {
-  const sheets = new Map<number, number[]>();
-  cells.forEach(({ sheet }, i) => {
-    const list = sheets.get(sheet);
-    if (list) list.push(i);
-    else sheets.set(sheet, [i]);
-  });
-  const alike = new Map<string, number[][]>();
-  for (const list of sheets.values()) {
-    const key = list.map((i) => (cells[i] as Cell).sort).join();
-    const others = alike.get(key);
-    if (others) others.push(list);
-    else alike.set(key, [list]);
-  }
+  const sheets = [...listsBy(cells, (c) => c.sheet).values()];
+  const alike = listsBy(sheets, (list) => list.map((i) => (cells[i] as Cell).sort).join());
   const result = [...content];
   const mean = (list: readonly number[]): number => {
     const wanted = list
@@ -117,7 +114,8 @@ const inTurn = (cells: readonly Cell[], content: readonly number[]): number[] =>
       .filter((group) => group < Number.MAX_SAFE_INTEGER);
     return wanted.reduce((sum, group) => sum + group, 0) / wanted.length || 0;
   };
-  for (const lists of alike.values()) {
+  for (const numbers of alike.values()) {
+    const lists = numbers.map((k) => sheets[k] as number[]);
     const sorted = lists.map((list) => ({ list, at: mean(list) })).sort((a, b) => a.at - b.at);
     lists.forEach((list, k) => {
       list.forEach((i, q) => {
@@ -130,13 +128,7 @@ const inTurn = (cells: readonly Cell[], content: readonly number[]): number[] =>
 
 /** On every sheet, the places of one sort in the order of the groups. */
 const besides = (cells: readonly Cell[], content: readonly number[]): number[] => {
-  const lists = new Map<string, number[]>();
-  cells.forEach(({ sheet, sort }, i) => {
-    const key = `${sheet}/${sort}`;
-    const list = lists.get(key);
-    if (list) list.push(i);
-    else lists.set(key, [i]);
-  });
+  const lists = listsBy(cells, ({ sheet, sort }) => `${sheet}/${sort}`);
   const result = [...content];
   for (const list of lists.values()) {
     const sorted = list
