@@ -30,7 +30,7 @@ const wordingOf = (piece: Piece, texts: Wording | undefined): Wording => {
 /**
  * Orders to articles. The pieces of kit copy c (counted over the order's lines of that kit, from 1) carry the numbers
  * (c - 1) * perKit + 1 to c * perKit; equal pieces with equal words are one article whoever ordered them.
- * Orders are taken by due date, then name, so that the early ones are served from the first sheets.
+ * Orders are taken by due date, then name: numbers are dealt in that sequence, and of equally good sheets the early ones get the first.
  */
 export const articlesOf = (orders: readonly Order[], kits: ReadonlyMap<string, Kit>): Article[] => {
   const articles = new Map<string, { piece: Piece; wording: Wording; copies: number; wanted: Numbers[] }>();
