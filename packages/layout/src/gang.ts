@@ -18,7 +18,7 @@ import { formesOf } from "./runs/words.ts";
 export const gang = async (request: GangRequest): Promise<Plan> => {
   const { footprints, fields, demands, setup, overs, effort } = request;
   const threads = request.threads ?? 0;
-  const stock = new Stock(footprints, fields);
+  const stock = new Stock(footprints, fields, effort === "quick");
   const needs = demands.map((d) => needOf(d, overs));
   const { home, leftovers } = homesOf(request);
   const able = demands.map((d) => (home[d.footprint] as number) >= 0);
@@ -64,7 +64,12 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
 };
 
 /** The largest field that holds each footprint, -1 for none; what no field holds is left over. */
-const homesOf = ({ footprints, fields, demands }: GangRequest): { home: number[]; leftovers: Plan["leftovers"] } => {
+const homesOf = ({
+  footprints,
+  fields,
+  demands,
+  effort,
+}: GangRequest): { home: number[]; leftovers: Plan["leftovers"] } => {
   const order = fields
     .map((_, f) => f)
     .sort((a, b) => {
@@ -78,7 +83,7 @@ const homesOf = ({ footprints, fields, demands }: GangRequest): { home: number[]
     const waiting = footprints.map((_, f) => f).filter((f) => asked[f] && (home[f] as number) < 0);
     if (waiting.length === 0) break;
     const one = [fields[field] as GangRequest["fields"][number]];
-    const catalogue = catalogueOf(footprints, one);
+    const catalogue = catalogueOf(footprints, one, effort === "quick");
     const found = homes(catalogue, one, footprints.length);
     for (const f of waiting) {
       if ((found[f] as number) >= 0) {

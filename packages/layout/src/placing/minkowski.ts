@@ -292,50 +292,88 @@ const crossings = (e: Float64Array, count: number): { next: Int32Array; head: In
   return { next, head, at };
 };
 
-/**
- * The pieces between crossings, equal ones merged. `net`: overlaps on the left less those on the right. `gone`: overlaps on
- * the left less those on the line itself. `born`: whether any vanishes there at all, else it bounds nothing.
- */
-interface Pieces {
-  count: number;
+/** The pieces between crossings, equal ones merged. */
+class Pieces {
+  count = 0;
   from: Int32Array;
   to: Int32Array;
+  /** Overlaps on the left less those on the right. */
   net: Int32Array;
+  /** Overlaps on the left less those on the line itself. */
   gone: Int32Array;
+  /** Whether any vanishes there at all, else it bounds nothing. */
   born: Uint8Array;
+  #slots: Int32Array;
+
+  /** `hope`: how many there may be, about. */
+  constructor(hope: number) {
+    this.from = new Int32Array(hope);
+    this.to = new Int32Array(hope);
+    this.net = new Int32Array(hope);
+    this.gone = new Int32Array(hope);
+    this.born = new Uint8Array(hope);
+    this.#slots = new Int32Array(2 ** Math.ceil(Math.log2(2 * hope + 2))).fill(-1);
+  }
+
+  /** The piece from node `u` to node `v`. */
+  add(u: number, v: number, vanish: boolean): void {
+    if (u === v) return;
+    const forward = u < v;
+    const id = forward ? this.#idOf(u, v) : this.#idOf(v, u);
+    this.net[id] = (this.net[id] as number) + (forward ? 1 : -1);
+    if (vanish) this.born[id] = 1;
+    // A convex vertex: an overlap on the left that shrinks to nothing. A reflex one: two on the left, one on the right, and
+    // on the line they only touch, so that coming from the one there are two already.
+    if (vanish === forward) this.gone[id] = (this.gone[id] as number) + (vanish ? 1 : -1);
+  }
+
+  #idOf(lo: number, hi: number): number {
+    if (this.count === this.from.length) this.#grow();
+    const mask = this.#slots.length - 1;
+    for (let h = this.#slotOf(lo, hi) & mask; ; h = (h + 1) & mask) {
+      const id = this.#slots[h] as number;
+      if (id < 0) {
+        this.#slots[h] = this.count;
+        this.from[this.count] = lo;
+        this.to[this.count] = hi;
+        return this.count++;
+      }
+      if (this.from[id] === lo && this.to[id] === hi) return id;
+    }
+  }
+
+  #slotOf(lo: number, hi: number): number {
+    const h = Math.imul(lo, 0x9e3779b1) ^ Math.imul(hi, 0x85ebca6b);
+    return h ^ (h >>> 15);
+  }
+
+  #grow(): void {
+    const more = (a: Int32Array): Int32Array => {
+      const b = new Int32Array(2 * a.length);
+      b.set(a);
+      return b;
+    };
+    this.from = more(this.from);
+    this.to = more(this.to);
+    this.net = more(this.net);
+    this.gone = more(this.gone);
+    const born = new Uint8Array(2 * this.born.length);
+    born.set(this.born);
+    this.born = born;
+    this.#slots = more(this.#slots).fill(-1);
+    const mask = this.#slots.length - 1;
+    for (let id = 0; id < this.count; id++) {
+      let h = this.#slotOf(this.from[id] as number, this.to[id] as number) & mask;
+      while ((this.#slots[h] as number) >= 0) h = (h + 1) & mask;
+      this.#slots[h] = id;
+    }
+  }
 }
 
 const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces => {
   const count = plus.length;
   const { next, head, at } = crossings(e, count);
-  const index = new Map<number, number>();
-  const from: number[] = [];
-  const to: number[] = [];
-  const net: number[] = [];
-  const gone: number[] = [];
-  const born: number[] = [];
-  const emit = (u: number, v: number, vanish: boolean): void => {
-    if (u === v) return;
-    const forward = u < v;
-    const lo = forward ? u : v;
-    const hi = forward ? v : u;
-    const key = lo * 67108864 + hi;
-    let id = index.get(key);
-    if (id === undefined) {
-      id = from.length;
-      index.set(key, id);
-      from.push(lo);
-      to.push(hi);
-      net.push(0);
-      gone.push(0);
-      born.push(0);
-    }
-    net[id] = (net[id] as number) + (forward ? 1 : -1);
-    if (vanish) born[id] = 1;
-    // A convex vertex: an overlap on the left that shrinks to nothing. A reflex one: two on the left, one on the right, and
-    // on the line they only touch, so that coming from the one there are two already.
-    if (vanish === forward) gone[id] = (gone[id] as number) + (vanish ? 1 : -1);
-  };
+  const found = new Pieces(4 * count + 4);
   const splits: number[] = [];
   for (let i = 0; i < count; i++) {
     const vanish = plus[i] === 1;
@@ -345,19 +383,12 @@ const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Pieces =
     let last = nodes.idOf(e[4 * i] as number, e[4 * i + 1] as number);
     for (const k of splits) {
       const id = nodes.idOf(at[3 * k + 1] as number, at[3 * k + 2] as number);
-      emit(last, id, vanish);
+      found.add(last, id, vanish);
       last = id;
     }
-    emit(last, nodes.idOf(e[4 * i + 2] as number, e[4 * i + 3] as number), vanish);
+    found.add(last, nodes.idOf(e[4 * i + 2] as number, e[4 * i + 3] as number), vanish);
   }
-  return {
-    count: from.length,
-    from: Int32Array.from(from),
-    to: Int32Array.from(to),
-    net: Int32Array.from(net),
-    gone: Int32Array.from(gone),
-    born: Uint8Array.from(born),
-  };
+  return found;
 };
 
 /** Of every piece the lower and the upper end by the coordinate `c`. */

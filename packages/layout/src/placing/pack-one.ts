@@ -16,7 +16,7 @@ export const packOne = (
   seed: number,
 ): Packed | null => {
   const fields = [field];
-  const catalogue = catalogueOf(footprints, fields);
+  const catalogue = catalogueOf(footprints, fields, false);
   const list = items.map((item) => item.footprint);
   const area = list.reduce((sum, k) => sum + (catalogue.kinds[k]?.area as number), 0);
   if (area > areaOfField(field)) return null;

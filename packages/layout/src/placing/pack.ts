@@ -140,7 +140,7 @@ const search = async (
  */
 export async function pack(request: PackRequest): Promise<PackResult> {
   const { footprints, fields, items } = request;
-  const catalogue = catalogueOf(footprints, fields);
+  const catalogue = catalogueOf(footprints, fields, request.draft === true);
   const home = homes(catalogue, fields, footprints.length);
   const fitting = items.filter((item) => (home[item.footprint] as number) >= 0);
   const leftovers = items

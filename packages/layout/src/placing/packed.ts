@@ -34,6 +34,8 @@ export interface PackRequest {
   readonly items: readonly PackItem[];
   readonly effort: Effort;
   readonly seed: number;
+  /** Rougher shapes, never smaller ones: for a whole job that is wanted at once. */
+  readonly draft?: boolean;
   readonly maxSheets?: number;
   /** Worker threads; the result does not depend on it. */
   readonly threads?: number;

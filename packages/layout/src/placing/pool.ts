@@ -9,6 +9,7 @@ import type { PackRequest } from "./packed.ts";
 export interface Setting {
   readonly footprints: PackRequest["footprints"];
   readonly fields: PackRequest["fields"];
+  readonly draft: boolean;
   /** Overlap maps that are made already: copied in milliseconds, made in seconds. */
   readonly maps: ReturnType<Catalogue["known"]>;
   /** One number, not 0 once the job is aborted. */
@@ -69,8 +70,8 @@ export class Pool {
   }
 
   #start(): void {
-    const { footprints, fields } = this.#request;
-    const setting: Setting = { footprints, fields, maps: this.#catalogue.known(), flag: this.#flag };
+    const { footprints, fields, draft = false } = this.#request;
+    const setting: Setting = { footprints, fields, draft, maps: this.#catalogue.known(), flag: this.#flag };
     const fromSource = workerFile.pathname.endsWith(".ts");
     // The flags of whoever calls (--input-type, say) are not for a thread. Node's own entry takes no TypeScript; an import within it does once tsx is registered there.
     const worker = fromSource

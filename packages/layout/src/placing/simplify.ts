@@ -87,20 +87,30 @@ export const simplify = (ring: readonly number[], { distance, share, points }: G
     return { cost, drop: c, keep: b, corner: [px, py] };
   };
   // Rescanning all points for each step is quadratic, and enough: a contour is flattened to a few hundred points.
-  const steps = new Map<number, Step | undefined>();
-  for (let k = 0; k < alive.length; k++) steps.set(at(k), stepAt(k));
+  const steps: (Step | undefined)[] = [];
+  const costs = new Float64Array(n0).fill(Infinity);
+  const look = (k: number): void => {
+    const step = stepAt(k);
+    const i = at(k);
+    steps[i] = step;
+    costs[i] = step?.cost ?? Infinity;
+  };
+  for (let k = 0; k < alive.length; k++) look(k);
   while (alive.length > points && alive.length > 3) {
-    let best: Step | undefined;
-    for (const step of steps.values()) if (step && (!best || step.cost < best.cost)) best = step;
-    if (!best) break;
-    if (best.cost > budget) break;
-    // Earlier steps may have moved a point into this one's way: look again before taking it.
-    const owner = best.corner ? best.keep : best.drop;
-    const again = stepAt(alive.indexOf(owner));
-    if (again?.cost !== best.cost) {
-      steps.set(owner, again);
-      continue;
+    let least = Infinity;
+    let owner = 0;
+    for (let i = 0; i < n0; i++) {
+      const cost = costs[i] as number;
+      if (cost < least) {
+        least = cost;
+        owner = i;
+      }
     }
+    if (least > budget) break;
+    const best = steps[owner] as Step;
+    // Earlier steps may have moved a point into this one's way: look again before taking it.
+    look(alive.indexOf(owner));
+    if (costs[owner] !== least) continue;
     const k = alive.indexOf(best.drop);
     budget -= best.cost;
     if (best.corner) {
@@ -108,11 +118,8 @@ export const simplify = (ring: readonly number[], { distance, share, points }: G
       y[best.keep] = best.corner[1];
     }
     alive.splice(k, 1);
-    steps.delete(best.drop);
-    for (let q = k - 3; q <= k + 2; q++) {
-      const i = (q + alive.length * 2) % alive.length;
-      steps.set(at(i), stepAt(i));
-    }
+    costs[best.drop] = Infinity;
+    for (let q = k - 3; q <= k + 2; q++) look(q);
   }
   return alive.flatMap((i) => [x[i] as number, y[i] as number]);
 };

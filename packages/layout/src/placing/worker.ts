@@ -4,8 +4,8 @@ import { catalogueOf } from "./catalogue-of.ts";
 import { perform, type Task } from "./perform.ts";
 import type { Setting } from "./pool.ts";
 
-const { footprints, fields, maps, flag } = workerData as Setting;
-const catalogue = catalogueOf(footprints, fields);
+const { footprints, fields, draft, maps, flag } = workerData as Setting;
+const catalogue = catalogueOf(footprints, fields, draft);
 catalogue.adopt(maps);
 const aborted = new Int32Array(flag);
 

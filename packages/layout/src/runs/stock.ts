@@ -35,8 +35,11 @@ export class Stock {
   private readonly failed: { field: number; tries: number; counts: readonly number[] }[] = [];
   private readonly laid: { field: number; seed: number; counts: readonly number[]; pattern: Pattern }[] = [];
   private readonly only: Field[][];
+  private readonly draft: boolean;
 
-  constructor(footprints: readonly Footprint[], fields: readonly Field[]) {
+  /** `draft`: the whole job is wanted at once, so that its shapes may be rougher. */
+  constructor(footprints: readonly Footprint[], fields: readonly Field[], draft = false) {
+    this.draft = draft;
     this.footprints = footprints;
     this.fields = fields;
     this.area = footprints.map((f) => outlinesArea(f.shape));
@@ -88,7 +91,15 @@ export class Stock {
     const items = itemsOf(counts);
     this.spent += laying(items.length) * WEIGHT[effort];
     const only = this.only[field] as Field[];
-    const { sheets } = await pack({ footprints: this.footprints, fields: only, items, effort, seed, maxSheets: 1 });
+    const { sheets } = await pack({
+      footprints: this.footprints,
+      fields: only,
+      items,
+      effort,
+      seed,
+      draft: this.draft,
+      maxSheets: 1,
+    });
     const pattern = this.keep(field, items, sheets[0]?.placements ?? []);
     if (pattern.laid.length < items.length) this.failed.push({ field, tries: seed, counts });
     this.laid.push({ field, seed, counts, pattern });
@@ -106,6 +117,7 @@ export class Stock {
       items,
       effort,
       seed: 1,
+      draft: this.draft,
       threads,
       ...(signal ? { signal } : {}),
     });
