@@ -3,6 +3,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { turnedPolygon, worst } from "../../bench/layout/check.ts";
 import { rectangle } from "../placing/drawn.ts";
+import { kitPieces, kitSheet } from "./drawn-kits.ts";
 import { anyRequest, faultsOf } from "./drawn-orders.ts";
 
 const card = (id: string, width: number, height: number, turns: Footprint["turns"] = [0, 90, 180, 270]): Footprint => {
@@ -156,6 +157,26 @@ describe("gang", () => {
     const plan = await gang(asked);
     expect(plan.formes.length).toBeGreaterThan(0);
     expect(faultsOf(asked, plan)).toEqual([]);
+  });
+
+  it("says on the way how far it is and what the best plan takes", async () => {
+    const told: { done: number; sheets: number }[] = [];
+    const asked: GangRequest = {
+      ...request(
+        kitPieces(4, 1),
+        [9, 9, 9, 9].map((n, k) => demand(k, n)),
+        { setup: { sheetChange: 1, newLayout: 0 } },
+      ),
+      fields: [kitSheet()],
+      onProgress: ({ done, sheets: n }) => void told.push({ done, sheets: n }),
+    };
+    const plan = await gang(asked);
+    expect(told.at(-1)).toEqual({ done: 100, sheets: sheets(plan) });
+    const known = told.filter((t) => t.sheets > 0);
+    // Not a word for half of the job would look as if it hung; the best plan so far never gets worse.
+    expect(known.length).toBeGreaterThan(5);
+    for (const [k, t] of told.entries()) expect(t.done).toBeGreaterThanOrEqual(told[k - 1]?.done ?? 0);
+    for (const [k, t] of known.entries()) expect(t.sheets).toBeLessThanOrEqual(known[k - 1]?.sheets ?? Infinity);
   });
 
   it("gives the same plan for the same request", async () => {

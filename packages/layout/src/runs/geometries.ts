@@ -70,14 +70,25 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
   const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
   const before = stock.spent;
+  const shareAt = (spent: number): number => Math.min(1, (spent - before) / patience);
   stock.onLaid = () => {
-    search.onProgress?.(Math.min(1, (stock.spent - before) / patience), keeper.best ? sheetsOf(keeper.best) : 0);
+    search.onProgress?.(shareAt(stock.spent), keeper.best ? sheetsOf(keeper.best) : 0);
   };
   await oneGeometry(search, quota, keeper, over);
   const flat = async (): Promise<void> => {
     if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
     if (signal?.aborted && keeper.best) return;
-    const patterns = await stock.spread(quota.need, pieces <= 600 ? effort : "quick", search.threads, signal);
+    const from = shareAt(stock.spent);
+    const patterns = await stock.spread(
+      quota.need,
+      pieces <= 600 ? effort : "quick",
+      search.threads,
+      signal,
+      (share, sheets) => {
+        const known = keeper.best ? sheetsOf(keeper.best) : Infinity;
+        search.onProgress?.(from + share * (shareAt(stock.spent) - from), Math.min(known, sheets));
+      },
+    );
     keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
   };
   // Where layouts cost next to nothing every piece by itself is hard to beat; where they cost, it only comes last.

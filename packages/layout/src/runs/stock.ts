@@ -107,8 +107,14 @@ export class Stock {
     return pattern;
   }
 
-  /** Everything once, on as few sheets as may be. */
-  async spread(counts: readonly number[], effort: Effort, threads: number, signal?: AbortSignal): Promise<Pattern[]> {
+  /** Everything once, on as few sheets as may be. `onSearch` hears how much of the search is done, 0 to 1, and the sheets so far. */
+  async spread(
+    counts: readonly number[],
+    effort: Effort,
+    threads: number,
+    signal?: AbortSignal,
+    onSearch?: (share: number, sheets: number) => void,
+  ): Promise<Pattern[]> {
     const items = itemsOf(counts);
     this.spent += items.length * WEIGHT[effort];
     const { sheets } = await pack({
@@ -120,6 +126,7 @@ export class Stock {
       draft: this.draft,
       threads,
       ...(signal ? { signal } : {}),
+      ...(onSearch ? { onProgress: (p) => onSearch(p.done / p.of, p.sheets) } : {}),
     });
     return sheets.map((s) => this.keep(s.field, items, s.placements));
   }
