@@ -19,6 +19,8 @@ export interface Options {
   readonly seeds: number;
   /** Processes that search the same strip from different seeds; the best counts. */
   readonly cores: number;
+  /** The one instance that was asked for, for the processes that search it beside each other. */
+  readonly file?: string;
   /** Only instances whose name is listed; empty: all. */
   readonly names: readonly string[];
   readonly say: (line: string) => void;

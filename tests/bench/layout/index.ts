@@ -1,28 +1,37 @@
 // npm run bench:layout [-- --json] [--only strip,bins] [--names swim,fu] [--seconds 60] [--seeds 3] [--cores 2]
-// npm run bench:layout -- --instance FILE.json --seconds 60 --seed 1   any instance of the form of the fixtures
+// npm run bench:layout -- --instance FILE.json --seconds 60 --seed 1 [--cores 2]  any instance of the form of the fixtures
 import { existsSync, readFileSync } from "node:fs";
 import { parseArgs } from "node:util";
 import { type Bench, machine, type Options } from "./bench.ts";
 
 const NAMES = ["strip", "bins", "coverprinting", "ganging", "kits", "scale", "lawful"];
 
-const { values } = parseArgs({
-  options: {
-    json: { type: "boolean", default: false },
-    only: { type: "string" },
-    names: { type: "string" },
-    instance: { type: "string" },
-    seconds: { type: "string" },
-    seed: { type: "string", default: "1" },
-    seeds: { type: "string", default: "3" },
-    cores: { type: "string", default: "1" },
-  },
-});
+const asked = () => {
+  try {
+    return parseArgs({
+      options: {
+        json: { type: "boolean", default: false },
+        only: { type: "string" },
+        names: { type: "string" },
+        instance: { type: "string" },
+        seconds: { type: "string" },
+        seed: { type: "string", default: "1" },
+        seeds: { type: "string", default: "3" },
+        cores: { type: "string", default: "1" },
+      },
+    }).values;
+  } catch (error) {
+    process.stderr.write(`${(error as Error).message}\n`);
+    process.exit(2);
+  }
+};
+const values = asked();
 const options: Options = {
   seconds: values.seconds === undefined ? 60 : Number(values.seconds),
   seed: Number(values.seed),
   seeds: Number(values.seeds),
   cores: Number(values.cores),
+  ...(values.instance === undefined ? {} : { file: values.instance }),
   names: values.names?.split(",") ?? [],
   say: (line) => process.stderr.write(`${line}\n`),
 };

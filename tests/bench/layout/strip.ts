@@ -115,26 +115,24 @@ export const solve = (instance: Instance, seconds: number, seed: number) => {
   };
 };
 
+type Solved = ReturnType<typeof solve>;
+
 /** The same in as many processes as there are cores, each with a seed of its own; the shortest strip counts. */
-const solveOnCores = async (name: string, seconds: number, seed: number, cores: number) => {
+const solveOnCores = async (file: string, seconds: number, seed: number, cores: number): Promise<Solved> => {
   const entry = fileURLToPath(new URL("./index.ts", import.meta.url));
   const runs = await Promise.all(
     Array.from({ length: cores }, async (_, k) => {
-      const asked = [
-        "--instance",
-        fileURLToPath(fileOf(name)),
-        "--seconds",
-        `${seconds}`,
-        "--seed",
-        `${seed * 100 + k}`,
-      ];
+      const asked = ["--instance", file, "--seconds", `${seconds}`, "--seed", `${seed * 100 + k}`];
       const { stdout } = await promisify(execFile)(process.execPath, [...process.execArgv, entry, ...asked], {
         maxBuffer: 1e8,
       });
-      const { figures } = JSON.parse(stdout) as { figures: Figure[] };
+      const { figures, layout } = JSON.parse(stdout) as { figures: Figure[]; layout: Pick<Solved, "placements"> };
       const value = (of: string): number => figures.find((f) => f.name === of)?.value ?? Number.NaN;
       return {
         density: value("density"),
+        length: value("length"),
+        placements: layout.placements,
+        movesPerSecond: value("speed"),
         start: value("density of the start"),
         lawful: value("lawful") === 1,
         worstOverlap: value("worst overlap"),
@@ -168,12 +166,11 @@ const read = (name: string): Instance => JSON.parse(readFileSync(fileOf(name), "
 export const bench: Bench = {
   name: "strip",
   takes: (instance) => "stripHeight" in instance,
-  one: async (instance, { seconds, seed }: Options) => {
-    const { density, start, length, placements, lawful, worstOverlap, movesPerSecond } = solve(
-      instance as unknown as Instance,
-      seconds,
-      seed,
-    );
+  one: async (instance, { file, seconds, seed, cores }: Options) => {
+    const { density, start, length, placements, lawful, worstOverlap, movesPerSecond } =
+      cores > 1 && file !== undefined
+        ? await solveOnCores(file, seconds, seed, cores)
+        : solve(instance as unknown as Instance, seconds, seed);
     return {
       figures: [
         { name: "density", value: density, unit: "%" },
@@ -193,7 +190,9 @@ export const bench: Bench = {
       const runs: Pick<ReturnType<typeof solve>, "density" | "start" | "lawful" | "worstOverlap">[] = [];
       for (let k = 0; k < seeds; k++)
         runs.push(
-          cores > 1 ? await solveOnCores(name, seconds, seed + k, cores) : solve(read(name), seconds, seed + k),
+          cores > 1
+            ? await solveOnCores(fileURLToPath(fileOf(name)), seconds, seed + k, cores)
+            : solve(read(name), seconds, seed + k),
         );
       for (const run of runs)
         if (!run.lawful) throw new Error(`strip ${name}: overlap of ${run.worstOverlap} mean pieces`);
