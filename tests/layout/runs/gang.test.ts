@@ -1,9 +1,10 @@
+import { readFileSync } from "node:fs";
 import { type Demand, type Footprint, gang, type GangRequest, type Plan } from "@kitforme/layout";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { turnedPolygon, worst } from "../../bench/layout/check.ts";
 import { rectangle } from "../placing/drawn.ts";
-import { kitPieces, kitSheet } from "./drawn-kits.ts";
+import { kitCopies, kitPieces, kitSheet } from "./drawn-kits.ts";
 import { anyRequest, faultsOf } from "./drawn-orders.ts";
 
 const card = (id: string, width: number, height: number, turns: Footprint["turns"] = [0, 90, 180, 270]): Footprint => {
@@ -100,6 +101,44 @@ describe("gang", () => {
     expect([geometries(two), sheets(two)]).toEqual([2, 130]);
     expect(faultsOf(dear, one)).toEqual([]);
     expect(faultsOf(cheap, two)).toEqual([]);
+  });
+
+  it("finds the published optimum of a template design", async () => {
+    // CSPLib problem 002 (Proll, Smith 1998), the cat food labels: one template takes 550 sheets, two 418, three 408, all optimal.
+    const { demands } = JSON.parse(
+      readFileSync(new URL("../../../fixtures/coverprinting/csplib002-catfood.json", import.meta.url), "utf8"),
+    ) as { demands: number[] };
+    const labels = demands.map((_, k) => card(`label ${k}`, 50, 50, [0]));
+    const side = { x: 0, y: 0, width: 150_000, height: 150_000 };
+    const asked = request(
+      labels,
+      demands.map((n, k) => demand(k, n)),
+      {
+        fields: [
+          { id: "nine", width: side.width, height: side.height, print: side, cut: side, keepOuts: [], clearance: 0 },
+        ],
+        effort: "normal",
+      },
+    );
+    const plan = await gang(asked);
+    expect(faultsOf(asked, plan)).toEqual([]);
+    expect([sheets(plan), geometries(plan)]).toEqual([418, 2]);
+  });
+
+  it("plans layouts of unlike pieces by what they leave short", async () => {
+    // Drawn kit pieces: 45 sheets on two layouts before layouts were mended by exchanges; 21 by area, with nothing left over.
+    const asked: GangRequest = {
+      ...request(
+        kitPieces(10, 1),
+        kitCopies(10, 300, 1).map((n, k) => demand(k, n)),
+        { setup: { sheetChange: 1, newLayout: 5 } },
+      ),
+      fields: [kitSheet()],
+    };
+    const plan = await gang(asked);
+    expect(faultsOf(asked, plan)).toEqual([]);
+    expect(plan.cost).toBeLessThanOrEqual(46);
+    expect(plan.cost).toBeGreaterThanOrEqual(plan.bound.cost);
   });
 
   it("adds overs, but not to names", async () => {

@@ -90,7 +90,7 @@ export const annealContents = (problem: ContentsProblem, options: AnnealOptions)
 export const bound = (problem: ContentsProblem): number =>
   problem.demand.reduce((sum, d, i) => sum + d * (problem.size[i] as number), 0) / problem.capacity;
 
-interface State {
+export interface State {
   readonly counts: Int32Array;
   /** Pieces on a layout, one entry a place: `places[j * stride + p]`, p < length[j]. */
   readonly places: Int32Array;
@@ -221,7 +221,7 @@ const rowsOf = (counts: Int32Array, layouts: number, items: number): number[][] 
  * Proportional start: pieces in descending copies a place fill the layouts one after another, so that pieces of like run
  * length share a layout; every piece has one place first, then the piece with most copies a place gets the next one.
  */
-const startOf = (problem: ContentsProblem, given: Contents | undefined): State | undefined => {
+export const startOf = (problem: ContentsProblem, given: Contents | undefined): State | undefined => {
   const { layouts, demand, size, capacity, most } = problem;
   const items = demand.length;
   const least = size.reduce((a, b) => Math.min(a, b), capacity);

@@ -1,5 +1,7 @@
 import type { Effort } from "../footprint.ts";
-import { annealContents, type Stop } from "./contents.ts";
+import { annealContents, type Contents, type Stop } from "./contents.ts";
+import { sizedContents } from "./sized-contents.ts";
+import { refine } from "./refine.ts";
 import { LeastRuns } from "./least-runs.ts";
 import { part, type Pattern, type Stock } from "./stock.ts";
 
@@ -274,8 +276,9 @@ const onceEach = async (search: Search, { need }: Quota, kinds: readonly number[
 };
 
 /**
- * A given number of geometries. The annealing believes that a sheet holds so much area; what cannot be laid makes its pieces
- * count for more the next time. False when not even the annealing finds room for every footprint.
+ * A given number of geometries. The contents are planned in the belief that a sheet holds so much area. What could not be laid
+ * is made up for by exchanges; where that is not enough, its pieces count for more the next time. False when not even the plan
+ * finds room for every footprint.
  */
 const severalGeometries = async (
   search: Search,
@@ -289,14 +292,17 @@ const severalGeometries = async (
   const { stock, effort, costs } = search;
   const { field, need } = quota;
   const demand = kinds.map((i) => need[i] as number);
-  // Every trial of the annealing solves a linear programme of layouts times kinds. Where each piece laid by itself is there
-  // already and hard to beat, dozens of kinds would take minutes for nothing.
+  // Where each piece laid by itself is there already and hard to beat, laying dozens of kinds again and again would take long
+  // for nothing.
   const share = keeper.best && costs.newLayout < costs.sheetChange ? Math.min(1, (FEW / kinds.length) ** 2) : 1;
   const rounds = Math.max(2, Math.ceil(share * ROUNDS[effort]));
+  const aborted = (): boolean => search.signal?.aborted ?? false;
   let laidOut = false;
   for (let round = 0; round < rounds; round++) {
     const capped = size.map((s) => Math.min(s, 1));
-    const contents = annealContents(
+    // Of equal places `annealContents` finds the better plans, of unlike ones it is lost.
+    const alike = capped.every((s) => Math.abs(s - (capped[0] as number)) < 1e-6);
+    const contents = (alike ? annealContents : sizedContents)(
       {
         layouts,
         demand,
@@ -311,9 +317,16 @@ const severalGeometries = async (
         ...(search.signal ? { signal: search.signal } : {}),
       },
     );
-    if (!contents) return laidOut;
+    if (!contents) {
+      // Too much was learnt from what did not go: believe in a little more room again.
+      if (!laidOut || round + 1 === rounds) return laidOut;
+      size.forEach((s, k) => {
+        size[k] = s * TRUSTED;
+      });
+      continue;
+    }
     laidOut = true;
-    const patterns: Pattern[] = [];
+    const tried: Pattern[] = [];
     let missed = false;
     for (const row of contents.counts) {
       if (over.aborted && keeper.best) return true;
@@ -322,30 +335,69 @@ const severalGeometries = async (
         counts[i] = row[k] as number;
       });
       const pattern = await stock.most(field, counts, effort);
-      patterns.push(pattern);
-      const short = kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number));
-      if (!short) continue;
-      missed = true;
-      const laid = kinds.reduce((sum, i) => sum + (pattern.counts[i] as number) * (stock.area[i] as number), 0);
-      const asked = kinds.reduce((sum, i) => sum + (counts[i] as number) * (stock.area[i] as number), 0);
-      // Pieces of a sheet that will not close are made to look larger: nearly all of what was too much the first time, then half.
-      const factor = 1 + Math.max(0.01, (round === 0 ? 0.9 : 0.5) * (asked / Math.max(laid, 1) - 1));
-      kinds.forEach((_, k) => {
-        if ((row[k] as number) > 0) size[k] = (size[k] as number) * factor;
-      });
+      tried.push(pattern);
+      if (kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number))) missed = true;
     }
+    const { patterns, enough: repaired } = missed
+      ? refine(
+          { patterns: tried, runs: contents.runs },
+          {
+            need,
+            exact: quota.exact,
+            area: stock.area,
+            room: stock.room[field] as number,
+            exchange: stock.exchanger(field, 31 * layouts + round, aborted),
+            moves: REFINING[effort],
+            seed: 31 * layouts + round,
+            aborted,
+          },
+        )
+      : { patterns: tried, enough: true };
+    // The first belief is far too good.
+    if (!repaired) enlarge(size, contents.counts, kinds, patterns, stock.area, round === 0 ? 0.9 : 0.5);
     // What is on none of them after all goes onto sheets of its own: the plan is dear, but it is one.
     const absent = need.map((n, i) => (n > 0 && patterns.every((p) => p.counts[i] === 0) ? 1 : 0));
     if (absent.some((n) => n > 0) && (round === rounds - 1 || !keeper.best))
       patterns.push(...(await stock.spread(absent, "quick", search.threads, search.signal)));
     keeper.offer(withRuns(patterns, kinds, need));
-    if (!missed)
+    if (repaired)
       size.forEach((s, k) => {
-        size[k] = s * 0.985;
+        size[k] = s * EASED;
       });
   }
   return true;
 };
+
+/**
+ * Makes pieces of layouts that will not close look larger: by `trust` of what was asked of the layout beyond what it took. A
+ * piece of several layouts follows their mean.
+ */
+const enlarge = (
+  size: number[],
+  rows: Contents["counts"],
+  kinds: readonly number[],
+  patterns: readonly Pattern[],
+  area: readonly number[],
+  trust: number,
+): void => {
+  const factors = rows.map((row, j) => {
+    const areaBy = (count: (k: number) => number): number =>
+      kinds.reduce((sum, i, k) => sum + count(k) * (area[i] as number), 0);
+    const asked = areaBy((k) => row[k] as number);
+    const laid = areaBy((k) => (patterns[j] as Pattern).counts[kinds[k] as number] as number);
+    return asked > laid ? 1 + Math.max(0.01, trust * (asked / Math.max(laid, 1) - 1)) : 1;
+  });
+  size.forEach((s, k) => {
+    const mine = factors.filter((_, j) => (rows[j]?.[k] as number) > 0);
+    if (mine.length > 0) size[k] = (s * mine.reduce((a, b) => a + b, 0)) / mine.length;
+  });
+};
+
+/** What pieces shrink by in belief when all went, and when nothing could be hoped for. */
+const EASED = 0.985;
+const TRUSTED = 0.97;
+/** Moves of single pieces to make up for what a layout did not take. */
+const REFINING: Record<Effort, number> = { quick: 300, normal: 3000, best: 20_000 };
 
 /** Share of a sheet's area that the first round believes in: only rectangles reach it, but those do. */
 const HOPE = 1;

@@ -1,5 +1,6 @@
 import { outlinesArea } from "@kitforme/geometry";
 import type { Effort, Field, Footprint } from "../footprint.ts";
+import { exchanger } from "../placing/exchange.ts";
 import { pack } from "../placing/pack.ts";
 
 /** A piece at its place; x and y whole micrometres, turn in degrees counter-clockwise. */
@@ -16,6 +17,16 @@ export interface Pattern {
   readonly counts: readonly number[];
   readonly laid: readonly Laid[];
 }
+
+/**
+ * Takes pieces off a sheet (`gone`, indices into what lies there) and puts others on (`added`, footprints): the sheet after it,
+ * absent where that did not come off, and the moves of single pieces it took.
+ */
+export type Exchange = (
+  pattern: Pattern,
+  gone: readonly number[],
+  added: readonly number[],
+) => { readonly pattern: Pattern | undefined; readonly moves: number };
 
 /**
  * Answers "do these go on one sheet?" and remembers: a part of what fitted fits, more than what did not is not tried again.
@@ -131,15 +142,34 @@ export class Stock {
     return sheets.map((s) => this.keep(s.field, items, s.placements));
   }
 
+  /** Exchanges on single sheets of a field: one after the other they learn which are hopeless. */
+  exchanger(field: number, seed: number, aborted: () => boolean): Exchange {
+    const exchange = exchanger(this.footprints, this.only[field] as [Field], this.draft, seed, aborted);
+    return (pattern, gone, added) => {
+      const { laid, moves } = exchange(pattern.laid, gone, added);
+      return { pattern: laid && this.remember(field, laid), moves };
+    };
+  }
+
   private keep(
     field: number,
     items: readonly { footprint: number }[],
     placements: readonly { key: number; turn: number; x: number; y: number }[],
   ): Pattern {
-    const laid = placements
-      .map(({ key, turn, x, y }) => ({ footprint: (items[key] as { footprint: number }).footprint, turn, x, y }))
-      // Along the sheet: pieces that follow one another here are neighbours.
-      .sort((a, b) => a.y - b.y || a.x - b.x || a.footprint - b.footprint);
+    return this.remember(
+      field,
+      placements.map(({ key, turn, x, y }) => ({
+        footprint: (items[key] as { footprint: number }).footprint,
+        turn,
+        x,
+        y,
+      })),
+    );
+  }
+
+  private remember(field: number, placed: readonly Laid[]): Pattern {
+    // Along the sheet: pieces that follow one another here are neighbours.
+    const laid = [...placed].sort((a, b) => a.y - b.y || a.x - b.x || a.footprint - b.footprint);
     const counts = this.footprints.map(() => 0);
     for (const { footprint } of laid) counts[footprint] = (counts[footprint] as number) + 1;
     const pattern = { field, counts, laid };

@@ -1,0 +1,60 @@
+import type { Field, Footprint } from "../footprint.ts";
+import { faultsOf } from "../verify.ts";
+import { catalogueOf } from "./catalogue-of.ts";
+import { HASTY } from "./effort.ts";
+import type { Sheet } from "./laid.ts";
+import { squeezer, without } from "./squeeze.ts";
+
+/** A piece at its place, as the runs know it. */
+interface Placed {
+  readonly footprint: number;
+  readonly turn: number;
+  readonly x: number;
+  readonly y: number;
+}
+
+/** What became of an exchange, and the moves of single pieces it took. */
+export interface Exchanged {
+  /** The sheet after it, proven; absent where it did not come off. */
+  readonly laid: readonly Placed[] | undefined;
+  readonly moves: number;
+}
+
+/**
+ * Exchanges pieces of full sheets of one field: `gone` are indices into the pieces that lie there, `added` are footprints.
+ * Each answer depends on all questions before it, by the seed and by what it learnt to be hopeless.
+ */
+export const exchanger = (
+  footprints: readonly Footprint[],
+  field: readonly [Field],
+  draft: boolean,
+  seed: number,
+  aborted: () => boolean,
+): ((laid: readonly Placed[], gone: readonly number[], added: readonly number[]) => Exchanged) => {
+  const catalogue = catalogueOf(footprints, field, draft);
+  const squeeze = squeezer(catalogue, seed, { ...HASTY, aborted });
+  const poseOf = ({ footprint, turn }: Placed): number =>
+    (catalogue.posesOn[0]?.[footprint] ?? []).find((p) => catalogue.poses[p]?.turn === turn) as number;
+  return (laid, gone, added) => {
+    const sheet: Sheet = {
+      field: 0,
+      ids: laid.map((_, i) => i),
+      kinds: laid.map((p) => p.footprint),
+      pose: laid.map(poseOf),
+      x: laid.map((p) => p.x),
+      y: laid.map((p) => p.y),
+    };
+    const { sheet: found, moves } = squeeze(
+      without(sheet, gone),
+      added.map((kind) => ({ id: -1, kind })),
+    );
+    if (!found) return { laid: undefined, moves };
+    const placed = found.kinds.map((footprint, i) => ({
+      footprint,
+      turn: catalogue.poses[found.pose[i] as number]?.turn as number,
+      x: found.x[i] as number,
+      y: found.y[i] as number,
+    }));
+    return { laid: faultsOf(placed, footprints, field[0]).length === 0 ? placed : undefined, moves };
+  };
+};
