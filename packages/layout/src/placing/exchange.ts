@@ -5,6 +5,9 @@ import { HASTY } from "./effort.ts";
 import type { Sheet } from "./laid.ts";
 import { squeezer, without } from "./squeeze.ts";
 
+/** Kinds up to which exchanges are made where they are many: of 100 kinds the maps took two minutes, for nothing. */
+const MOST_KINDS = 64;
+
 /** A piece at its place, as the runs know it. */
 interface Placed {
   readonly footprint: number;
@@ -22,7 +25,8 @@ export interface Exchanged {
 
 /**
  * Exchanges pieces of full sheets of one field: `gone` are indices into the pieces that lie there, `added` are footprints.
- * Each answer depends on all questions before it, by the seed and by what it learnt to be hopeless.
+ * Each answer depends on all questions before it, by the seed and by what it learnt to be hopeless. None for very many kinds:
+ * exchanges let all of them meet, and every two that meet need their map.
  */
 export const exchanger = (
   footprints: readonly Footprint[],
@@ -30,8 +34,9 @@ export const exchanger = (
   draft: boolean,
   seed: number,
   aborted: () => boolean,
-): ((laid: readonly Placed[], gone: readonly number[], added: readonly number[]) => Exchanged) => {
+): ((laid: readonly Placed[], gone: readonly number[], added: readonly number[]) => Exchanged) | undefined => {
   const catalogue = catalogueOf(footprints, field, draft);
+  if (catalogue.options.many && (draft || footprints.length > MOST_KINDS)) return undefined;
   const squeeze = squeezer(catalogue, seed, { ...HASTY, aborted });
   const poseOf = ({ footprint, turn }: Placed): number =>
     (catalogue.posesOn[0]?.[footprint] ?? []).find((p) => catalogue.poses[p]?.turn === turn) as number;

@@ -338,7 +338,8 @@ const severalGeometries = async (
       tried.push(pattern);
       if (kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number))) missed = true;
     }
-    const { patterns, enough: repaired } = missed
+    const exchange = missed ? stock.exchanger(field, 31 * layouts + round, aborted) : undefined;
+    const { patterns, enough: repaired } = exchange
       ? refine(
           { patterns: tried, runs: contents.runs },
           {
@@ -346,13 +347,13 @@ const severalGeometries = async (
             exact: quota.exact,
             area: stock.area,
             room: stock.room[field] as number,
-            exchange: stock.exchanger(field, 31 * layouts + round, aborted),
+            exchange,
             moves: REFINING[effort],
             seed: 31 * layouts + round,
             aborted,
           },
         )
-      : { patterns: tried, enough: true };
+      : { patterns: tried, enough: !missed };
     // The first belief is far too good.
     if (!repaired) enlarge(size, contents.counts, kinds, patterns, stock.area, round === 0 ? 0.9 : 0.5);
     // What is on none of them after all goes onto sheets of its own: the plan is dear, but it is one.

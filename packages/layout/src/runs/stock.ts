@@ -142,9 +142,10 @@ export class Stock {
     return sheets.map((s) => this.keep(s.field, items, s.placements));
   }
 
-  /** Exchanges on single sheets of a field: one after the other they learn which are hopeless. */
-  exchanger(field: number, seed: number, aborted: () => boolean): Exchange {
+  /** Exchanges on single sheets of a field: one after the other they learn which are hopeless. None for very many kinds. */
+  exchanger(field: number, seed: number, aborted: () => boolean): Exchange | undefined {
     const exchange = exchanger(this.footprints, this.only[field] as [Field], this.draft, seed, aborted);
+    if (!exchange) return undefined;
     return (pattern, gone, added) => {
       const { laid, moves } = exchange(pattern.laid, gone, added);
       return { pattern: laid && this.remember(field, laid), moves };
