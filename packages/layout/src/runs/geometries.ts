@@ -38,7 +38,7 @@ export interface Search {
 /** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
 const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1800, best: 12_000 };
 /** Rounds of it for one number of layouts. */
-const ROUNDS: Record<Effort, number> = { quick: 4, normal: 8, best: 16 };
+const ROUNDS: Record<Effort, number> = { quick: 4, normal: 5, best: 16 };
 /** Kinds up to which several layouts are searched as long as may be, however cheap layouts are. */
 const FEW = 12;
 /** Moves of the annealing for one set of layouts. */
