@@ -295,13 +295,15 @@ const severalGeometries = async (
   // Where each piece laid by itself is there already and hard to beat, laying dozens of kinds again and again would take long
   // for nothing.
   const share = keeper.best && costs.newLayout < costs.sheetChange ? Math.min(1, (FEW / kinds.length) ** 2) : 1;
-  const rounds = Math.max(2, Math.ceil(share * ROUNDS[effort]));
+  // Equal places are laid at once, and `annealContents` plans them best; of unlike ones it is lost.
+  const alike = kinds.every(
+    (i) => Math.abs((stock.area[i] as number) / (stock.area[kinds[0] as number] as number) - 1) < 1e-3,
+  );
+  const rounds = Math.max(2, Math.ceil(share * ROUNDS[effort] * (alike ? 2 : 1)));
   const aborted = (): boolean => search.signal?.aborted ?? false;
   let laidOut = false;
   for (let round = 0; round < rounds; round++) {
     const capped = size.map((s) => Math.min(s, 1));
-    // Of equal places `annealContents` finds the better plans, of unlike ones it is lost.
-    const alike = capped.every((s) => Math.abs(s - (capped[0] as number)) < 1e-6);
     const contents = (alike ? annealContents : sizedContents)(
       {
         layouts,
