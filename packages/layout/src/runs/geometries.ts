@@ -299,7 +299,15 @@ const severalGeometries = async (
   const alike = kinds.every(
     (i) => Math.abs((stock.area[i] as number) / (stock.area[kinds[0] as number] as number) - 1) < 1e-3,
   );
-  const rounds = Math.max(2, Math.ceil(share * ROUNDS[effort] * (alike ? 2 : 1)));
+  // More is at stake where there is more to print.
+  const weight =
+    1 +
+    Math.min(
+      demand.reduce((a, b) => a + b, 0),
+      1000,
+    ) /
+      1500;
+  const rounds = Math.max(2, Math.round(share * ROUNDS[effort] * (alike ? 2 : 1) * weight));
   const aborted = (): boolean => search.signal?.aborted ?? false;
   let laidOut = false;
   for (let round = 0; round < rounds; round++) {
