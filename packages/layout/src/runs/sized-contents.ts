@@ -158,7 +158,7 @@ const worked = (tally: Tally, dice: Chance, iterations: number): boolean => {
     const j = dice.below(layouts);
     const run = runs[j] as number;
     const what = dice.next();
-    const most1 = -heat * Math.log(1 - dice.next());
+    const allowed = -heat * Math.log(1 - dice.next());
     if (what < ADD) {
       const v = dice.below(n);
       if (!free(j, v) || !fits(j, size[v] as number)) continue;
@@ -171,7 +171,7 @@ const worked = (tally: Tally, dice: Chance, iterations: number): boolean => {
       const v = dice.below(n);
       if (u < 0 || u === v || !free(j, v) || !fits(j, (size[v] as number) - (size[u] as number))) continue;
       const by = tally.change(u, -1, run) + tally.change(v, 1, run);
-      if (by > most1) continue;
+      if (by > allowed) continue;
       tally.short += by;
       tally.put(j, u, -1);
       tally.put(j, v, 1);
@@ -187,7 +187,7 @@ const worked = (tally: Tally, dice: Chance, iterations: number): boolean => {
       if (!fits(j, grow) || !fits(l, -grow)) continue;
       const more = (runs[l] as number) - run;
       const by = tally.change(u, 1, more) + tally.change(v, -1, more);
-      if (by > most1) continue;
+      if (by > allowed) continue;
       tally.short += by;
       tally.put(j, u, -1);
       tally.put(j, v, 1);
@@ -199,7 +199,7 @@ const worked = (tally: Tally, dice: Chance, iterations: number): boolean => {
       const u = pieceOn(j);
       if (u < 0) continue;
       const by = tally.change(u, -1, run);
-      if (by > most1) continue;
+      if (by > allowed) continue;
       tally.short += by;
       tally.put(j, u, -1);
       continue;
@@ -212,7 +212,7 @@ const worked = (tally: Tally, dice: Chance, iterations: number): boolean => {
     runs[j] = run - step;
     runs[l] = (runs[l] as number) + step;
     tally.recount();
-    if (tally.short - was > most1) {
+    if (tally.short - was > allowed) {
       runs[j] = run;
       runs[l] = (runs[l] as number) - step;
       tally.recount();
