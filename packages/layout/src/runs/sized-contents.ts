@@ -42,7 +42,9 @@ export const sizedContents = (problem: ContentsProblem, options: AnnealOptions):
     const target = low + ((high - low) >> 1);
     const tally = best.shortened(target);
     if (worked(tally, dice, options.iterations)) {
-      const runs = solver.whole(tally.counts, demand)?.runs ?? tally.runs;
+      // Its branching is limited: on many layouts it may end at longer runs than those that do.
+      const whole = solver.whole(tally.counts, demand);
+      const runs = whole && whole.sum <= target ? whole.runs : tally.runs;
       best = new Tally(problem, tally.counts, runs);
       sheets = runs.reduce((a, b) => a + b, 0);
       high = Math.min(high, sheets);
