@@ -160,7 +160,8 @@ const NAMES = [
   "swim",
   "trousers",
 ];
-const fileOf = (name: string): URL => new URL(`../../../fixtures/nesting/${name}.json`, import.meta.url);
+const fileOf = (name: string): string =>
+  fileURLToPath(new URL(`../../../fixtures/nesting/${name}.json`, import.meta.url));
 const read = (name: string): Instance => JSON.parse(readFileSync(fileOf(name), "utf8")) as Instance;
 
 export const bench: Bench = {
@@ -187,12 +188,10 @@ export const bench: Bench = {
     const figures: Figure[] = [];
     const left = NAMES.filter((name) => names.length > 0 && !names.includes(name)).map((name) => `strip ${name}`);
     for (const name of NAMES.filter((n) => names.length === 0 || names.includes(n))) {
-      const runs: Pick<ReturnType<typeof solve>, "density" | "start" | "lawful" | "worstOverlap">[] = [];
+      const runs: Solved[] = [];
       for (let k = 0; k < seeds; k++)
         runs.push(
-          cores > 1
-            ? await solveOnCores(fileURLToPath(fileOf(name)), seconds, seed + k, cores)
-            : solve(read(name), seconds, seed + k),
+          cores > 1 ? await solveOnCores(fileOf(name), seconds, seed + k, cores) : solve(read(name), seconds, seed + k),
         );
       for (const run of runs)
         if (!run.lawful) throw new Error(`strip ${name}: overlap of ${run.worstOverlap} mean pieces`);

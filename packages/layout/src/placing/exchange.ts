@@ -1,5 +1,5 @@
 import type { Field, Footprint } from "../footprint.ts";
-import { faultsOf } from "../verify.ts";
+import { faultsOf, type Placed } from "../verify.ts";
 import { catalogueOf } from "./catalogue-of.ts";
 import { HASTY } from "./effort.ts";
 import type { Sheet } from "./laid.ts";
@@ -7,14 +7,6 @@ import { squeezer, without } from "./squeeze.ts";
 
 /** Kinds up to which exchanges are made where they are many: of 100 kinds the maps took two minutes, for nothing. */
 const MOST_KINDS = 64;
-
-/** A piece at its place, as the runs know it. */
-interface Placed {
-  readonly footprint: number;
-  readonly turn: number;
-  readonly x: number;
-  readonly y: number;
-}
 
 /** What became of an exchange, and the moves of single pieces it took. */
 export interface Exchanged {

@@ -106,9 +106,7 @@ class Growing {
   length = 0;
   push4(a: number, b: number, c: number, d: number): void {
     if (this.length + 4 > this.data.length) {
-      const next = new Float64Array(this.data.length * 2);
-      next.set(this.data);
-      this.data = next;
+      this.data = doubled(this.data);
     }
     const at = this.length;
     this.data[at] = a;
@@ -158,6 +156,19 @@ const convolve = (p: Float64Array, q: Float64Array, first: boolean, out: Growing
   }
 };
 
+/** Where to look for a pair of whole numbers in a table. */
+const hashOf = (a: number, b: number): number => {
+  const h = Math.imul(a, 0x9e3779b1) ^ Math.imul(b, 0x85ebca6b);
+  return h ^ (h >>> 15);
+};
+
+/** The same with as much room again. */
+const doubled = <T extends Int32Array | Float64Array | Uint8Array>(values: T): T => {
+  const more = new (values.constructor as new (length: number) => T)(2 * values.length);
+  more.set(values);
+  return more;
+};
+
 /** Numbers the points of the lattice as they come. */
 class Nodes {
   #slots = new Int32Array(4096).fill(-1);
@@ -170,8 +181,7 @@ class Nodes {
     const ky = Math.round(py * LATTICE);
     if (this.count * 2 > this.#slots.length - 2) this.#grow();
     const mask = this.#slots.length - 1;
-    let h = (Math.imul(kx, 0x9e3779b1) ^ Math.imul(ky, 0x85ebca6b)) >>> 0;
-    h = (h ^ (h >>> 15)) & mask;
+    let h = hashOf(kx, ky) & mask;
     for (;;) {
       const id = this.#slots[h] as number;
       if (id < 0) break;
@@ -186,18 +196,12 @@ class Nodes {
   }
 
   #grow(): void {
-    const old = this.count;
-    const x = new Int32Array(this.x.length * 2);
-    const y = new Int32Array(this.y.length * 2);
-    x.set(this.x);
-    y.set(this.y);
-    this.x = x;
-    this.y = y;
+    this.x = doubled(this.x);
+    this.y = doubled(this.y);
     this.#slots = new Int32Array(this.#slots.length * 2).fill(-1);
     const mask = this.#slots.length - 1;
-    for (let id = 0; id < old; id++) {
-      let h = (Math.imul(x[id] as number, 0x9e3779b1) ^ Math.imul(y[id] as number, 0x85ebca6b)) >>> 0;
-      h = (h ^ (h >>> 15)) & mask;
+    for (let id = 0; id < this.count; id++) {
+      let h = hashOf(this.x[id] as number, this.y[id] as number) & mask;
       while ((this.#slots[h] as number) >= 0) h = (h + 1) & mask;
       this.#slots[h] = id;
     }
@@ -212,12 +216,8 @@ const crossings = (e: Float64Array, count: number): { next: Int32Array; head: In
   let used = 0;
   const add = (edge: number, t: number, x: number, y: number): void => {
     if (used === next.length) {
-      const n2 = new Int32Array(used * 2);
-      n2.set(next);
-      next = n2;
-      const a2 = new Float64Array(used * 6);
-      a2.set(at);
-      at = a2;
+      next = doubled(next);
+      at = doubled(at);
     }
     at[3 * used] = t;
     at[3 * used + 1] = x;
@@ -330,7 +330,7 @@ class Pieces {
   #idOf(lo: number, hi: number): number {
     if (this.count === this.from.length) this.#grow();
     const mask = this.#slots.length - 1;
-    for (let h = this.#slotOf(lo, hi) & mask; ; h = (h + 1) & mask) {
+    for (let h = hashOf(lo, hi) & mask; ; h = (h + 1) & mask) {
       const id = this.#slots[h] as number;
       if (id < 0) {
         this.#slots[h] = this.count;
@@ -342,28 +342,16 @@ class Pieces {
     }
   }
 
-  #slotOf(lo: number, hi: number): number {
-    const h = Math.imul(lo, 0x9e3779b1) ^ Math.imul(hi, 0x85ebca6b);
-    return h ^ (h >>> 15);
-  }
-
   #grow(): void {
-    const more = (a: Int32Array): Int32Array => {
-      const b = new Int32Array(2 * a.length);
-      b.set(a);
-      return b;
-    };
-    this.from = more(this.from);
-    this.to = more(this.to);
-    this.net = more(this.net);
-    this.gone = more(this.gone);
-    const born = new Uint8Array(2 * this.born.length);
-    born.set(this.born);
-    this.born = born;
-    this.#slots = more(this.#slots).fill(-1);
+    this.from = doubled(this.from);
+    this.to = doubled(this.to);
+    this.net = doubled(this.net);
+    this.gone = doubled(this.gone);
+    this.born = doubled(this.born);
+    this.#slots = new Int32Array(this.#slots.length * 2).fill(-1);
     const mask = this.#slots.length - 1;
     for (let id = 0; id < this.count; id++) {
-      let h = this.#slotOf(this.from[id] as number, this.to[id] as number) & mask;
+      let h = hashOf(this.from[id] as number, this.to[id] as number) & mask;
       while ((this.#slots[h] as number) >= 0) h = (h + 1) & mask;
       this.#slots[h] = id;
     }

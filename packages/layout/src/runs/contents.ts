@@ -214,7 +214,7 @@ const propose = (state: State, problem: ContentsProblem, dice: Chance, move: Mov
   return true;
 };
 
-const rowsOf = (counts: Int32Array, layouts: number, items: number): number[][] =>
+export const rowsOf = (counts: Int32Array, layouts: number, items: number): number[][] =>
   Array.from({ length: layouts }, (_, j) => Array.from(counts.subarray(j * items, (j + 1) * items)));
 
 /**

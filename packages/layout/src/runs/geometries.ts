@@ -1,8 +1,8 @@
 import type { Effort } from "../footprint.ts";
 import { annealContents, type Contents, type Stop } from "./contents.ts";
-import { sizedContents } from "./sized-contents.ts";
-import { refine } from "./refine.ts";
 import { LeastRuns } from "./least-runs.ts";
+import { refine } from "./refine.ts";
+import { sizedContents } from "./sized-contents.ts";
 import { part, type Pattern, type Stock } from "./stock.ts";
 
 /** A cut geometry and how many sheets carry it. */
@@ -300,17 +300,18 @@ const severalGeometries = async (
     (i) => Math.abs((stock.area[i] as number) / (stock.area[kinds[0] as number] as number) - 1) < 1e-3,
   );
   // More is at stake where there is more to print.
-  const weight =
-    1 +
-    Math.min(
-      demand.reduce((a, b) => a + b, 0),
-      1000,
-    ) /
-      1500;
+  const pieces = demand.reduce((a, b) => a + b, 0);
+  const weight = 1 + Math.min(pieces, 1000) / 1500;
   const rounds = Math.max(2, Math.round(share * ROUNDS[effort] * (alike ? 2 : 1) * weight));
   const aborted = (): boolean => search.signal?.aborted ?? false;
   let laidOut = false;
+  const believe = (by: number): void => {
+    size.forEach((s, k) => {
+      size[k] = s * by;
+    });
+  };
   for (let round = 0; round < rounds; round++) {
+    const seed = 31 * layouts + round;
     const capped = size.map((s) => Math.min(s, 1));
     const contents = (alike ? annealContents : sizedContents)(
       {
@@ -322,7 +323,7 @@ const severalGeometries = async (
       },
       {
         iterations: Math.ceil(share * MOVES[effort]),
-        seed: 31 * layouts + round,
+        seed,
         better: Math.floor((keeper.price - costs.newLayout * layouts) / Math.max(costs.sheetChange, 1e-9)) + 1,
         ...(search.signal ? { signal: search.signal } : {}),
       },
@@ -330,9 +331,7 @@ const severalGeometries = async (
     if (!contents) {
       // Too much was learnt from what did not go: believe in a little more room again.
       if (!laidOut || round + 1 === rounds) return laidOut;
-      size.forEach((s, k) => {
-        size[k] = s * TRUSTED;
-      });
+      believe(TRUSTED);
       continue;
     }
     laidOut = true;
@@ -348,7 +347,7 @@ const severalGeometries = async (
       tried.push(pattern);
       if (kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number))) missed = true;
     }
-    const exchange = missed ? stock.exchanger(field, 31 * layouts + round, aborted) : undefined;
+    const exchange = missed ? stock.exchanger(field, seed, aborted) : undefined;
     const { patterns, enough: repaired } = exchange
       ? refine(
           { patterns: tried, runs: contents.runs },
@@ -359,7 +358,7 @@ const severalGeometries = async (
             room: stock.room[field] as number,
             exchange,
             moves: REFINING[effort],
-            seed: 31 * layouts + round,
+            seed,
             aborted,
           },
         )
@@ -371,10 +370,7 @@ const severalGeometries = async (
     if (absent.some((n) => n > 0) && (round === rounds - 1 || !keeper.best))
       patterns.push(...(await stock.spread(absent, "quick", search.threads, search.signal)));
     keeper.offer(withRuns(patterns, kinds, need));
-    if (repaired)
-      size.forEach((s, k) => {
-        size[k] = s * EASED;
-      });
+    if (repaired) believe(EASED);
   }
   return true;
 };

@@ -1,5 +1,5 @@
 import { chance, type Chance } from "./chance.ts";
-import { type Contents, type ContentsProblem, bound, startOf, type AnnealOptions } from "./contents.ts";
+import { type AnnealOptions, bound, type Contents, type ContentsProblem, rowsOf, startOf } from "./contents.ts";
 import { LeastRuns } from "./least-runs.ts";
 
 /** Parts of what a place makes on the average: how much shorter a trial may leave the plan, to begin with and at the end. */
@@ -33,11 +33,12 @@ export const sizedContents = (problem: ContentsProblem, options: AnnealOptions):
   const solver = new LeastRuns(layouts, items);
   const first = solver.whole(state.counts, demand);
   if (!first) return undefined;
+  const wanted = options.better ?? Number.POSITIVE_INFINITY;
   const dice = chance(options.seed);
-  let best: Tally = new Tally(problem, state.counts, first.runs);
+  let best = new Tally(problem, state.counts, first.runs);
   let sheets = first.sum;
   let low = Math.max(layouts, Math.ceil(bound(problem) - 1e-9));
-  let high = Math.min(sheets, options.better ?? Number.POSITIVE_INFINITY);
+  let high = Math.min(sheets, wanted);
   while (low < high && !(options.signal?.aborted ?? false)) {
     const target = low + ((high - low) >> 1);
     const tally = best.shortened(target);
@@ -47,15 +48,10 @@ export const sizedContents = (problem: ContentsProblem, options: AnnealOptions):
       const runs = whole && whole.sum <= target ? whole.runs : tally.runs;
       best = new Tally(problem, tally.counts, runs);
       sheets = runs.reduce((a, b) => a + b, 0);
-      high = Math.min(high, sheets);
+      high = sheets;
     } else low = Math.max(target + 1, low + Math.ceil(FINE * target));
   }
-  if (!(sheets < (options.better ?? Number.POSITIVE_INFINITY))) return undefined;
-  return {
-    counts: Array.from({ length: layouts }, (_, j) => Array.from(best.counts.subarray(j * items, (j + 1) * items))),
-    runs: [...best.runs],
-    sheets,
-  };
+  return sheets < wanted ? { counts: rowsOf(best.counts, layouts, items), runs: best.runs, sheets } : undefined;
 };
 
 /** Contents with given runs, and what they make. */
