@@ -149,7 +149,7 @@ describe("drawings that are large or deep", () => {
   it("a hundred thousand faults are told briefly", async () => {
     const { findings } = await pieceOf(svgMm(9, 9, `<g id="cut">${many(5000, (i) => `<path d="L${i}"/>`)}</g>`));
     expect(findings.length).toBeLessThan(100);
-    expect(findings.filter((f) => f.rule === "value-unreadable").at(-1)?.message).toContain("more like this");
+    expect(findings.filter((f) => f.rule === "value-unreadable").at(-1)?.more).toBeGreaterThan(1000);
   });
 });
 

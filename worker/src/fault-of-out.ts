@@ -1,6 +1,7 @@
 import { access, constants, stat } from "node:fs/promises";
 import { dirname, resolve } from "node:path";
 import type { Finding } from "@kitforme/run";
+import { say } from "./faults.ts";
 
 /**
  * Why nothing could be written into a job folder, as a finding; undefined when something can. Asked before the work, not
@@ -22,10 +23,4 @@ const existing = (path: string): Promise<string> =>
     () => (dirname(path) === path ? path : existing(dirname(path))),
   );
 
-const fault = (folder: string, why: string): Finding => ({
-  level: "error",
-  rule: "folder-unwritable",
-  where: { file: folder },
-  message: `the job folder cannot be written: ${why}`,
-  hint: "name another folder with --out, or mend its permissions",
-});
+const fault = (folder: string, why: string): Finding => say("folder-unwritable", { file: folder }, { why });

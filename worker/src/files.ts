@@ -1,5 +1,6 @@
 import { readFile } from "node:fs/promises";
 import type { Finding } from "@kitforme/kit";
+import { say } from "./faults.ts";
 
 /** What is wrong with a path that somebody gave; any other code of the system is the disk's trouble, not theirs. */
 const WHY: Readonly<Record<string, string>> = {
@@ -18,13 +19,7 @@ const WHY: Readonly<Record<string, string>> = {
 export const unreadable = (path: string, what: string, error: unknown): Finding => {
   const why = WHY[error instanceof Error && "code" in error ? String(error.code) : ""];
   if (why === undefined) throw error;
-  return {
-    level: "error",
-    rule: "file-unreadable",
-    where: { file: path },
-    message: `${what} cannot be read: ${why}`,
-    hint: "check the path",
-  };
+  return say("file-unreadable", { file: path }, { what, why });
 };
 
 /** A text file named by a user, or the finding that says why it cannot be read. Throws when the disk is at fault. */

@@ -8,7 +8,7 @@ import { kitsAtPaths } from "./kits-of-user.ts";
 export const faultOfKits = (folder: string): Promise<Finding | undefined> =>
   readdir(folder).then(
     () => undefined,
-    (error: unknown) => unreadable(folder, "the folder of kits", error),
+    (error: unknown) => unreadable(folder, "The folder of kits", error),
   );
 
 const isFile = (path: string): Promise<boolean> =>

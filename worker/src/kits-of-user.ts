@@ -15,7 +15,7 @@ const told = (store: KitStore, pathOf: (folder: string, path: string) => string)
   folders: () => store.folders(),
   read: (folder, path) =>
     store.read(folder, path).catch((error: unknown) => {
-      throw new Unreadable(unreadable(pathOf(folder, path), "a file of the kit", error));
+      throw new Unreadable(unreadable(pathOf(folder, path), "A file of the kit", error));
     }),
 });
 

@@ -7,8 +7,8 @@ export const readInput = async (
   orders: readonly string[],
 ): Promise<{ readonly input?: Input; readonly findings: readonly Finding[] }> => {
   const [shopFile, ...orderFiles] = await Promise.all([
-    readNamed(shop, "the shop's file"),
-    ...orders.map((path) => readNamed(path, "the order")),
+    readNamed(shop, "The shop's file"),
+    ...orders.map((path) => readNamed(path, "The order")),
   ]);
   const findings = [shopFile, ...orderFiles].flatMap((f) => (f && "finding" in f ? [f.finding] : []));
   if (!shopFile || "finding" in shopFile) return { findings };

@@ -1,26 +1,17 @@
-import { type Finding, type Place, plain } from "@kitforme/kit";
+import { type Finding, furtherPlacesInWords, placeInWords, plain } from "@kitforme/kit";
 import type { Caution } from "@kitforme/run";
 
-/** Place of a finding in words, from the outside in. */
-const placeInWords = (where: Place): string => {
-  const parts: string[] = [];
-  if (where.file !== undefined) parts.push(where.file);
-  if (where.order !== undefined) parts.push(`order ${where.order}`);
-  if (where.line !== undefined) parts.push(`line ${where.line}`);
-  if (where.kit !== undefined) parts.push(`kit ${where.kit}`);
-  if (where.piece !== undefined) parts.push(`piece ${where.piece}`);
-  if (where.slot !== undefined) parts.push(`slot ${where.slot}`);
-  if (where.operation !== undefined) parts.push(where.operation);
-  if (where.stock !== undefined) parts.push(`stock ${where.stock}`);
-  if (where.sheet !== undefined) parts.push(`sheet ${where.sheet}`);
-  if (where.at !== undefined) parts.push(`at ${where.at.map((v) => v.toFixed(1)).join(" / ")} mm`);
-  return plain(parts.join(", "));
-};
-
-/** One finding as two lines: what is wrong and where, then what to do. */
-export const findingInWords = ({ level, rule, where, message, hint }: Finding): string => {
+/** One finding as two or three lines: what is wrong and where, where else, and what to do. */
+export const findingInWords = (finding: Finding): string => {
+  const { level, rule, where, message, hint } = finding;
   const place = placeInWords(where);
-  return `${level} ${rule}${place ? ` (${place})` : ""}\n    ${plain(message)}${hint ? `\n    -> ${plain(hint)}` : ""}`;
+  const further = furtherPlacesInWords(finding);
+  return [
+    `${level} ${rule}${place ? ` (${place})` : ""}`,
+    plain(message),
+    ...(further ? [further] : []),
+    ...(hint ? [`-> ${plain(hint)}`] : []),
+  ].join("\n    ");
 };
 
 /** "3 errors, 1 warning", or "no findings". */
@@ -43,7 +34,7 @@ export const findingsInWords = (findings: readonly Finding[]): string[] => {
     const orders = new Set(waiting.map((f) => f.where.order)).size;
     const kits = [...new Set(waiting.map((f) => f.where.kit))].join(", ");
     lines.push(
-      `error kit-at-fault\n    ${plural(orders, "order")} cannot be made until the faults above are mended in ${kits}`,
+      `error kit-at-fault\n    ${plural(orders, "order")} cannot be made until the faults above are corrected in ${kits}.`,
     );
   }
   return lines;

@@ -1,5 +1,5 @@
 import { mm, toMm } from "@kitforme/geometry";
-import type { Finding } from "@kitforme/kit";
+import { type Finding, furtherPlacesInWords, placeInWords } from "@kitforme/kit";
 import { cautionsFor } from "./cautions.ts";
 import { decimal } from "./decimal.ts";
 import {
@@ -88,13 +88,12 @@ const summary = (paper: Paper, { job, orders, sheets, findings }: Job, lists: re
   for (const finding of warnings) paper.paragraph(findingWords(finding), 8);
 };
 
-/** A finding in one line, with its place. */
-const findingWords = ({ level, where, message, hint }: Finding): string => {
-  const place = Object.entries(where)
-    .filter(([key]) => key !== "at")
-    .map(([key, value]) => `${key} ${String(value)}`)
-    .join(", ");
-  return `${level}${place ? ` (${place})` : ""}: ${message} ${hint}`;
+/** A finding in one paragraph, with its place before it and what to do behind it. */
+const findingWords = (finding: Finding): string => {
+  const { level, where, message, hint } = finding;
+  const place = placeInWords(where);
+  const further = furtherPlacesInWords(finding);
+  return `${level}${place ? ` (${place})` : ""}: ${message}${further ? ` (${further})` : ""} What to do: ${hint}`;
 };
 
 const sheetPage = (paper: Paper, { sheet, files }: JobSheet): void => {

@@ -1,9 +1,11 @@
 export { checkKit } from "./check-kit.ts";
 export { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 export * from "./forms/schema-of.ts";
+export * from "./group-findings.ts";
 export * from "./guard.ts";
+export * from "./in-words.ts";
 export * from "./kit.ts";
-export { plain } from "./numbers.ts";
+export { plain, quoted, told } from "./numbers.ts";
 export * from "./order.ts";
 export * from "./parse-json.ts";
 export * from "./problem.ts";
@@ -14,3 +16,4 @@ export type { ReadFile } from "./read-piece.ts";
 export * from "./read-shop.ts";
 export * from "./say.ts";
 export * from "./shop.ts";
+export * from "./words/sentence.ts";

@@ -1,7 +1,7 @@
 import type { Finding, Place } from "./problem.ts";
 import { type Facts, type Rule, say } from "./say.ts";
 
-/** As many findings of one rule are told in full; the rest is counted in the last one. */
+/** As many findings of one rule are listed in full; the rest is counted in the last one (`more`). */
 const MOST_PER_RULE = 40;
 
 /** Findings about one thing, gathered in the order they are met. */
@@ -31,7 +31,7 @@ export const ledger = (where: Place): Ledger => {
       findings.map((finding, i) => {
         const more = (counts.get(finding.rule) ?? 0) - MOST_PER_RULE;
         const last = more > 0 && findings.findLastIndex((f) => f.rule === finding.rule) === i;
-        return last ? { ...finding, message: `${finding.message} (And ${more} more like this.)` } : finding;
+        return last ? { ...finding, more } : finding;
       }),
   };
 };

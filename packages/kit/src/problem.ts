@@ -14,6 +14,11 @@ export interface Place {
   readonly at?: readonly [x: number, y: number];
 }
 
+/** One of several places of a finding; `message` where its numbers differ from those of the first. */
+export interface FurtherPlace extends Place {
+  readonly message?: string;
+}
+
 /** `error` stops the job, `warning` is printed and made all the same, `note` is for the record. */
 export type Level = "error" | "warning" | "note";
 
@@ -21,7 +26,12 @@ export type Level = "error" | "warning" | "note";
 export interface Finding {
   readonly level: Level;
   readonly rule: string;
+  /** The first place it was met at. */
   readonly where: Place;
+  /** Every place of this one cause, the first included, when there are several. */
+  readonly places?: readonly FurtherPlace[];
+  /** Places beyond those listed, counted only. */
+  readonly more?: number;
   readonly message: string;
   readonly hint: string;
 }

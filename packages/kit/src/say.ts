@@ -1,10 +1,9 @@
-import type { Finding, Place } from "./problem.ts";
 import { DRAWING_WORDS, type DrawingFacts } from "./words/drawing-words.ts";
+import { FIT_WORDS, type FitFacts } from "./words/fit-words.ts";
 import { FORM_WORDS, type FormFacts } from "./words/form-words.ts";
 import { ORDER_WORDS, type OrderFacts } from "./words/order-words.ts";
-import { FIT_WORDS, type FitFacts } from "./words/fit-words.ts";
 import { PIECE_WORDS, type PieceFacts } from "./words/piece-words.ts";
-import type { Words } from "./words/sentence.ts";
+import { sayer, type Words } from "./words/sentence.ts";
 import { SHOP_WORDS, type ShopFacts } from "./words/shop-words.ts";
 
 /** Every rule of this package with the facts it needs. */
@@ -23,8 +22,5 @@ const WORDS: Words<Facts> = {
 /** Every rule that this package can find broken. */
 export const RULES = Object.keys(WORDS) as readonly Rule[];
 
-/** A finding: the rule's own words about these facts at this place. */
-export const say = <R extends Rule>(rule: R, where: Place, facts: Facts[R]): Finding => {
-  const { level, message, hint } = WORDS[rule](facts);
-  return { level, rule, where, message, hint };
-};
+/** A finding of this package: the rule's own words about these facts at this place. */
+export const say = sayer(WORDS);

@@ -1,11 +1,14 @@
-import type { Finding } from "@kitforme/kit";
+import { type Finding, groupFindings } from "@kitforme/kit";
 
 const LEVELS: readonly Finding["level"][] = ["error", "warning", "note"];
 
-/** Errors first, then by place; the same finding twice (a kit wanted by two orders, say) is one. */
+/**
+ * Errors first, then by place; the same finding twice (a kit wanted by two orders, say) is one, and the same fault at many
+ * places is one finding with its places.
+ */
 export const sortFindings = (findings: readonly Finding[]): Finding[] => {
   const known = new Map(findings.map((f) => [key(f), f]));
-  return [...known].sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, finding]) => finding);
+  return groupFindings([...known].sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, finding]) => finding));
 };
 
 const key = ({ level, rule, where, message }: Finding): string =>

@@ -1,6 +1,7 @@
 import { toMm } from "@kitforme/geometry";
 import type { Finding, Stock } from "@kitforme/kit";
 import { clearHalfOf, spanOf } from "./marks.ts";
+import { say } from "./words.ts";
 
 /**
  * Whether every sheet of a stock has room for its marks: the fifth must stand clear of the corner and of its own mirror
@@ -15,11 +16,17 @@ export const sheetFaults = (stock: Stock): Finding[] => {
   return stock.sheets
     .map((size) => ({ size, span: spanOf(stock, press, size) }))
     .filter(({ span }) => span.width < leastWidth || span.height < leastHeight)
-    .map(({ size, span }) => ({
-      level: "error",
-      rule: "sheet-too-small",
-      where: { stock: stock.stock },
-      message: `the sheet of ${toMm(size.width)} x ${toMm(size.height)} mm leaves ${toMm(span.width)} x ${toMm(span.height)} mm between its marks inside the margins of press ${press.name} and cutter ${cutter.name}; the marks need ${toMm(leastWidth)} x ${toMm(leastHeight)} mm`,
-      hint: "use a larger sheet, smaller marks, or narrower margins if the machines allow them",
-    }));
+    .map(({ size, span }) =>
+      say(
+        "sheet-too-small",
+        { stock: stock.stock },
+        {
+          sheet: [toMm(size.width), toMm(size.height)],
+          left: [toMm(span.width), toMm(span.height)],
+          needed: [toMm(leastWidth), toMm(leastHeight)],
+          press: press.name,
+          cutter: cutter.name,
+        },
+      ),
+    );
 };

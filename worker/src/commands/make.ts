@@ -8,7 +8,7 @@ import { showProgress } from "../progress.ts";
 import { kitsInFolder } from "../kits-of-user.ts";
 import { readInput } from "../read-input.ts";
 import { refuse } from "../refuse.ts";
-import { cautionsInWords, countInWords, findingInWords, percent, plural } from "../words.ts";
+import { cautionsInWords, countInWords, findingsInWords, percent, plural } from "../words.ts";
 
 export interface MakeOptions {
   readonly shop: string;
@@ -70,7 +70,7 @@ const report = (job: NonNullable<Outcome["job"]>, findings: readonly Finding[], 
   const { sheets, layouts, yield: share } = totalsOf(job);
   outlet.event("done", { job: job.job, folder: out, sheets, layouts, yield: share });
 
-  for (const finding of findings.filter((f) => f.level !== "note")) outlet.tell(findingInWords(finding));
+  for (const words of findingsInWords(findings)) outlet.tell(words);
   outlet.tell(
     `Job ${job.job}: ${plural(job.orders.length, "order")} on ${plural(sheets, "sheet")} in ${plural(layouts, "layout")}, yield ${percent(share)}, ${countInWords(findings)}.`,
   );

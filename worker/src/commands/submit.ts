@@ -19,7 +19,7 @@ export const submit = async (paths: readonly string[], options: SubmitOptions, o
   const findings: Finding[] = [];
   const submissions: Submission[] = [];
   for (const path of paths) {
-    const file = await readNamed(path, "the order");
+    const file = await readNamed(path, "The order");
     if ("finding" in file) {
       findings.push(file.finding);
       continue;

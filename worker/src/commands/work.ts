@@ -26,7 +26,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   // Whoever asks for an order's folder may stand elsewhere than this worker did.
   const out = resolve(options.out);
   // Before the first order is touched: else every order would run into it, one by one.
-  const shop = await readNamed(options.shop, "the shop's file");
+  const shop = await readNamed(options.shop, "The shop's file");
   const findings = "finding" in shop ? [shop.finding] : inFile(options.shop, readShop(shop.text).findings);
   const faults = await faultsOfFolders(options.kits, out);
   for (const reason of faults) {

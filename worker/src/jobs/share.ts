@@ -36,7 +36,7 @@ export const kitsOnShare = (root: string): KitStore => {
 
 /** The shop's file, or the finding that it is not there. Throws weather when its whole folder is away. */
 export const shopOnShare = async (file: string): Promise<Named | { readonly finding: Finding }> => {
-  const shop = await readNamed(file, "the shop's file");
+  const shop = await readNamed(file, "The shop's file");
   if ("text" in shop) return { file, text: shop.text };
   await mustBeThere(dirname(file));
   return shop;

@@ -1,6 +1,7 @@
 import type { Effort, Finding } from "@kitforme/run";
 import { Queue } from "bullmq";
 import type { Redis } from "ioredis";
+import { say } from "../faults.ts";
 import { type Claim, digestOf, type Keys, QUEUE } from "./names.ts";
 
 /**
@@ -114,13 +115,9 @@ export const submitOrders = async (
 
 const changed = (names: Iterable<string>, submissions: readonly Submission[], how: string): Submitted => ({
   orders: [],
-  findings: [...names].map((order) => ({
-    level: "error",
-    rule: "order-changed",
-    where: { order, file: submissions.findLast((s) => s.name === order)?.file ?? order },
-    message: `order ${order} ${how}`,
-    hint: "give the changed order a name of its own; nothing of this submission was put on the queue",
-  })),
+  findings: [...names].map((order) =>
+    say("order-changed", { order, file: submissions.findLast((s) => s.name === order)?.file ?? order }, { order, how }),
+  ),
 });
 
 /** Adds the job of a batch unless it is on its way or the batch has come to its end. */

@@ -1,3 +1,4 @@
+import { furtherPlacesInWords, placeInWords } from "@kitforme/kit";
 import { cautionsFor } from "../cautions.ts";
 import type { Job } from "../job.ts";
 import { oversOf, type PickingList, pickWords, range, servesWords } from "./contents.ts";
@@ -6,7 +7,10 @@ import { oversOf, type PickingList, pickWords, range, servesWords } from "./cont
 export const docketText = (job: Job, lists: readonly PickingList[]): string => {
   const rows: (readonly (string | number)[])[] = [["job", job.job]];
   for (const { title, text } of cautionsFor(job.sheets.map((s) => s.sheet))) rows.push(["caution", title, text]);
-  for (const { level, rule, message, hint } of job.findings) rows.push(["finding", level, rule, message, hint]);
+  for (const finding of job.findings) {
+    const { level, rule, where, message, hint } = finding;
+    rows.push(["finding", level, rule, placeInWords(where), message, furtherPlacesInWords(finding), hint]);
+  }
   rows.push(["", "sheet", "stock", "run", "code", "cut like"]);
   for (const { sheet } of job.sheets)
     rows.push(["sheet", sheet.sheet, sheet.stock.title, sheet.run, sheet.code, sheet.cutAs]);
