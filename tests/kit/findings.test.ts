@@ -72,8 +72,8 @@ describe("groupFindings", () => {
   });
   it("leaves apart what another has to correct: other kits, other orders, other names in quotes", () => {
     expect(groupFindings([thin("a", 1), thin("a", 1, "l")])).toHaveLength(2);
-    const named = (name: string) => sayer({ gone: (f: { name: string }) => error(`No "${f.name}".`, "Add it.") });
-    const [one, two] = ["cut1", "cut2"].map((name) => named(name)("gone", { kit: "k" }, { name }));
+    const gone = sayer({ gone: ({ name }: { name: string }) => error(`No "${name}".`, "Add it.") });
+    const [one, two] = ["cut1", "cut2"].map((name) => gone("gone", { kit: "k" }, { name }));
     expect(groupFindings([one, two] as Finding[])).toHaveLength(2);
   });
   it("loses no place, and grouping again changes nothing", () => {
