@@ -172,26 +172,56 @@ describe("readKit", () => {
         { rule: "drawing-broken" },
       ]);
   });
-  it("field-misspelt: a field that is nearly one that is missing, and no other", async () => {
+  it("field-misspelt and field-unknown: no field is passed over without a word, at any depth", async () => {
     const slot = { slot: "s", box: [10, 10, 20, 10], leastsize: 6, note: 1 };
     const { findings, value } = await kitOf(
       {
+        $schema: "kit.schema.json",
         kit: "k",
         Title: "T",
         author: "x",
-        pieces: [{ ...base, "per-kit": 4, blead: 3, turn: [0], remark: "y", slots: [slot] }],
+        pieces: [
+          { ...base, perkit: 4, perKit: 2, blead: 3, turn: [0], remark: "y", slots: [slot], artwork: "#art" },
+          { ...base, piece: "q", artwork: { file: "p.svg", box: [0, 0, 9, 9], bx: 1, fiel: 2 } },
+        ],
       },
       files,
     );
-    expect(value).toBeDefined();
-    expect(findings.map((f) => [f.rule, f.level, f.where.field])).toEqual([
+    expect(findings.filter((f) => f.rule.startsWith("field-")).map((f) => [f.rule, f.level, f.where.field])).toEqual([
       ["field-misspelt", "warning", "Title"],
-      ["field-misspelt", "warning", "pieces[0].per-kit"],
+      ["field-unknown", "warning", "author"],
+      ["field-misspelt", "warning", "pieces[0].perkit"],
       ["field-misspelt", "warning", "pieces[0].blead"],
       ["field-misspelt", "warning", "pieces[0].turn"],
+      ["field-unknown", "warning", "pieces[0].remark"],
       ["field-misspelt", "warning", "pieces[0].slots[0].leastsize"],
+      ["field-unknown", "warning", "pieces[0].slots[0].note"],
+      ["field-unknown", "warning", "pieces[1].artwork.bx"],
+      ["field-misspelt", "warning", "pieces[1].artwork.fiel"],
     ]);
-    expect(findings[1]?.message).toContain('"perKit" is not given');
+    expect(value === undefined).toBe(findings.some((f) => f.level === "error"));
+    expect(findings[2]?.message).toContain('"perKit" is, and is given as well');
+    expect(findings[3]?.message).toContain('"bleed" is, and is not given');
+    expect(findings[8]?.hint).toContain("file, box");
+  });
+  it("unknown fields are reported beside faults of the form", async () => {
+    const { findings } = await kitOf({ kit: "k", pieces: [{ ...base, stock: 4, nonsense: 1 }] }, files);
+    expect(findings.map((f) => [f.rule, f.where.field])).toEqual([
+      ["field-wrong", "pieces[0].stock"],
+      ["field-unknown", "pieces[0].nonsense"],
+    ]);
+  });
+  it("field-twice: a key that stands twice in one object, with its lines", async () => {
+    const text = `{ "kit": "k", "pieces": [\n{ "piece": "p", "drawing": "p.svg", "stock": "card",\n"bleed": 3, "lines": { "cutting": "#cut" }, "\\u0062leed": 30 }] }`;
+    const answer = await readKit({ folder: "k", text, read: () => Promise.resolve(undefined) });
+    expect(answer.value).toBeUndefined();
+    expect(answer.findings.filter((f) => f.rule === "field-twice")).toMatchObject([
+      {
+        level: "error",
+        where: { field: "pieces[0].bleed" },
+        message: "pieces[0].bleed is given twice, both times in line 3.",
+      },
+    ]);
   });
   it("name-twice and kit-folder", async () => {
     const { findings } = await kitOf({ kit: "K2", pieces: [base, { ...base, piece: "P" }] }, files);

@@ -147,3 +147,34 @@ describe("check", () => {
     expect(await cautions({}, "no drawing")).toEqual([]);
   });
 });
+
+describe("job-too-many-sheets", () => {
+  const many = (quantity: number, perKit: number) =>
+    check(
+      { shop, orders: [order([{ kit: "tag", quantity }]), order([{ kit: "tag", quantity: 1 }], "T-2")] },
+      shelf({ tag: tag({ perKit, slots: [] }) }),
+    );
+  // Tags of 60 x 40 mm on sheets of 210 x 297 mm: 25.9875 of them have the area of a sheet.
+  it("a hundred thousand sheets are a job, one more is a slip of the keyboard", async () => {
+    expect((await many(866_248, 3)).findings).toEqual([]);
+    expect((await many(866_250, 3)).findings).toMatchObject([
+      {
+        rule: "job-too-many-sheets",
+        level: "error",
+        where: { order: "T-1", stock: "card" },
+        message: expect.stringContaining("at least 100,001 sheets"),
+      },
+    ]);
+  });
+  it("and nothing is laid out", async () => {
+    const input = { shop, orders: [order([{ kit: "tag", quantity: 1_000_000 }])] };
+    const files = inMemory();
+    const { job, findings } = await run(input, {
+      kits: shelf({ tag: tag({ perKit: 10_000, slots: [] }) }),
+      out: () => files,
+    });
+    expect(job).toBeUndefined();
+    expect(findings).toMatchObject([{ message: expect.stringContaining("10,000,000,000 pieces") }]);
+    expect(files.files.size).toBe(0);
+  });
+});

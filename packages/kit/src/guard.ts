@@ -6,23 +6,46 @@ const LONGEST_NAME = 60;
 const LONGEST_PATH = 1000;
 
 const CONTROL = /\p{Cc}/u;
-/** Marks that reorder or hide text: bidi embeddings, overrides and isolates, zero-width spaces, the byte order mark. */
-const DECEIVING = /[\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]/;
+/**
+ * What reorders or hides text and leaves no ink of its own: bidi embeddings, overrides and isolates, zero-width spaces, the byte
+ * order mark, soft hyphens, fillers, variation selectors, tags (Default_Ignorable_Code_Point of Unicode), line and
+ * paragraph separators, annotation marks, the blank of braille. The joiners U+200C and U+200D are judged by `JOINER`.
+ */
+const DECEIVING = /(?![\u200c\u200d])[\p{DI}\u2028-\u2029\ufff9-\ufffb\u2800]/u;
+/** Names of some scripts need joiners between two letters; elsewhere they only make equal names different. */
+const JOINER = /(?<![\p{L}\p{M}])[\u200c\u200d]|[\u200c\u200d](?![\p{L}\p{M}])|(?<=\p{Script=Latin})[\u200c\u200d]/u;
+/** Marks stacked higher than any script's writing: they would run out of their line, over a neighbour. */
+const STACKED = /[\p{Mn}\p{Me}]{5}/u;
 const LONE_SURROGATE = /[\ud800-\udfff]/u;
 /** What a decoder writes for bytes it cannot read: a file in another encoding, and a buyer's name that would be printed wrong. */
 const LOST = "\ufffd";
 const LOST_WORDS = "has U+FFFD in it, the sign for a letter that was lost; the file is perhaps not in UTF-8";
 const RESERVED = /^(con|prn|aux|nul|com\d|lpt\d)(\..*)?$/i;
 
+/** Why a text must not be shown on papers, in logs and on terminals; undefined when it is what it looks like. */
+const badSign = (text: string): string | undefined => {
+  const control = CONTROL.exec(text);
+  if (control) return `has the control character ${codeOf(control[0])} in it`;
+  if (LONE_SURROGATE.test(text)) return "is not well-formed Unicode";
+  const deceiving = DECEIVING.exec(text) ?? JOINER.exec(text);
+  if (deceiving) return `has the invisible character ${codeOf(deceiving[0])} in it, which changes how it reads`;
+  if (text.includes(LOST)) return LOST_WORDS;
+  if (STACKED.test(text.normalize("NFD"))) return "has more than four marks stacked on one letter";
+  return undefined;
+};
+
+const codeOf = (sign: string): string => `U+${(sign.codePointAt(0) ?? 0).toString(16).toUpperCase().padStart(4, "0")}`;
+
+/** Why a title must not be printed; undefined when it may. It is shown, never a file's name: any visible sign is welcome. */
+export const badTitle = badSign;
+
 /** Why a name would be bad as part of a file name; undefined when it is good. */
 export const badName = (name: string): string | undefined => {
   if (name.length === 0) return "is empty";
   if (Array.from(name).length > LONGEST_NAME)
     return `has ${Array.from(name).length} characters, at most ${LONGEST_NAME} are allowed`;
-  if (CONTROL.test(name)) return "has a control character in it";
-  if (DECEIVING.test(name)) return "has an invisible character in it that changes how it reads";
-  if (LONE_SURROGATE.test(name)) return "is not well-formed Unicode";
-  if (name.includes(LOST)) return LOST_WORDS;
+  const sign = badSign(name);
+  if (sign) return sign;
   const bad = /[\\/:*?"<>|]/.exec(name);
   if (bad) return `has a ${bad[0]} in it`;
   if (name.startsWith(".")) return "begins with a dot";
@@ -37,9 +60,8 @@ export const badName = (name: string): string | undefined => {
 export const badPath = (path: string): string | undefined => {
   if (path.length === 0) return "is empty";
   if (path.length > LONGEST_PATH) return `has ${path.length} characters`;
-  if (path.includes("\0")) return "has a NUL in it";
-  if (CONTROL.test(path) || DECEIVING.test(path)) return "has an invisible character in it";
-  if (LONE_SURROGATE.test(path)) return "is not well-formed Unicode";
+  const sign = badSign(path);
+  if (sign) return sign;
   if (path.includes("\\")) return "has a backslash in it";
   if (path.startsWith("/")) return "is absolute";
   if (path.startsWith("~")) return "begins in a home folder";

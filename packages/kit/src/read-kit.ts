@@ -1,7 +1,7 @@
 import { checkFit, stockIn } from "./check-kit.ts";
 import { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 import { kitForm } from "./forms/kit-form.ts";
-import { badName } from "./guard.ts";
+import { badName, badTitle } from "./guard.ts";
 import type { Kit, Piece } from "./kit.ts";
 import { ledger } from "./ledger.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
@@ -43,6 +43,11 @@ const judgedNames = ({ form, at }: Formed, kit: string, folder: string): Finding
   judge("kit", kit, { field: "kit" });
   if (kit !== folder.normalize("NFC"))
     findings.push(say("kit-folder", { kit, file: FILE, field: "kit" }, { kit, folder }));
+  const badly = form.title === undefined ? undefined : badTitle(form.title);
+  if (badly)
+    findings.push(
+      say("title-bad", { kit, file: FILE, field: "title" }, { noun: "kit", title: form.title ?? "", why: badly }),
+    );
   const pieces = new Map<string, string[]>();
   for (const [i, piece] of form.pieces.entries()) {
     const field = `pieces[${at[i]}]`;

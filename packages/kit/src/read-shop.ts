@@ -1,7 +1,8 @@
 import { mm, toPlotterUnits } from "@kitforme/geometry";
 import { type ShopForm, shopForm } from "./forms/shop-form.ts";
-import { badName } from "./guard.ts";
+import { badName, badTitle } from "./guard.ts";
 import { OPERATIONS } from "./kit.ts";
+import { quoted } from "./numbers.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import { say } from "./say.ts";
@@ -79,6 +80,8 @@ const stockOf = (
 ): Answer<Stock> => {
   const where: Place = { file: FILE, stock: name };
   const findings: Finding[] = [];
+  const why = form.title === undefined ? undefined : badTitle(form.title);
+  if (why) findings.push(say("title-bad", where, { noun: `stock ${quoted(name)}`, title: form.title ?? "", why }));
   const press = form.press === null ? null : presses.get(form.press);
   const cutter = cutters.get(form.cutter);
   if (press === undefined)

@@ -8,6 +8,7 @@ import { footprintOf } from "./footprint-of.ts";
 import { preparePieces, setTexts } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
+import { tooManySheets } from "./too-many-sheets.ts";
 import type { Watch } from "./watch.ts";
 import type { KitStore } from "./world.ts";
 
@@ -43,13 +44,15 @@ export const lookOver = async (
   const prepared = await preparePieces(pieces, shop, watch);
   const fonts: Finding[] = [];
   for (const piece of pieces) fonts.push(...(await checkFonts(piece)));
-  const words = await setTexts(articlesOf(orders, kits), shop, watch);
+  const articles = articlesOf(orders, kits);
+  const words = await setTexts(articles, shop, watch);
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
   return sortFindings([
     ...findings,
     ...prepared.flatMap((p) => p.findings),
     ...fonts,
     ...words.findings,
+    ...tooManySheets(articles, shop),
     ...obstructed(ready, shop),
   ]);
 };

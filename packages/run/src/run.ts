@@ -8,6 +8,7 @@ import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
 import { type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
+import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
 import type { Watch } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
 import { writeAll } from "./write-all.ts"; //        sheets to files, manifest last
@@ -46,7 +47,7 @@ export const run = async (
 
   const articles = articlesOf(orders, kits);
   const ready = await prepareAll(articles, shop, options);
-  const soFar = [...read.findings, ...ready.findings];
+  const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop)];
   if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, options);

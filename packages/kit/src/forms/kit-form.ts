@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { box, distance, extent, name, path, points } from "./measures.ts";
+import { box, distance, extent, name, path, points, schema } from "./measures.ts";
 
 const selector = z.string().min(1).max(10_000).meta({ description: "CSS selector into the drawing" });
 
@@ -13,7 +13,7 @@ const slot = z.looseObject({
   align: z.enum(["left", "centre", "right"]).default("left"),
   colour: z
     .string()
-    .regex(/^#[0-9a-f]{6}$/i)
+    .regex(/^#[0-9A-Fa-f]{6}$/)
     .default("#000000"),
   safe: distance.default(2),
   required: z.boolean().optional().meta({ description: "true: an order that leaves it empty is at fault" }),
@@ -44,9 +44,10 @@ export const pieceForm = z.looseObject({
   slots: z.array(slot).max(1000).default([]),
 });
 
-/** kit.json as written. Fields beyond these are welcome and ignored. */
+/** kit.json as written. Fields beyond these are warned of and ignored. */
 export const kitForm = z
   .looseObject({
+    $schema: schema,
     kit: name,
     title: z.string().max(1000).optional(),
     fonts: z.array(path).max(50).optional().meta({ description: "fallback fonts of every slot" }),

@@ -15,3 +15,5 @@ export const margins = z.looseObject({ top: distance, right: distance, bottom: d
 /** Names and paths are judged by the guards, which know more reasons than a pattern can tell. */
 export const name = z.string().min(1).max(1000);
 export const path = z.string().min(1).max(10_000);
+/** Tells an editor which schema to hold the file against. */
+export const schema = z.string().max(1000).optional();

@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { name } from "./measures.ts";
+import { name, schema } from "./measures.ts";
 
 const line = z.looseObject({
   kit: name,
@@ -10,9 +10,10 @@ const line = z.looseObject({
     .meta({ description: "one entry per copy: slot name to text" }),
 });
 
-/** order.json as written. Fields beyond these are welcome and ignored. */
+/** order.json as written. Fields beyond these are warned of and ignored. */
 export const orderForm = z
   .looseObject({
+    $schema: schema,
     order: name,
     due: z.iso.date().optional(),
     lines: z.array(line).min(1).max(10_000),

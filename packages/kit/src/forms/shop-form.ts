@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { distance, extent, length, margins, name } from "./measures.ts";
+import { distance, extent, length, margins, name, schema } from "./measures.ts";
 
 const stock = z.looseObject({
   title: z.string().max(1000).optional(),
@@ -35,9 +35,10 @@ const cutter = z.looseObject({
   }),
 });
 
-/** shop.json as written. Fields beyond these are welcome and ignored. */
+/** shop.json as written. Fields beyond these are warned of and ignored. */
 export const shopForm = z
   .looseObject({
+    $schema: schema,
     stocks: z.record(z.string(), stock),
     presses: z.record(z.string(), press).default({}),
     cutters: z.record(z.string(), cutter),

@@ -5,8 +5,16 @@ import { error, type Words, warning } from "./sentence.ts";
 export interface FormFacts {
   "json-broken": { readonly what: string };
   "field-wrong": { readonly field: string; readonly what: string; readonly hint: string };
-  "field-misspelt": { readonly field: string; readonly written: string; readonly meant: string };
+  "field-misspelt": {
+    readonly field: string;
+    readonly written: string;
+    readonly meant: string;
+    readonly given: boolean;
+  };
+  "field-unknown": { readonly field: string; readonly written: string; readonly known: readonly string[] };
+  "field-twice": { readonly field: string; readonly lines: readonly [number, number] };
   "name-bad": { readonly noun: string; readonly name: string; readonly why: string };
+  "title-bad": { readonly noun: string; readonly title: string; readonly why: string };
   "name-twice": { readonly noun: string; readonly name: string; readonly times: number };
   "path-outside-kit": { readonly field: string; readonly path: string; readonly why: string };
   "file-missing": { readonly field: string; readonly path: string };
@@ -20,15 +28,30 @@ export const FORM_WORDS: Words<FormFacts> = {
   "json-broken": ({ what }) =>
     error(`This is not JSON: ${what}.`, "Open the file in an editor that checks JSON and correct the place named."),
   "field-wrong": ({ field, what, hint }) => error(`${field || "The file"}: ${what}.`, hint),
-  "field-misspelt": ({ field, written, meant }) =>
+  "field-misspelt": ({ field, written, meant, given }) =>
     warning(
-      `${field}: ${quoted(written)} is not a field that is read here, and ${quoted(meant)} is not given.`,
-      `If ${quoted(meant)} was meant, correct the name; other fields are welcome and left alone.`,
+      `${field}: ${quoted(written)} is not a field that is read here; ${quoted(meant)} is${given ? ", and is given as well" : ", and is not given"}.`,
+      `If ${quoted(meant)} was meant, correct the name, else take the field away: nothing reads it.`,
+    ),
+  "field-unknown": ({ field, written, known }) =>
+    warning(
+      `${field}: ${quoted(written)} is not a field that is read here.`,
+      `Take it away, or write one of the fields that are read here: ${known.filter((name) => name !== "$schema").join(", ")}.`,
+    ),
+  "field-twice": ({ field, lines: [one, two] }) =>
+    error(
+      `${field} is given twice, ${one === two ? `both times in line ${one}` : `in lines ${one} and ${two}`}.`,
+      "Keep one of the two: which of them was meant nobody can tell.",
     ),
   "name-bad": ({ noun, name, why }) =>
     error(
       `The ${noun} name ${quoted(name)} ${why}.`,
       "Names become parts of file names: use letters, digits, spaces inside, hyphens, dots inside and underscores.",
+    ),
+  "title-bad": ({ noun, title, why }) =>
+    error(
+      `The title ${quoted(title)} of the ${noun} ${why}.`,
+      "Titles are printed on papers and shown on screens: type it anew with signs that can be seen.",
     ),
   "name-twice": ({ noun, name, times }) =>
     error(`The ${noun} name ${quoted(name)} is used ${times} times.`, `Give every ${noun} a name of its own.`),

@@ -1,0 +1,27 @@
+import { error, quoted, sayer, type Words } from "@kitforme/kit";
+
+/** What can be wrong with a job as a whole. */
+export interface JobFacts {
+  "job-too-many-sheets": {
+    readonly stock: string;
+    readonly pieces: number;
+    readonly sheets: number;
+    readonly most: number;
+    /** The order that asks for the most of it, and its share of the sheets. */
+    readonly order: string;
+    readonly share: number;
+  };
+}
+
+const JOB_WORDS: Words<JobFacts> = {
+  "job-too-many-sheets": ({ stock, pieces, sheets, most, order, share }) =>
+    error(
+      `${grouped(pieces)} pieces of stock ${quoted(stock)} need at least ${grouped(sheets)} sheets; at most ${grouped(most)} are made in one job. Order ${quoted(order)} asks for ${Math.round(share * 100)} % of them.`,
+      "Check quantity in the order and perKit in the kit; make a quantity that is really meant in several jobs.",
+    ),
+};
+
+/** A large count with its thousands set apart, as 833,000,000. */
+const grouped = (count: number): string => String(Math.round(count)).replace(/\B(?=(?:\d{3})+$)/g, ",");
+
+export const say = sayer(JOB_WORDS);
