@@ -5,6 +5,7 @@ import type { Piece, Slot } from "@kitforme/kit";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
 import { compress } from "wawoff2";
+import { entryOf, sealed } from "../support/fonts.ts";
 
 const LORA = new Uint8Array(readFileSync(new URL("../../fixtures/fonts/Lora-Bold.ttf", import.meta.url)));
 const SQUARE = [
@@ -40,13 +41,6 @@ const setIn = (bytes: Uint8Array) => {
   return setText(slot, "Solveig", PIECE, BLACK);
 };
 
-/** Where the directory entry of a table lies in an sfnt file. */
-const entryOf = (font: Uint8Array, tag: string): number => {
-  const view = new DataView(font.buffer, font.byteOffset);
-  for (let at = 12; at < 12 + 16 * view.getUint16(4); at += 16)
-    if (String.fromCharCode(...font.subarray(at, at + 4)) === tag) return at;
-  throw new Error(`no table ${tag}`);
-};
 const renamed = (tag: string, as: string): Uint8Array => {
   const font = LORA.slice();
   font.set(new TextEncoder().encode(as), entryOf(font, tag));
@@ -56,7 +50,7 @@ const renamed = (tag: string, as: string): Uint8Array => {
   for (let at = 12; at < end; at += 16) entries.push(font.slice(at, at + 16));
   entries.sort((a, b) => Buffer.compare(a.subarray(0, 4), b.subarray(0, 4)));
   font.set(Buffer.concat(entries), 12);
-  return font;
+  return sealed(font);
 };
 const permitted = (version: number, fsType: number): Uint8Array => {
   const font = LORA.slice();
@@ -64,7 +58,7 @@ const permitted = (version: number, fsType: number): Uint8Array => {
   const os2 = view.getUint32(entryOf(font, "OS/2") + 8);
   view.setUint16(os2, version);
   view.setUint16(os2 + 8, fsType);
-  return font;
+  return sealed(font);
 };
 /** WOFF 1.0 of an sfnt file (W3C, WOFF File Format 1.0, sections 4 and 5). */
 const woff = (font: Uint8Array): Uint8Array => {
@@ -166,7 +160,7 @@ describe("permission bits (OpenType specification, OS/2 fsType)", () => {
     const entry = new DataView(font.buffer);
     entry.setUint32(entryOf(font, "fvar") + 8, at);
     entry.setUint32(entryOf(font, "fvar") + 12, 36);
-    const { value, findings } = await setIn(font);
+    const { value, findings } = await setIn(sealed(font));
     expect(findings).toMatchObject([{ level: "note", rule: "font-variable" }]);
     expect(findings[0]?.message).toContain("wght");
     expect(value?.outlines).toBe((await setIn(LORA)).value?.outlines);

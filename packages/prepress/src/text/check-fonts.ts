@@ -1,6 +1,6 @@
 import type { Finding, Piece } from "@kitforme/kit";
 import { readTypefaces } from "./read-typefaces.ts";
-import { sayAt } from "./say.ts";
+import { sayAt } from "./words.ts";
 
 /** What is wrong with the fonts of a piece's slots, whatever they will be asked to set. */
 export const checkFonts = async (piece: Piece): Promise<readonly Finding[]> => {

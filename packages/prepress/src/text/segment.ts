@@ -40,18 +40,44 @@ const allCovered = (face: Typeface, text: string): boolean =>
 const canDraw = (face: Typeface, cluster: string): boolean =>
   allCovered(face, cluster) || allCovered(face, cluster.normalize("NFD"));
 
+/** A letter or a mark: what words are made of. */
+const LETTER = /^[\p{L}\p{M}]/u;
+
+interface Cluster {
+  readonly text: string;
+  readonly index: number;
+  readonly face: Typeface | undefined;
+}
+
+/** The clusters of a text with the first font that has each; all letters of a word from one font, where one has them all. */
+const clustersOf = (text: string, faces: readonly Typeface[]): Cluster[] => {
+  const clusters = Array.from(graphemes.segment(text), ({ segment: cluster, index }) => ({ text: cluster, index }));
+  const chosen: Cluster[] = [];
+  for (let from = 0; from < clusters.length; ) {
+    let to = from;
+    while (to < clusters.length && LETTER.test((clusters[to] as Cluster).text)) to++;
+    const word = clusters.slice(from, Math.max(to, from + 1));
+    const whole = faces.find((face) => word.every((c) => canDraw(face, c.text)));
+    for (const c of word) chosen.push({ ...c, face: whole ?? faces.find((face) => canDraw(face, c.text)) });
+    from += word.length;
+  }
+  return chosen;
+};
+
 /**
- * Cuts a clean line into runs and puts them in visual order (UAX 9, rule L2). Fonts are tried in the order given, cluster
- * by cluster, so that a base letter and its marks always come from one font.
+ * Cuts a clean line into runs and puts them in visual order (UAX 9, rule L2). Fonts are tried in the order given, word by
+ * word: a name half in one font and half in another looks like a mistake. Where no font has a whole word they are tried
+ * cluster by cluster, so that a base letter and its marks always come from one font.
+ *
+ * @param base direction of the paragraph that the line is part of; left out, the line's own first strong letter says it
  */
-export const segment = (text: string, faces: readonly Typeface[]): Segmented => {
-  const { levels } = bidi.getEmbeddingLevels(text, "auto");
+export const segment = (text: string, faces: readonly Typeface[], base: "auto" | "ltr" | "rtl" = "auto"): Segmented => {
+  const { levels } = bidi.getEmbeddingLevels(text, base);
   const missing = new Set<string>();
   const fallbacks = new Map<Typeface, Set<string>>();
   const runs: { face: Typeface; start: number; end: number; level: number; script: number }[] = [];
-  for (const { segment: cluster, index } of graphemes.segment(text)) {
+  for (const { text: cluster, index, face } of clustersOf(text, faces)) {
     const last = runs.at(-1);
-    const face = faces.find((f) => canDraw(f, cluster));
     if (!face) {
       missing.add(cluster);
       continue;
@@ -76,6 +102,10 @@ export const segment = (text: string, faces: readonly Typeface[]): Segmented => 
     fallbacks: [...fallbacks].map(([face, clusters]) => ({ face, clusters: [...clusters] })),
   };
 };
+
+/** Direction of a paragraph by its first strong letter (UAX 9, rules P2 and P3). */
+export const directionOf = (text: string): "ltr" | "rtl" =>
+  (bidi.getEmbeddingLevels(text, "auto").paragraphs[0]?.level ?? 0) % 2 === 1 ? "rtl" : "ltr";
 
 /** From the highest level down to 1, turn round every stretch of runs at that level or above. */
 const visualOrder = (logical: readonly Run[]): readonly Run[] => {

@@ -4,7 +4,7 @@ import { bundledTypeface } from "./bundled.ts";
 import { cleanText } from "./clean.ts";
 import { pathData } from "./outline.ts";
 import { segment } from "./segment.ts";
-import { placeLine, shapeLine } from "./shape.ts";
+import { placeLine, type ShapedLine, shapeLine } from "./shape.ts";
 
 export interface LineStyle {
   /** Type size in points. */
@@ -29,6 +29,16 @@ export interface SetLine {
 }
 
 /**
+ * The line with its ink pressed into the height that the font keeps: a pile of eight accents in an order's name stays on
+ * its own line, small but all there. Ordinary letters of every language the font has lie inside anyway.
+ */
+const within = (line: ShapedLine, ascent: number, descent: number): ShapedLine => {
+  const { top = 0, bottom = 0 } = line.ink ?? {};
+  const squeeze = Math.min(top > ascent ? ascent / top : 1, bottom < -descent ? descent / -bottom : 1);
+  return squeeze === 1 ? line : { ...line, squeeze };
+};
+
+/**
  * Sets a line of our own words (slug, docket, legend) in the bundled font. What the font does not cover is shown as U+FFFD:
  * these words inform the operator and must not stop a job.
  */
@@ -40,7 +50,7 @@ export const setLine = (
   const asked = cleanText(text).text;
   const { missing } = segment(asked, [face]);
   const shown = missing.reduce((line, cluster) => line.replaceAll(cluster, "\ufffd"), asked);
-  const line = shapeLine(shown, segment(shown, [face]).runs);
+  const line = within(shapeLine(shown, segment(shown, [face]).runs), face.ascent, face.descent);
   const em = fromPoints(size);
   const width = line.advance * em;
   const shift = { left: 0, centre: -width / 2, right: -width }[align];

@@ -9,12 +9,11 @@ import type { Needs } from "./fit.ts";
 import { fitSize, needsOf } from "./fit.ts";
 import { pathData } from "./outline.ts";
 import { readTypefaces } from "./read-typefaces.ts";
-import type { Say } from "./say.ts";
-import { quote, sayAt, spell } from "./say.ts";
 import { segment } from "./segment.ts";
 import type { ShapedLine } from "./shape.ts";
 import { shapeLine } from "./shape.ts";
 import type { Typeface } from "./typeface.ts";
+import { type Say, sayAt } from "./words.ts";
 
 /**
  * Sets a text into its slot: NFC, bidi (UAX 9), fonts by coverage, shaping, fit, and draws it as outlines; no font is ever
@@ -47,78 +46,56 @@ export const setText = async (slot: Slot, text: string, piece: Piece, ink: Ink):
   return { value: { slot: slot.slot, text: clean.text, size, ink, outlines: pathData(commands), box }, findings };
 };
 
-const cleaningFindings = ({ text, removed, damaged }: ReturnType<typeof cleanText>, say: Say): Finding[] => {
-  if (damaged.length > 0)
-    return [
-      say(
-        "error",
-        "text-damaged",
-        `the text ${quote(text)} holds ${damaged.join(", ")}, which is no character`,
-        "write the text again; it was damaged where it was stored or sent",
-      ),
-    ];
-  if (removed.length === 0) return [];
-  const message = `took ${removed.join(", ")} out of the text ${quote(text)}: unseen characters that steer how a text runs`;
-  return [say("warning", "text-cleaned", message, "check the text on the proof")];
-};
+const cleaningFindings = ({ text, removed, damaged }: ReturnType<typeof cleanText>, say: Say): Finding[] =>
+  damaged.length > 0
+    ? [say("text-damaged", { text, damaged })]
+    : removed.length > 0
+      ? [say("text-cleaned", { text, removed })]
+      : [];
 
 const shapeWith = (faces: readonly Typeface[], text: string, say: Say): Prepared<ShapedLine> => {
   const { runs, missing, fallbacks } = segment(text, faces);
   const line = shapeLine(text, runs);
   const undrawn = line.undrawn.map((at) => String.fromCodePoint(text.codePointAt(at) as number));
   const lacking = [...new Set([...missing, ...undrawn])];
-  if (lacking.length > 0) {
-    const tried = faces.map((face) => face.file).join(", ");
-    const message = `no font has ${lacking.map(spell).join(", ")} of the text ${quote(text)}; tried ${tried}`;
-    const hint = "give the slot a font that has these characters, or spell the text without them";
-    return { findings: [say("error", "glyph-missing", message, hint)] };
-  }
+  const faults = [
+    ...(lacking.length > 0 ? [say("glyph-missing", { text, lacking, tried: faces.map((face) => face.file) })] : []),
+    ...line.damaged.map(({ face, cluster, why }) => say("glyph-damaged", { file: face.file, text, cluster, why })),
+  ];
+  if (faults.length > 0) return { findings: faults };
   // A second font of the slot is the designer's own choice; only the bundled one comes unasked.
   const unasked = fallbacks.filter(({ face }) => face === bundledTypeface());
   const findings = unasked.map(({ face, clusters }) =>
-    say(
-      "warning",
-      "glyph-fallback",
-      `${faces[0]?.file} lacks ${clusters.map(spell).join(", ")} of the text ${quote(text)}: set in ${face.file}`,
-      "give the slot a font that has these characters, or accept the other letterforms",
-    ),
+    say("glyph-fallback", { lead: faces[0]?.file ?? "", file: face.file, text, clusters }),
   );
   return { value: line, findings };
 };
 
-const shown = (um: number): string => toMm(um).toFixed(1);
-/** Rounded up, so that what is asked for is never shown smaller than it is. */
-const shownAbove = (um: number): string => (Math.ceil(um / 100) / 10).toFixed(1);
-
 const tooLarge = (needs: Needs, { box, leastSize }: Slot, text: string, say: Say): Finding[] => {
   const em = fromPoints(leastSize);
   const sides = [
-    { rule: "text-too-long", needed: needs.width * em, room: box.width, long: "long", wide: "wide" },
-    { rule: "text-too-high", needed: needs.inkHeight * em, room: box.height, long: "high", wide: "high" },
-  ];
+    { rule: "text-too-long", needed: needs.width * em, room: box.width },
+    { rule: "text-too-high", needed: needs.inkHeight * em, room: box.height },
+  ] as const;
   return sides
     .filter(({ needed, room }) => needed > room)
-    .map(({ rule, needed, room, long, wide }) => {
+    .map(({ rule, needed, room }) => {
       const most = Math.floor((leastSize * room * 10) / needed) / 10;
-      return say(
-        "error",
-        rule,
-        `the text ${quote(text)} is ${shownAbove(needed)} mm ${long} at its least size of ${leastSize} pt: ${shownAbove(needed - room)} mm more than the box is ${wide} (${shown(room)} mm)`,
-        `shorten the text, make the box larger, or let the text shrink to ${most} pt`,
-      );
+      return say(rule, { text, leastSize, needed: toMm(needed), room: toMm(room), most });
     });
 };
 
-const misplaced = ({ fault, size }: PlacedText, { safe, box }: Slot, text: string, say: Say): Finding => {
-  if (fault?.kind !== "near") {
-    const message = `the text ${quote(text)} at ${size} pt does not lie on the piece: its box starts at ${shown(box.x)}, ${shown(box.y)} mm and is ${shown(box.width)} x ${shown(box.height)} mm`;
-    return say("error", "text-off-piece", message, "move the slot's box onto the piece");
-  }
-  const distance = fault.distance === 0 ? "is crossed by" : `comes within ${toMm(fault.distance).toFixed(2)} mm of`;
-  return say(
-    "error",
-    "text-near-line",
-    `the text ${quote(text)} at ${size} pt ${distance} a ${fault.operation} line; it must stay ${toMm(safe).toFixed(2)} mm away`,
-    "move or narrow the slot's box, shorten the text, or lower the slot's least size",
-  );
-};
+const misplaced = ({ fault, size, box }: PlacedText, { safe }: Slot, text: string, say: Say): Finding =>
+  fault?.kind === "near"
+    ? say("text-near-line", {
+        text,
+        size,
+        operation: fault.operation,
+        distance: toMm(fault.distance),
+        safe: toMm(safe),
+      })
+    : say("text-off-piece", {
+        text,
+        size,
+        box: [toMm(box.x), toMm(box.y), toMm(box.width), toMm(box.height)],
+      });

@@ -1,7 +1,9 @@
 import * as hb from "harfbuzzjs";
+import { readSfnt } from "./font/sfnt.ts";
+import { type GlyphFault, glyphFaults } from "./font/soundness.ts";
 import type { Permission } from "./permission.ts";
 import { permissionOf } from "./permission.ts";
-import { unpackFont } from "./unpack.ts";
+import { type Unpacked, unpackFont } from "./unpack.ts";
 
 /** A font file opened for setting. Metrics are shares of the type size (em), y up from the baseline. */
 export interface Typeface {
@@ -15,6 +17,10 @@ export interface Typeface {
   readonly permission: Permission;
   /** Axes of a variable font, of which the default instance is set; empty for a plain one. */
   readonly axes: readonly string[];
+  /** Why the file may not be as its maker saved it, though its letters can be drawn. */
+  readonly doubts: readonly string[];
+  /** Why a glyph cannot be drawn as it was designed. */
+  readonly faultOf: GlyphFault;
 }
 
 /** A font that cannot be set, and why. */
@@ -30,7 +36,13 @@ const OUTLINES = ["glyf", "CFF ", "CFF2"];
 const COLOUR = ["COLR", "SVG ", "CBDT", "sbix"];
 
 /** Opens an sfnt file (see `unpackFont`). */
-export const openSfnt = (sfnt: Uint8Array, file: string): Typeface | Refusal => {
+export const openSfnt = (
+  sfnt: Uint8Array,
+  file: string,
+  { doubts, rebuilt }: Omit<Unpacked, "sfnt"> = { doubts: [], rebuilt: false },
+): Typeface | Refusal => {
+  const read = readSfnt(sfnt, rebuilt);
+  if (read.broken.length > 0) return { file, refused: "unreadable", reason: listed(read.broken) };
   const face = new hb.Face(new hb.Blob(sfnt));
   const has = (tag: string): boolean => (face.referenceTable(tag)?.length ?? 0) > 0;
   const refuse = (refused: Refusal["refused"], reason: string): Refusal => ({ file, refused, reason });
@@ -39,6 +51,8 @@ export const openSfnt = (sfnt: Uint8Array, file: string): Typeface | Refusal => 
   const colour = COLOUR.filter(has);
   if (colour.length > 0) return refuse("colour", `it paints its letters itself (table ${colour.join(", ").trim()})`);
   if (!OUTLINES.some(has)) return refuse("unreadable", "it holds no outlines");
+  const outlines = glyphFaults(read);
+  if (outlines.broken.length > 0) return refuse("unreadable", listed(outlines.broken));
   const font = new hb.Font(face);
   const unicodes = new Set(face.collectUnicodes());
   if (unicodes.size === 0) return refuse("unreadable", "it names no characters");
@@ -54,8 +68,16 @@ export const openSfnt = (sfnt: Uint8Array, file: string): Typeface | Refusal => 
     covers: (codePoint) => unicodes.has(codePoint),
     permission,
     axes: Object.keys(face.getAxisInfos()),
+    doubts: [...doubts, ...read.doubtful],
+    faultOf: outlines.faultOf,
   };
 };
+
+/** The first few of many reasons: a file cut off at half has as many as tables. */
+const listed = (reasons: readonly string[]): string =>
+  reasons.length > 3
+    ? `${reasons.slice(0, 3).join("; ")}; and ${reasons.length - 3} more such faults`
+    : reasons.join("; ");
 
 // Opening a font costs some milliseconds and a copy of the file; the same bytes come back for every name of an order.
 const opened = new WeakMap<Uint8Array, Promise<Typeface | Refusal>>();
@@ -65,7 +87,7 @@ export const openTypeface = (bytes: Uint8Array, file: string): Promise<Typeface 
   const known = opened.get(bytes);
   if (known) return known;
   const opening = unpackFont(bytes).then(
-    (sfnt) => openSfnt(sfnt, file),
+    ({ sfnt, ...how }) => openSfnt(sfnt, file, how),
     (reason: unknown): Refusal => ({
       file,
       refused: "unreadable",

@@ -1,0 +1,138 @@
+import { error, note, sayer, type Place, told, type Words, warning } from "@kitforme/kit";
+import { codePointName } from "./clean.ts";
+
+/** What can be wrong with fonts and with what they are asked to set. Lengths in millimetres, type sizes in points. */
+export interface TextFacts {
+  "font-unreadable": { readonly file: string; readonly reason: string };
+  "font-colour": { readonly file: string; readonly reason: string };
+  "font-forbids-embedding": { readonly file: string; readonly bitmapsOnly: boolean };
+  "font-permission-unknown": { readonly file: string };
+  "font-variable": { readonly file: string; readonly axes: readonly string[] };
+  "font-altered": { readonly file: string; readonly why: string };
+  "glyph-damaged": { readonly file: string; readonly text: string; readonly cluster: string; readonly why: string };
+  "glyph-missing": { readonly text: string; readonly lacking: readonly string[]; readonly tried: readonly string[] };
+  "glyph-fallback": {
+    readonly lead: string;
+    readonly file: string;
+    readonly text: string;
+    readonly clusters: readonly string[];
+  };
+  "text-damaged": { readonly text: string; readonly damaged: readonly string[] };
+  "text-cleaned": { readonly text: string; readonly removed: readonly string[] };
+  "text-too-long": TooLarge;
+  "text-too-high": TooLarge;
+  "text-near-line": {
+    readonly text: string;
+    readonly size: number;
+    readonly operation: string;
+    readonly distance: number;
+    readonly safe: number;
+  };
+  "text-off-piece": {
+    readonly text: string;
+    readonly size: number;
+    readonly box: readonly [x: number, y: number, width: number, height: number];
+  };
+}
+
+interface TooLarge {
+  readonly text: string;
+  readonly leastSize: number;
+  readonly needed: number;
+  readonly room: number;
+  /** The size at which it would fit. */
+  readonly most: number;
+}
+
+const quote = (text: string): string => JSON.stringify(text);
+/** A grapheme cluster with its code points: `é (U+0065 U+0301)`. */
+const spell = (cluster: string): string =>
+  `${cluster} (${Array.from(cluster, (c) => codePointName(c.codePointAt(0) as number)).join(" ")})`;
+const tenths = (mm: number): string => mm.toFixed(1);
+/** Rounded up, so that what is asked for is never shown smaller than it is. */
+const tenthsAbove = (mm: number): string => (Math.ceil(mm * 10 - 1e-9) / 10).toFixed(1);
+
+const LICENCE = "Ask the font's maker for a licence that allows it, or use another font.";
+const tooLarge =
+  (long: string, wide: string) =>
+  ({ text, leastSize, needed, room, most }: TooLarge) =>
+    error(
+      `the text ${quote(text)} is ${tenthsAbove(needed)} mm ${long} at its least size of ${told(leastSize)} pt: ${tenthsAbove(needed - room)} mm more than the box is ${wide} (${tenths(room)} mm)`,
+      `shorten the text, make the box larger, or let the text shrink to ${told(most)} pt`,
+    );
+
+const TEXT_WORDS: Words<TextFacts> = {
+  "font-unreadable": ({ file, reason }) =>
+    error(
+      `${file} cannot be used: ${reason}`,
+      "replace the file by an undamaged TrueType, OpenType, WOFF or WOFF2 font; copy it anew from where it came from",
+    ),
+  "font-colour": ({ file, reason }) =>
+    error(`${file}: ${reason}; such a font cannot take the slot's colour`, "use a font of plain outlines"),
+  "font-forbids-embedding": ({ file, bitmapsOnly }) =>
+    error(
+      bitmapsOnly
+        ? `${file} allows only bitmaps of its letters in documents (OS/2 fsType bit 9)`
+        : `${file} forbids its use in documents (OS/2 fsType 2, restricted licence)`,
+      LICENCE,
+    ),
+  "font-permission-unknown": ({ file }) =>
+    warning(`${file} has no OS/2 table, so it does not say what its licence allows`, "read the font's licence"),
+  "font-variable": ({ file, axes }) =>
+    note(
+      `${file} is a variable font (${axes.join(", ")}): its default instance is set`,
+      "give a static instance if another weight or width is meant",
+    ),
+  "font-altered": ({ file, why }) =>
+    warning(
+      `${file} may be damaged: ${why}`,
+      "compare the letters on the proof with the font, or copy the file anew from where it came from",
+    ),
+  "glyph-damaged": ({ file, text, cluster, why }) =>
+    error(
+      `${file} cannot draw ${spell(cluster)} of the text ${quote(text)}: ${why}`,
+      "replace the font file by an undamaged one, or use another font",
+    ),
+  "glyph-missing": ({ text, lacking, tried }) =>
+    error(
+      `no font has ${lacking.map(spell).join(", ")} of the text ${quote(text)}; tried ${tried.join(", ")}`,
+      "give the slot a font that has these characters, or spell the text without them",
+    ),
+  "glyph-fallback": ({ lead, file, text, clusters }) =>
+    warning(
+      `${lead} lacks ${clusters.map(spell).join(", ")} of the text ${quote(text)}: set in ${file}`,
+      "give the slot a font that has these characters, or accept the other letterforms",
+    ),
+  "text-damaged": ({ text, damaged }) =>
+    error(
+      `the text ${quote(text)} holds ${damaged.join(", ")}, which is no character`,
+      "write the text again; it was damaged where it was stored or sent",
+    ),
+  "text-cleaned": ({ text, removed }) =>
+    warning(
+      `took ${removed.join(", ")} out of the text ${quote(text)}: unseen characters that steer how a text runs`,
+      "check the text on the proof",
+    ),
+  "text-too-long": tooLarge("long", "wide"),
+  "text-too-high": tooLarge("high", "high"),
+  "text-near-line": ({ text, size, operation, distance, safe }) =>
+    error(
+      `the text ${quote(text)} at ${told(size)} pt ${distance === 0 ? "is crossed by" : `comes within ${distance.toFixed(2)} mm of`} a ${operation} line; it must stay ${safe.toFixed(2)} mm away`,
+      "move or narrow the slot's box, shorten the text, or lower the slot's least size",
+    ),
+  "text-off-piece": ({ text, size, box: [x, y, width, height] }) =>
+    error(
+      `the text ${quote(text)} at ${told(size)} pt does not lie on the piece: its box starts at ${tenths(x)}, ${tenths(y)} mm and is ${tenths(width)} x ${tenths(height)} mm`,
+      "move the slot's box onto the piece",
+    ),
+};
+
+const say = sayer(TEXT_WORDS);
+
+/** Makes findings about one slot. */
+export type Say = <R extends keyof TextFacts>(rule: R, facts: TextFacts[R]) => ReturnType<typeof say>;
+
+export const sayAt =
+  (where: Place): Say =>
+  (rule, facts) =>
+    say(rule, where, facts);
