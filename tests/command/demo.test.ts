@@ -404,20 +404,17 @@ const boxOf = (dots: readonly Dot[]): number[] => [
 ];
 
 const dxfRings = (text: string): Ring[] =>
-  new DxfParser().parseSync(text).entities.flatMap((entity) => {
-    const polyline = entity as unknown as {
-      type: string;
+  new DxfParser().parseSync(text).entities.map((entity) => {
+    const read = entity as unknown as {
       layer: string;
       shape?: boolean;
-      vertices?: { x: number; y: number }[];
+      vertices?: { x: number; y: number; bulge?: number }[];
+      center: { x: number; y: number };
+      radius: number;
     };
-    return polyline.vertices
-      ? [
-          {
-            group: polyline.layer,
-            closed: polyline.shape === true,
-            dots: polyline.vertices.map((v): Dot => [v.x, v.y]),
-          },
-        ]
-      : [];
+    const closed = read.vertices === undefined || read.shape === true;
+    const dots = read.vertices
+      ? bulgedPoints(read.vertices, closed)
+      : circlePoints(read.center.x, read.center.y, read.radius);
+    return { group: read.layer, closed, dots: dots.map(([x, y]): Dot => [x, y]) };
   });

@@ -1,6 +1,6 @@
 // Other people's programs as judges of our files. None of them is needed to run the product.
 import { execFileSync, spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { readdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
@@ -76,7 +76,9 @@ export const plates = (pdf: Uint8Array, ppi: number): Readonly<Record<string, Pi
     writeFileSync(at("in.pdf"), pdf);
     const args = ["-q", "-dNOPAUSE", "-dBATCH", "-sDEVICE=tiffsep", "-sCompression=none", `-r${ppi}`];
     execFileSync("gs", [...args, `-sOutputFile=${at("out.tif")}`, at("in.pdf")], { stdio: "pipe" });
-    const names = ["Cyan", "Magenta", "Yellow", "Black"];
+    const names = readdirSync(at("."))
+      .map((file) => /^out\((.+)\)\.tif$/.exec(file)?.[1])
+      .filter((name) => name !== undefined);
     return Object.fromEntries(names.map((name) => [name, readTiff(readFileSync(at(`out(${name}).tif`)))]));
   });
 

@@ -11,7 +11,7 @@ import {
   type SetText,
   setLine,
 } from "@kitforme/prepress";
-import type { Mark, Placed, Serve, Sheet, SheetLine } from "@kitforme/sheet";
+import { type Mark, type Placed, type Serve, type Sheet, type SheetLine, toolPaths, workOf } from "@kitforme/sheet";
 import { cmyk, PDFDocument } from "pdf-lib";
 
 export const press = (colour: Press["colour"] = "cmyk"): Press => ({
@@ -37,7 +37,10 @@ export const stock = (printed: Press | null = press()): Stock => ({
     clearance: mm(1),
     margins: { top: mm(5), right: mm(5), bottom: mm(5), left: mm(5) },
     marks: { shape: "disc", size: mm(5), clear: mm(2) },
+    bareClearance: mm(1),
     tools: { cutting: { pen: 1 }, creasing: { pen: 2 }, perforating: { pen: 3 }, partialCutting: { pen: 4 } },
+    axes: { origin: "lowerLeft", swap: false, offset: [0, 0] },
+    path: { overcut: 0, bladeOffset: 0, tabs: null, dash: {} },
   },
 });
 
@@ -236,7 +239,14 @@ export const marks = (shape: Mark["shape"] = "disc"): Mark[] => [
   markAt(shape, 12, 60),
 ];
 
-export const sheetOf = (pieces: readonly Placed[], more: Partial<Sheet> = {}): Sheet => ({
+export const sheetOf = (pieces: readonly Placed[], more: Partial<Sheet> = {}): Sheet => {
+  const lines = more.lines ?? linesOf(pieces);
+  const { cutter } = more.stock ?? stock();
+  const paths = more.paths ?? toolPaths(lines, cutter);
+  return { ...plainSheet(pieces), lines, paths, work: workOf(paths, cutter), ...more };
+};
+
+const plainSheet = (pieces: readonly Placed[]): Omit<Sheet, "lines" | "paths" | "work"> => ({
   job: "2f81c0de",
   sheet: 1,
   of: 2,
@@ -253,10 +263,8 @@ export const sheetOf = (pieces: readonly Placed[], more: Partial<Sheet> = {}): S
     { outlines: setLine("2f81c0de  sheet 1/2  card  run 13", { size: 8, at: [mm(70), mm(10)] }).outlines, ink: BLACK },
   ],
   placed: pieces,
-  lines: linesOf(pieces),
   yield: 0.0712,
   cutLength: 1234.5678,
-  ...more,
 });
 
 /** A page of 100 x 100 pt whose left half is blue and whose upper right quarter is black. */

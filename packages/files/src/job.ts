@@ -1,7 +1,6 @@
 import { createHash } from "node:crypto";
-import type { Finding, Order } from "@kitforme/kit";
+import type { CutFormat, Finding, Order } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
-import type { CutFormat } from "./cut/index.ts";
 
 /** A file of the job folder: enough to find it and to know it again. */
 export interface JobFile {

@@ -1,5 +1,5 @@
 import type { Um } from "@kitforme/geometry";
-import type { Placed, Sheet } from "@kitforme/sheet";
+import type { CuttingWork, Placed, Sheet } from "@kitforme/sheet";
 import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
 
 /**
@@ -44,7 +44,16 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
   placements: sheet.placed.map((placed) => placementJson(placed, sheet.run)),
   yield: rounded(sheet.yield, 4),
   cutLength: rounded(sheet.cutLength, 3),
+  cutting: workJson(sheet.work),
   ...(tolerance ? { tolerance } : {}),
+});
+
+/** Metres are for people: every length of the manifest is in millimetres. */
+const workJson = ({ length, travel, lifts, seconds }: CuttingWork): object => ({
+  length: Object.fromEntries(Object.entries(length).map(([operation, way]) => [operation, rounded(way, 3)])),
+  travel: rounded(travel, 3),
+  lifts,
+  ...(seconds === undefined ? {} : { seconds: rounded(seconds, 1) }),
 });
 
 const placementJson = ({ number, prepared, wording, turn, matrix, serves }: Placed, run: number): object => {

@@ -3,6 +3,7 @@ export * from "./combine.ts";
 export * from "./contour.ts";
 export * from "./crossing.ts";
 export * from "./distance.ts";
+export * from "./fit-arcs.ts";
 export * from "./flatten.ts";
 export * from "./length.ts";
 export * from "./offset.ts";

@@ -1,4 +1,4 @@
-import { mm, toPlotterUnits } from "@kitforme/geometry";
+import { mm, toMm, toPlotterUnits } from "@kitforme/geometry";
 import { type ShopForm, shopForm } from "./forms/shop-form.ts";
 import { badName, badTitle } from "./guard.ts";
 import { OPERATIONS } from "./kit.ts";
@@ -6,7 +6,7 @@ import { quoted } from "./numbers.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import { say } from "./say.ts";
-import type { Cutter, Margins, Press, Shop, Stock } from "./shop.ts";
+import type { Cutter, KnifePath, Margins, Press, Shop, Speed, Stock } from "./shop.ts";
 
 const FILE = "shop.json";
 
@@ -29,11 +29,31 @@ const pressOf = (name: string, form: ShopForm["presses"][string]): Press => ({
   register: mm(form.register),
 });
 
+const knifePathOf = (form: ShopForm["cutters"][string]["path"]): KnifePath => ({
+  overcut: mm(form?.overcut ?? 0),
+  bladeOffset: mm(form?.bladeOffset ?? 0),
+  tabs: form?.tabs ? { count: form.tabs.count, length: mm(form.tabs.length) } : null,
+  dash: Object.fromEntries(
+    (["creasing", "perforating", "partialCutting"] as const).flatMap((o) => {
+      const lengths = form?.dash[o];
+      return lengths ? [[o, [mm(lengths[0]), mm(lengths[1])]]] : [];
+    }),
+  ),
+});
+
+/** An operation without a speed of its own is worked at the speed of cuts, and without that at the travel's. */
+const speedOf = (form: NonNullable<ShopForm["cutters"][string]["speed"]>): Speed => ({
+  operations: Object.fromEntries(OPERATIONS.map((o) => [o, form[o] ?? form.cutting ?? form.travel])),
+  travel: form.travel,
+  lift: form.lift,
+});
+
 const cutterOf = (name: string, form: ShopForm["cutters"][string]): Cutter => ({
   name,
   formats: [...new Set(form.formats)],
   tolerance: mm(form.tolerance),
   clearance: mm(form.clearance),
+  bareClearance: mm(form.bareClearance ?? form.clearance),
   margins: marginsOf(form.margins),
   marks: { shape: form.marks.shape, size: mm(form.marks.size), clear: mm(form.marks.clear) },
   tools: Object.fromEntries(
@@ -42,6 +62,14 @@ const cutterOf = (name: string, form: ShopForm["cutters"][string]): Cutter => ({
       return tool ? [[o, { pen: tool.pen }]] : [];
     }),
   ),
+  ...(form.table ? { table: { width: mm(form.table[0]), height: mm(form.table[1]) } } : {}),
+  axes: {
+    origin: form.axes?.origin ?? "lowerLeft",
+    swap: form.axes?.swap ?? false,
+    offset: [mm(form.axes?.offset[0] ?? 0), mm(form.axes?.offset[1] ?? 0)],
+  },
+  path: knifePathOf(form.path),
+  ...(form.speed ? { speed: speedOf(form.speed) } : {}),
 });
 
 /** The names of one noun, judged as parts of file names. */
@@ -71,6 +99,11 @@ const judgedTools = (name: string, form: ShopForm["cutters"][string]): Finding[]
 const hasRoom = (sheet: { width: number; height: number }, m: Margins): boolean =>
   sheet.width > m.left + m.right && sheet.height > m.top + m.bottom;
 
+/** Either way round: the operator turns the sheet, and `axes` says how it lies. */
+const liesOn = (sheet: { width: number; height: number }, bed: { width: number; height: number }): boolean =>
+  Math.max(sheet.width, sheet.height) <= Math.max(bed.width, bed.height) &&
+  Math.min(sheet.width, sheet.height) <= Math.min(bed.width, bed.height);
+
 /** One stock with its press and cutter looked up by their own names, or findings. */
 const stockOf = (
   name: string,
@@ -95,6 +128,10 @@ const stockOf = (
     for (const machine of [press, cutter])
       if (machine && !hasRoom(sheet, machine.margins))
         findings.push(say("sheet-without-room", where, { stock: name, sheet: [w, h], machine: machine.name }));
+    if (cutter?.table && !liesOn(sheet, cutter.table)) {
+      const table: [number, number] = [toMm(cutter.table.width), toMm(cutter.table.height)];
+      findings.push(say("sheet-beyond-table", where, { stock: name, sheet: [w, h], table, cutter: cutter.name }));
+    }
     const units = toPlotterUnits(Math.max(sheet.width, sheet.height));
     if (cutter?.formats.includes("hpgl") && units > MOST_PLOTTER_UNITS)
       findings.push(say("sheet-beyond-hpgl", where, { stock: name, sheet: [w, h], units, cutter: cutter.name }));

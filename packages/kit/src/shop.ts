@@ -20,17 +20,54 @@ export interface Press {
   readonly register: Um;
 }
 
+/** Formats a cut file is written in. */
+export type CutFormat = "svg" | "dxf" | "hpgl" | "pdf";
+
+/** Where a machine counts from, for HP-GL and DXF: the sheet's corner that is 0,0, whether X and Y change places, what is added. */
+export interface Axes {
+  readonly origin: "lowerLeft" | "lowerRight" | "upperLeft" | "upperRight";
+  readonly swap: boolean;
+  readonly offset: readonly [x: number, y: number];
+}
+
+/** What a cutter's knife needs beyond the line itself. Micrometres. */
+export interface KnifePath {
+  /** How far a closed cut runs on past the point where it began. */
+  readonly overcut: Um;
+  /** How far a trailing blade's tip follows behind the axis it turns on; 0 for a tangential knife or a laser. */
+  readonly bladeOffset: Um;
+  /** Bridges left in the outlines. */
+  readonly tabs: { readonly count: number; readonly length: Um } | null;
+  /** Operations the cutter has no tool for, made as interrupted cuts: [cut, gap]. */
+  readonly dash: Readonly<Partial<Record<Operation, readonly [cut: Um, gap: Um]>>>;
+}
+
+/** Speeds for the estimate, millimetres a second; `lift` in seconds for each time the tool is raised and set down. */
+export interface Speed {
+  readonly operations: Readonly<Partial<Record<Operation, number>>>;
+  readonly travel: number;
+  readonly lift: number;
+}
+
 export interface Cutter {
   readonly name: string;
-  readonly formats: readonly ("svg" | "dxf" | "hpgl")[];
+  readonly formats: readonly CutFormat[];
   /** How far a cut may land from where it should. */
   readonly tolerance: Um;
-  /** Least distance between the bleeds of two pieces; between the cut contours of unprinted pieces. */
+  /** Least distance between the bleeds of two pieces. */
   readonly clearance: Um;
+  /** Least distance between the cut contours of two pieces of unprinted stock. */
+  readonly bareClearance: Um;
   /** What the machine cannot reach. */
   readonly margins: Margins;
   readonly marks: { readonly shape: "disc" | "square" | "cross"; readonly size: Um; readonly clear: Um };
   readonly tools: Readonly<Partial<Record<Operation, { readonly pen: number }>>>;
+  /** What the bed holds; a larger sheet is refused. */
+  readonly table?: { readonly width: Um; readonly height: Um };
+  readonly axes: Axes;
+  readonly path: KnifePath;
+  /** Left out: the shop gave no speeds, and no minutes are estimated. */
+  readonly speed?: Speed;
 }
 
 export interface Stock {

@@ -88,7 +88,7 @@ const writeSheet = async (
       })
     : null;
   const cut: Record<string, JobFile> = {};
-  for (const format of cutter.formats) cut[format] = await put(`${name}.cut.${format}`, writeCut(sheet, format));
+  for (const format of cutter.formats) cut[format] = await put(`${name}.cut.${format}`, await writeCut(sheet, format));
   return {
     sheet,
     files: {

@@ -1,4 +1,4 @@
-import { contourOf } from "@kitforme/geometry";
+import { contourOf, inset } from "@kitforme/geometry";
 import type { Stock } from "@kitforme/kit";
 import type { Field } from "@kitforme/layout";
 import { furnitureOf } from "./furniture.ts";
@@ -26,9 +26,10 @@ export const fieldOf = (stock: Stock, size: SheetSize): Field => {
     width: size.width,
     height: size.height,
     print: printableOf(stock, size),
-    cut: press ? spanOf(stock, press, size) : reachOf(stock, size),
+    // A trailing blade's axis runs ahead of its tip, and the axis is what must stay within reach.
+    cut: inset(press ? spanOf(stock, press, size) : reachOf(stock, size), cutter.path.bladeOffset),
     keepOuts: boxes.filter(({ width, height }) => width > 0 && height > 0).map((box) => contourOf(box)),
-    clearance: cutter.clearance,
+    clearance: press ? cutter.clearance : cutter.bareClearance,
     ...(grain ? { grain } : {}),
   };
 };

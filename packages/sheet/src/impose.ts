@@ -1,9 +1,23 @@
-import { lengthOf, matrixOf, outlinesArea, perimeter, toMm } from "@kitforme/geometry";
+import {
+  contourOf,
+  lengthOf,
+  matrixOf,
+  outlinesArea,
+  type Path,
+  perimeter,
+  placeOutlines,
+  toMm,
+} from "@kitforme/geometry";
 import type { Stock, Wording } from "@kitforme/kit";
 import type { PreparedPiece, SetText } from "@kitforme/prepress";
 import { BLACK } from "@kitforme/prepress";
 import { codeContent, codeOutlines } from "./code.ts";
-import { furnitureOf } from "./furniture.ts";
+import { fieldOf } from "./field.ts";
+import { type Furniture, furnitureOf } from "./furniture.ts";
+import type { SheetSize } from "./marks.ts";
+import { alignCut } from "./path/align-cut.ts";
+import { toolPaths } from "./path/tool-paths.ts";
+import { workOf } from "./path/work-of.ts";
 import { sequence } from "./sequence.ts";
 import type { Placed, Serve, Sheet, SheetLine } from "./sheet.ts";
 import { setSlug, slugWords } from "./slug.ts";
@@ -38,6 +52,23 @@ const cutLengthOf = (lines: readonly SheetLine[]): number =>
       .reduce((sum, { closed, points }) => sum + (closed ? perimeter(points) : lengthOf(points)), 0),
   );
 
+/** Where a trailing blade is brought into line; null for other knives, and where the waste has no room. */
+const alignmentOf = (
+  stock: Stock,
+  size: SheetSize,
+  placed: readonly Placed[],
+  furniture: Furniture | null,
+): Path<"sheet"> | null => {
+  const { bladeOffset } = stock.cutter.path;
+  if (bladeOffset === 0) return null;
+  const boxes = furniture ? [...furniture.zones, furniture.code.zone, furniture.slug] : [];
+  const taken = [
+    ...placed.map(({ matrix, prepared }) => placeOutlines(matrix, prepared.reach)),
+    ...boxes.map((box) => [{ outer: contourOf(box), openings: [] }]),
+  ];
+  return alignCut(fieldOf(stock, size).cut, taken, bladeOffset);
+};
+
 /** A forme to a finished sheet. Everything gets its final place here; whoever comes after only translates. */
 export const impose = async (
   forme: ImposedForme,
@@ -62,6 +93,7 @@ export const impose = async (
   const furniture = stock.press ? furnitureOf(stock, stock.press, { width, height }) : null;
   const slug = furniture ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
   const lines = sequence(placed);
+  const paths = toolPaths(lines, stock.cutter, alignmentOf(stock, { width, height }, placed, furniture));
   const area = placed.reduce((sum, { prepared }) => sum + outlinesArea(prepared.piece.parts), 0);
   return {
     job,
@@ -80,6 +112,8 @@ export const impose = async (
       : [],
     placed,
     lines,
+    paths,
+    work: workOf(paths, stock.cutter),
     yield: area / (width * height),
     cutLength: cutLengthOf(lines),
   };

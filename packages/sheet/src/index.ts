@@ -1,6 +1,9 @@
 export * from "./field.ts";
 export * from "./impose.ts";
 export { marksOf, type SheetSize } from "./marks.ts";
+export { type Stop, shortenTravel, travelOf, type Visit } from "./path/shorten-travel.ts";
+export { toolPaths } from "./path/tool-paths.ts";
+export { workOf } from "./path/work-of.ts";
 export { sequence } from "./sequence.ts";
 export * from "./sheet-faults.ts";
 export * from "./sheet.ts";

@@ -1,8 +1,9 @@
 import type { Contour, Path, Point, Rect } from "@kitforme/geometry";
-import { area, bounds, containsPoint, containsRect, placeAll, placeOutlines } from "@kitforme/geometry";
+import { area, bounds, containsPoint, containsRect, placeAll, placeOutlines, reversed } from "@kitforme/geometry";
 import type { Line, Operation } from "@kitforme/kit";
 import { OPERATIONS } from "@kitforme/kit";
-import { startAtRest } from "./start.ts";
+import { shortenTravel } from "./path/shorten-travel.ts";
+import { startsOf } from "./path/starts-of.ts";
 import type { Placed, SheetLine } from "./sheet.ts";
 
 /** Only what parts paper from paper can set something loose. */
@@ -10,85 +11,100 @@ const PARTING: readonly Operation[] = ["cutting", "partialCutting"];
 
 /**
  * All lines of the placed pieces in working order. Creases come first, while the sheet lies whole, then perforations, partial
- * cuts and cuts (common practice; the contract). Within an operation the tool goes from piece to nearest piece, from the
- * sheet's corner on; a piece lying in another's opening, and openings and slits, are cut before the contour around them, or
- * they would move with the part already loose. Every point is the drawing's, placed once.
+ * cuts and cuts (common practice; the contract). Within an operation the way with the tool raised is short, from where the
+ * operation before left the tool; a piece lying in another's opening, and openings and slits, are cut before the contour
+ * around them, or they would move with the part already loose. Outlines run counter-clockwise and openings clockwise, so that
+ * the piece always lies on the same side of the knife. Every point is the drawing's, placed once.
  */
 export const sequence = (pieces: readonly Placed[]): SheetLine[] => {
   const holds = nesting(pieces);
-  return OPERATIONS.flatMap((operation) => pass(operation, pieces, holds));
+  let pen: Point<"sheet"> = { x: 0, y: 0 };
+  return OPERATIONS.flatMap((operation) => {
+    const lines = pass(operation, pieces, holds, pen);
+    const last = lines.at(-1);
+    if (last) pen = (last.closed ? last.points[0] : last.points.at(-1)) as Point<"sheet">;
+    return lines;
+  });
 };
 
-interface Task {
-  readonly piece: Placed;
-  /** Lines by how many contours of the piece are around them, most first. */
-  readonly levels: readonly (readonly Line[])[];
-  readonly entries: readonly Point<"sheet">[];
+/** Lines of a piece that one tool works, with what lies around each. The same for every copy of the piece. */
+interface Work {
+  readonly line: Line;
+  /** Indices of the lines of this work that lie inside this one. */
+  readonly inside: readonly number[];
+  /** Winding that the line gets on the sheet; open lines and creases have none. */
+  readonly winding: 1 | -1 | 0;
+  /** Where the line may be begun; for a closed one, indices of its points. */
+  readonly starts: readonly number[];
 }
 
 /** By number of a piece, the numbers of those that lie in its openings. */
 type Nesting = ReadonlyMap<number, readonly number[]>;
 
 /** One tool's way over the sheet. */
-const pass = (operation: Operation, pieces: readonly Placed[], holds: Nesting): SheetLine[] => {
-  const known = new Map<readonly Line[], Task["levels"]>();
-  const waiting = pieces.map((piece): Task => {
-    const { lines } = piece.prepared.piece;
-    const levels = known.get(lines) ?? byDepth(lines.filter((line) => line.operation === operation));
-    known.set(lines, levels);
-    const first = (levels[0] ?? []).flatMap((line) => waysOf(line, piece));
-    return { piece, levels, entries: first.map((way) => way[0] as Point<"sheet">) };
+const pass = (operation: Operation, pieces: readonly Placed[], holds: Nesting, pen: Point<"sheet">): SheetLine[] => {
+  const known = new Map<readonly Line[], readonly Work[]>();
+  const firsts = new Map<number, number>();
+  const stops: {
+    placed: number;
+    points: Path<"sheet">;
+    closed: boolean;
+    starts: readonly number[];
+    after: number[];
+  }[] = [];
+  for (const { number, matrix, prepared } of pieces) {
+    const { lines } = prepared.piece;
+    const work = known.get(lines) ?? workOf(lines.filter((line) => line.operation === operation));
+    known.set(lines, work);
+    const first = stops.length;
+    firsts.set(number, first);
+    for (const { line, inside, winding, starts } of work) {
+      const placed = placeAll(matrix, line.points);
+      const turn = line.closed && winding !== 0 && Math.sign(area(placed)) !== winding;
+      stops.push({
+        placed: number,
+        points: turn ? reversed(placed) : placed,
+        closed: line.closed,
+        // Turned round, the first point stays the first and the others count from the end.
+        starts: turn ? starts.map((i) => (placed.length - i) % placed.length).sort((a, b) => a - b) : starts,
+        after: inside.map((i) => first + i),
+      });
+    }
+  }
+  for (const [outer, inner] of holds) afterAll(stops, firsts, outer, inner);
+  const tour = shortenTravel(
+    stops.map(({ points, closed, starts, after }) => ({
+      entries: closed
+        ? starts.map((i) => points[i] as Point<"sheet">)
+        : [points[0], points.at(-1)].map((p) => p as Point<"sheet">),
+      closed,
+      after,
+    })),
+    pen,
+  );
+  return tour.map(({ stop, entry }): SheetLine => {
+    const { placed, points, closed, starts } = stops[stop] as (typeof stops)[number];
+    if (!closed) return { operation, closed, points: entry === 0 ? points : points.toReversed(), placed };
+    const start = starts[entry] as number;
+    return { operation, closed, points: [...points.slice(start), ...points.slice(0, start)], placed };
   });
-  const worked = new Set<number>();
-  const lines: SheetLine[] = [];
-  let pen: Point<"sheet"> = { x: 0, y: 0 };
-  while (waiting.length > 0) {
-    let next: Task | undefined;
-    let least = Number.POSITIVE_INFINITY;
-    for (const task of waiting) {
-      if (!(holds.get(task.piece.number) ?? []).every((inner) => worked.has(inner))) continue;
-      // A piece without lines of this operation costs no way: at once, so that it keeps nobody waiting.
-      const distance = Math.min(...(task.entries.length > 0 ? task.entries.map((p) => apart2(pen, p)) : [-1]));
-      if (distance < least) [next, least] = [task, distance];
-    }
-    if (!next) throw new Error("pieces that lie in each other's openings");
-    waiting.splice(waiting.indexOf(next), 1);
-    worked.add(next.piece.number);
-    const work = workPiece(next, operation, pen);
-    lines.push(...work.lines);
-    pen = work.pen;
-  }
-  return lines;
 };
 
-const apart2 = (a: Point, b: Point): number => (a.x - b.x) ** 2 + (a.y - b.y) ** 2;
-
-/** Where a line may be begun, each with its points in that order. */
-const waysOf = (line: Line, piece: Placed): readonly Path<"sheet">[] => {
-  const points = placeAll(piece.matrix, line.points);
-  return line.closed ? [startAtRest(points)] : [points, points.toReversed()];
-};
-
-/** The lines of one piece: the innermost level first, within a level always the nearest. */
-const workPiece = ({ piece, levels }: Task, operation: Operation, from: Point<"sheet">) => {
-  const lines: SheetLine[] = [];
-  let pen = from;
-  for (const level of levels) {
-    const waiting = level.map((line) => ({ closed: line.closed, ways: waysOf(line, piece) }));
-    while (waiting.length > 0) {
-      let best = { at: 0, way: waiting[0]?.ways[0] as Path<"sheet"> };
-      let least = Number.POSITIVE_INFINITY;
-      for (const [at, { ways }] of waiting.entries())
-        for (const way of ways) {
-          const distance = apart2(pen, way[0] as Point<"sheet">);
-          if (distance < least) [best, least] = [{ at, way }, distance];
-        }
-      const closed = waiting.splice(best.at, 1)[0]?.closed ?? false;
-      lines.push({ operation, closed, points: best.way, placed: piece.number });
-      pen = (closed ? best.way[0] : best.way.at(-1)) as Point<"sheet">;
-    }
-  }
-  return { lines, pen };
+/** The closed lines of piece `outer` wait for every line of the pieces that lie in its openings. */
+const afterAll = (
+  stops: readonly { readonly placed: number; readonly closed: boolean; readonly after: number[] }[],
+  firsts: ReadonlyMap<number, number>,
+  outer: number,
+  inner: readonly number[],
+): void => {
+  if (inner.length === 0) return;
+  const linesOf = (number: number): number[] => {
+    const found: number[] = [];
+    for (let i = firsts.get(number) ?? stops.length; stops[i]?.placed === number; i++) found.push(i);
+    return found;
+  };
+  const waited = inner.flatMap(linesOf);
+  for (const i of linesOf(outer)) if (stops[i]?.closed) stops[i]?.after.push(...waited);
 };
 
 /** Whether some of a line lies inside a ring: a slit that ends on a contour still belongs inside it. */
@@ -97,15 +113,21 @@ const liesIn = (line: Line, ring: Line): boolean =>
   (!line.closed || Math.abs(area(line.points)) < Math.abs(area(ring.points))) &&
   line.points.some((p) => containsPoint(ring.points, p) > 0);
 
-const byDepth = (lines: readonly Line[]): Task["levels"] => {
-  const rings = lines.filter((line) => line.closed && PARTING.includes(line.operation));
-  const levels: Line[][] = [];
-  for (const line of lines) {
-    const depth = rings.filter((ring) => liesIn(line, ring)).length;
-    while (levels.length <= depth) levels.push([]);
-    levels[depth]?.push(line);
-  }
-  return levels.toReversed().filter((level) => level.length > 0);
+/** One operation's lines of a piece. Rings that part paper wait for what lies inside them, and have a winding by their depth. */
+const workOf = (lines: readonly Line[]): readonly Work[] => {
+  const parting = (line: Line): boolean => line.closed && PARTING.includes(line.operation);
+  const inside = lines.map((ring) =>
+    parting(ring) ? lines.flatMap((line, i) => (liesIn(line, ring) ? [i] : [])) : [],
+  );
+  return lines.map((line, i): Work => {
+    const depth = inside.filter((inner) => inner.includes(i)).length;
+    return {
+      line,
+      inside: inside[i] as number[],
+      winding: parting(line) ? (depth % 2 === 0 ? 1 : -1) : 0,
+      starts: line.closed ? startsOf(line.points) : [],
+    };
+  });
 };
 
 /** What lies within a piece's outer contours lies in its openings, as pieces do not overlap. */

@@ -37,6 +37,26 @@ export interface SheetLine {
   readonly placed: number;
 }
 
+/**
+ * One way of a tool with the blade down, as the machine is to go it. It differs from the designer's line only where the cutter's
+ * `path` asks for it: tabs, dashes, an overcut, the lead of a trailing blade.
+ */
+export interface ToolPath extends SheetLine {
+  /** The operation whose tool does it: cutting where a missing tool is stood in for by interrupted cuts. */
+  readonly tool: Operation;
+}
+
+/** What cutting one sheet takes. Millimetres and seconds. */
+export interface CuttingWork {
+  readonly length: Readonly<Partial<Record<Operation, number>>>;
+  /** With the tool raised, from 0,0 on. */
+  readonly travel: number;
+  /** How often the tool is raised and set down again. */
+  readonly lifts: number;
+  /** Only where the cutter has speeds. Acceleration is left out: a shop that measures its machine gives mean speeds. */
+  readonly seconds?: number;
+}
+
 /** Filled shape of the sheet itself: code modules, slug letters. Path data in micrometres of the sheet (y up), absolute M L C Q Z. */
 export interface SheetInk {
   readonly outlines: string;
@@ -63,6 +83,10 @@ export interface Sheet {
   readonly placed: readonly Placed[];
   /** In working order: creases, perforations, partial cuts, cuts; openings before the outline around them. */
   readonly lines: readonly SheetLine[];
+  /** The same as the machine goes them; `placed` is 0 for a cut in the waste that brings a blade into line. */
+  readonly paths: readonly ToolPath[];
+  /** What cutting takes. */
+  readonly work: CuttingWork;
   /** Area inside the placed outlines less openings over the area of the sheet. */
   readonly yield: number;
   /** Millimetres under the blade: cutting and partialCutting. */

@@ -1,22 +1,37 @@
-import type { Path } from "@kitforme/geometry";
-import { OPERATIONS } from "@kitforme/kit";
-import type { Mark, Sheet } from "@kitforme/sheet";
+import { fitArcs, type Point } from "@kitforme/geometry";
+import { OPERATIONS, type Operation } from "@kitforme/kit";
+import type { Mark, Sheet, ToolPath } from "@kitforme/sheet";
 import { markShape } from "../mark.ts";
+import { inAxes, isMirrored } from "./axes.ts";
+import { identityOf } from "./identity.ts";
 
 /** A group code and its value: two lines of the file. */
 type Pair = readonly [code: number, value: string | number];
 
 const REGISTRATION = "REGISTRATION";
 
+/** Colours of the format's own table of numbers, one an operation, so that a viewer shows them apart. No meaning hangs on them. */
+const COLOURS: Readonly<Record<Operation, number>> = { creasing: 4, perforating: 3, partialCutting: 6, cutting: 1 };
+/** The drawing program's default: black on white, white on black. */
+const PLAIN = 7;
+
 /**
- * The cut file as DXF R12 in millimetres: the release with the widest readership, and it needs no handles. POLYLINE, since
- * R12 knows no LWPOLYLINE. Readers that do not know $INSUNITS of a later release still find one unit = 1 mm.
+ * The cut file as DXF R12 in millimetres and the cutter's own axes: the release with the widest readership, and it needs no
+ * handles. POLYLINE, since R12 knows no LWPOLYLINE; arcs are bulges of it, a whole circle is a CIRCLE. Readers that do not
+ * know $INSUNITS of a later release still find one unit = 1 mm.
  */
 export const writeDxf = (sheet: Sheet): Uint8Array => {
-  const used = OPERATIONS.filter((o) => sheet.lines.some((l) => l.operation === o));
-  const layers = ["0", ...used.map((o) => o.toUpperCase()), REGISTRATION];
+  const used = OPERATIONS.filter((o) => sheet.paths.some((p) => p.operation === o));
+  const layers: readonly (readonly [name: string, colour: number])[] = [
+    ["0", PLAIN],
+    ...used.map((o) => [o.toUpperCase(), COLOURS[o]] as const),
+    [REGISTRATION, PLAIN],
+  ];
+  const corners = [inAxes(sheet, { x: 0, y: 0 }), inAxes(sheet, { x: sheet.width, y: sheet.height })] as const;
+  const [xs, ys] = [corners.map(({ x }) => x), corners.map(({ y }) => y)];
   const pairs: readonly Pair[] = [
     ...section("HEADER", [
+      [999, identityOf(sheet)],
       [9, "$ACADVER"],
       [1, "AC1009"],
       [9, "$INSUNITS"],
@@ -24,9 +39,9 @@ export const writeDxf = (sheet: Sheet): Uint8Array => {
       [9, "$MEASUREMENT"],
       [70, 1],
       [9, "$EXTMIN"],
-      ...at(0, 0),
+      ...at(Math.min(...xs), Math.min(...ys)),
       [9, "$EXTMAX"],
-      ...at(sheet.width, sheet.height),
+      ...at(Math.max(...xs), Math.max(...ys)),
     ]),
     ...section("TABLES", [
       [0, "TABLE"],
@@ -43,19 +58,18 @@ export const writeDxf = (sheet: Sheet): Uint8Array => {
       [0, "TABLE"],
       [2, "LAYER"],
       [70, layers.length],
-      // Colour 7, the drawing program's default, on every layer: the layer's name says what it is, no colour means anything.
-      ...layers.flatMap((name): Pair[] => [
+      ...layers.flatMap(([name, colour]): Pair[] => [
         [0, "LAYER"],
         [2, name],
         [70, 0],
-        [62, 7],
+        [62, colour],
         [6, "CONTINUOUS"],
       ]),
       [0, "ENDTAB"],
     ]),
     ...section("ENTITIES", [
-      ...sheet.lines.flatMap((l) => polyline(l.operation.toUpperCase(), l.points, l.closed)),
-      ...sheet.marks.flatMap(registration),
+      ...sheet.paths.flatMap((path) => curve(path.operation.toUpperCase(), path, sheet)),
+      ...sheet.marks.flatMap((mark) => registration(mark, sheet)),
     ]),
     [0, "EOF"],
   ];
@@ -73,20 +87,61 @@ const at = (x: number, y: number): Pair[] => [
   [30, "0.0"],
 ];
 
-const registration = (mark: Mark): Pair[] => {
+const registration = (mark: Mark, sheet: Sheet): Pair[] => {
   const shape = markShape(mark);
-  if (shape.kind === "polygon") return polyline(REGISTRATION, shape.points, true);
-  return [[0, "CIRCLE"], [8, REGISTRATION], ...at(shape.x, shape.y), [40, mm(shape.radius)]];
+  if (shape.kind === "polygon")
+    return polyline(
+      REGISTRATION,
+      shape.points.map((p) => ({ to: inAxes(sheet, p), bulge: 0 })),
+      true,
+    );
+  const { x, y } = inAxes(sheet, shape);
+  return circle(REGISTRATION, { x, y }, shape.radius);
 };
 
-/** Closed is a flag: the first point is not repeated. */
-const polyline = (layer: string, points: Path<"sheet">, closed: boolean): Pair[] => [
+const circle = (layer: string, { x, y }: { readonly x: number; readonly y: number }, radius: number): Pair[] => [
+  [0, "CIRCLE"],
+  [8, layer],
+  ...at(x, y),
+  // A fitted radius is no whole micrometre; cut short it would be off by more than its points are.
+  [40, (radius / 1000).toFixed(6)],
+];
+
+interface Vertex {
+  readonly to: Point<"sheet">;
+  /** Tangent of a quarter of the angle of the arc from here to the next vertex, counter-clockwise positive; 0 is straight. */
+  readonly bulge: number;
+}
+
+/** A tool's path in the cutter's axes. A mirror there turns arcs the other way round. */
+const curve = (layer: string, { points, closed }: ToolPath, sheet: Sheet): Pair[] => {
+  const fitted = fitArcs(points, closed);
+  if (fitted.circle) return circle(layer, inAxes(sheet, fitted.circle.centre), fitted.circle.radius);
+  const side = isMirrored(sheet.stock.cutter.axes) ? -1 : 1;
+  const froms = [fitted.from, ...fitted.segments.map((s) => s.to)];
+  const vertices = fitted.segments.map(
+    (s, i): Vertex => ({
+      to: inAxes(sheet, froms[i] as Point),
+      bulge: s.kind === "arc" ? side * Math.tan(s.sweep / 4) : 0,
+    }),
+  );
+  // Closed is a flag: the first point is not repeated.
+  const end: Vertex[] = closed ? [] : [{ to: inAxes(sheet, froms.at(-1) as Point), bulge: 0 }];
+  return polyline(layer, [...vertices, ...end], closed);
+};
+
+const polyline = (layer: string, vertices: readonly Vertex[], closed: boolean): Pair[] => [
   [0, "POLYLINE"],
   [8, layer],
   [66, 1],
   [70, closed ? 1 : 0],
   ...at(0, 0),
-  ...points.flatMap((p): Pair[] => [[0, "VERTEX"], [8, layer], ...at(p.x, p.y)]),
+  ...vertices.flatMap(({ to, bulge }): Pair[] => [
+    [0, "VERTEX"],
+    [8, layer],
+    ...at(to.x, to.y),
+    ...(bulge === 0 ? [] : [[42, bulge.toFixed(8)] as const]),
+  ]),
   [0, "SEQEND"],
   [8, layer],
 ];

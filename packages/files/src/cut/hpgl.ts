@@ -1,25 +1,41 @@
 import { toPlotterUnits } from "@kitforme/geometry";
 import type { Operation } from "@kitforme/kit";
-import type { Sheet, SheetLine } from "@kitforme/sheet";
+import type { Sheet, ToolPath } from "@kitforme/sheet";
+import { inAxes } from "./axes.ts";
 
 /** Points of one PD command: small machines hold about as many (common practice, no source). */
 const POINTS_PER_COMMAND = 40;
 
+type Step = readonly [x: number, y: number];
+
 /**
- * The cut file as HP-GL: units of 0.025 mm, upper case, commas only, `;` after every command, one IN, pens from the cutter's
- * tools, no speed or force (their units differ by machine). Operations only: marks are found by the machine, not cut.
+ * The cut file as HP-GL in the cutter's own axes: units of 0.025 mm, upper case, commas only, `;` after every command, one IN,
+ * pens from the cutter's tools, no speed or force (their units differ by machine). Operations only: marks are found by the
+ * machine, not cut. The tool stays down where a path begins at the very point where the one before it ended. A comment (CO)
+ * names job and sheet; machines pass over instructions that they do not know.
  */
 export const writeHpgl = (sheet: Sheet): Uint8Array => {
-  const commands = ["IN"];
+  const commands = ["IN", `CO"${sheet.job}-${sheet.sheet}-${sheet.of}"`];
   let pen: number | undefined;
-  for (const line of sheet.lines) {
-    const wanted = penOf(sheet, line.operation);
+  let at: Step | undefined;
+  for (const path of sheet.paths) {
+    const wanted = penOf(sheet, path.tool);
     if (wanted !== pen) {
       if (pen !== undefined) commands.push("PU");
       commands.push(`SP${wanted}`);
-      pen = wanted;
+      [pen, at] = [wanted, undefined];
     }
-    commands.push(...draw(line));
+    const steps = stepsOf(path, sheet);
+    const [first] = steps as [Step];
+    if (!at || at[0] !== first[0] || at[1] !== first[1]) commands.push(`PU${first[0]},${first[1]}`);
+    for (let i = 1; i < steps.length; i += POINTS_PER_COMMAND)
+      commands.push(
+        `PD${steps
+          .slice(i, i + POINTS_PER_COMMAND)
+          .flat()
+          .join(",")}`,
+      );
+    at = steps.at(-1);
   }
   if (pen !== undefined) commands.push("PU");
   commands.push("SP0");
@@ -33,24 +49,16 @@ const penOf = (sheet: Sheet, operation: Operation): number => {
   return tool.pen;
 };
 
-const draw = ({ points, closed }: SheetLine): string[] => {
-  const steps = points.map((p) => [toPlotterUnits(p.x), toPlotterUnits(p.y)] as const);
-  const [first] = steps;
-  if (!first) throw new Error("a line for the cutter has no points");
-  // A contour ends on the very integers it began with, or the machine leaves a hair uncut.
-  const way = closed ? [...steps.slice(1), first] : steps.slice(1);
-  // Neighbours that round to one unit would make the tool dwell.
-  const moves = way.filter(([x, y], i) => {
-    const [lastX, lastY] = way[i - 1] ?? first;
-    return x !== lastX || y !== lastY;
+/** A path in plotter units. A contour ends on the very integers it began with, or the machine leaves a hair uncut. */
+const stepsOf = ({ points, closed }: ToolPath, sheet: Sheet): Step[] => {
+  const all = points.map((p): Step => {
+    const { x, y } = inAxes(sheet, p);
+    return [toPlotterUnits(x), toPlotterUnits(y)];
   });
-  const commands = [`PU${first[0]},${first[1]}`];
-  for (let i = 0; i < moves.length; i += POINTS_PER_COMMAND)
-    commands.push(
-      `PD${moves
-        .slice(i, i + POINTS_PER_COMMAND)
-        .flat()
-        .join(",")}`,
-    );
-  return commands;
+  const [first] = all;
+  if (!first) throw new Error("a line for the cutter has no points");
+  const way = closed ? [...all, first] : all;
+  // Neighbours that round to one unit would make the tool dwell.
+  const steps = way.filter(([x, y], i) => i === 0 || x !== way[i - 1]?.[0] || y !== way[i - 1]?.[1]);
+  return steps.length > 1 ? steps : [first, first];
 };

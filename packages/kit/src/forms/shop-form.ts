@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { distance, extent, length, margins, name, schema } from "./measures.ts";
+import { coordinate, distance, extent, length, margins, name, schema } from "./measures.ts";
 
 const stock = z.looseObject({
   title: z.string().max(1000).optional(),
@@ -21,10 +21,83 @@ const press = z.looseObject({
 
 const pen = z.looseObject({ pen: z.int().min(1).max(255) });
 
+const axes = z
+  .looseObject({
+    origin: z
+      .enum(["lowerLeft", "lowerRight", "upperLeft", "upperRight"])
+      .default("lowerLeft")
+      .meta({ description: "The corner of the sheet that is 0,0 in HP-GL and DXF, as the sheet lies on the print." }),
+    swap: z.boolean().default(false).meta({ description: "true: X and Y change places in HP-GL and DXF." }),
+    offset: z
+      .tuple([coordinate, coordinate])
+      .default([0, 0])
+      .meta({ description: "Millimetres added to X and Y in HP-GL and DXF, after origin and swap." }),
+  })
+  .meta({ description: "How the machine counts. SVG, PDF and job.json never change." });
+
+/** Interrupted cuts shorter than this are no cuts, and longer than this no perforation. */
+const dash = z.tuple([z.number().min(0.1).max(50), z.number().min(0.1).max(50)]);
+
+const knifePath = z
+  .looseObject({
+    overcut: z.number().min(0).max(10).default(0).meta({
+      unit: "mm",
+      description: "How far a closed cut runs on past the point where it began, along the contour.",
+    }),
+    bladeOffset: z.number().min(0).max(5).default(0).meta({
+      unit: "mm",
+      description: "How far a trailing blade's tip follows behind its axis; 0 for a tangential knife or a laser.",
+    }),
+    tabs: z
+      .looseObject({
+        count: z.int().min(1).max(100).meta({ description: "Bridges in each outline." }),
+        length: z.number().min(0.05).max(10).meta({ unit: "mm", description: "Length of a bridge." }),
+      })
+      .optional()
+      .meta({ description: "Bridges that hold pieces in the sheet: never within 5 mm of a corner or a crease." }),
+    dash: z
+      .looseObject({
+        perforating: dash.optional().meta({ unit: "mm", description: "[cut, gap] of perforations." }),
+        creasing: dash.optional().meta({ unit: "mm", description: "[cut, gap] of creases." }),
+        partialCutting: dash.optional().meta({ unit: "mm", description: "[cut, gap] of partial cuts." }),
+      })
+      .default({})
+      .meta({ description: "Draws an operation that the cutter has no tool for as interrupted cuts." }),
+  })
+  .meta({ description: "What the knife needs beyond the designer's line." });
+
+const pace = z.number().gt(0).max(100_000).meta({ unit: "mm/s" });
+const speed = z
+  .looseObject({
+    cutting: pace.optional().meta({ description: "Speed of cuts." }),
+    partialCutting: pace.optional().meta({ description: "Speed of partial cuts; left out: that of cuts." }),
+    creasing: pace.optional().meta({ description: "Speed of creases; left out: that of cuts." }),
+    perforating: pace.optional().meta({ description: "Speed of perforations; left out: that of cuts." }),
+    travel: pace.meta({ description: "Speed with the tool raised." }),
+    lift: z
+      .number()
+      .min(0)
+      .max(60)
+      .default(0)
+      .meta({ unit: "s", description: "Seconds to raise and set down the tool." }),
+  })
+  .meta({ description: "Feeds the estimate of minutes; nothing else depends on it." });
+
 const cutter = z.looseObject({
-  formats: z.array(z.enum(["svg", "dxf", "hpgl"])).min(1),
+  formats: z.array(z.enum(["svg", "dxf", "hpgl", "pdf"])).min(1),
+  table: z
+    .tuple([length, length])
+    .optional()
+    .meta({ description: "What the cutter's bed holds; a larger sheet is refused." }),
+  axes: axes.optional(),
+  path: knifePath.optional(),
+  speed: speed.optional(),
   tolerance: z.number().min(0).max(20),
-  clearance: distance,
+  clearance: distance.meta({ unit: "mm", description: "Least distance between the bleeds of two pieces." }),
+  bareClearance: distance.optional().meta({
+    unit: "mm",
+    description: "Least distance between the contours of two pieces of unprinted stock; left out: `clearance`.",
+  }),
   margins,
   marks: z.looseObject({ shape: z.enum(["disc", "square", "cross"]), size: length, clear: distance }),
   tools: z.looseObject({

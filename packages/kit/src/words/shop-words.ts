@@ -14,6 +14,12 @@ export interface ShopFacts {
     readonly units: number;
     readonly cutter: string;
   };
+  "sheet-beyond-table": {
+    readonly stock: string;
+    readonly sheet: readonly [number, number];
+    readonly table: readonly [number, number];
+    readonly cutter: string;
+  };
   "sheet-without-room": { readonly stock: string; readonly sheet: readonly [number, number]; readonly machine: string };
 }
 
@@ -43,6 +49,11 @@ export const SHOP_WORDS: Words<ShopFacts> = {
     warning(
       `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} is ${units} HP-GL units of 0.025 mm long; many machines count to 32767 (819.175 mm) only.`,
       `Ask whether cutter ${quoted(cutter)} takes longer coordinates, or take "hpgl" out of its formats and cut from SVG or DXF.`,
+    ),
+  "sheet-beyond-table": ({ stock, sheet, table, cutter }) =>
+    error(
+      `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} does not lie on the bed of cutter ${quoted(cutter)}, which holds ${told(table[0])} x ${told(table[1])} mm.`,
+      "Use a smaller sheet or another cutter for this stock, or correct the cutter's table.",
     ),
   "sheet-without-room": ({ stock, sheet, machine }) =>
     error(

@@ -1,0 +1,68 @@
+import { mm, type Path, type Point, type Um } from "@kitforme/geometry";
+import { along } from "./along.ts";
+import { isCorner } from "./starts-of.ts";
+
+/** A tab's way to the next corner or crease (contract; common practice, no source). */
+const AWAY = mm(5);
+/** Places are looked at this far apart. */
+const STEP = mm(0.5);
+
+/** Distance from a point to a straight run. */
+const toRun = (p: { x: number; y: number }, a: Point, b: Point): number => {
+  const [dx, dy] = [b.x - a.x, b.y - a.y];
+  const square = dx * dx + dy * dy;
+  const t = square === 0 ? 0 : Math.min(1, Math.max(0, ((p.x - a.x) * dx + (p.y - a.y) * dy) / square));
+  return Math.hypot(p.x - a.x - t * dx, p.y - a.y - t * dy);
+};
+
+/**
+ * An outline with bridges left in it: `count` gaps of `length`, spread evenly and moved to where they lie at least 5 mm from
+ * every corner and crease. Where there is no such place there are fewer.
+ *
+ * @param creases lines of the same piece that tabs keep away from
+ * @returns the cuts between the tabs; the whole ring, closed, when no tab found its place
+ */
+export const leaveTabs = (
+  ring: Path<"sheet">,
+  creases: readonly Path<"sheet">[],
+  { count, length }: { readonly count: number; readonly length: Um },
+): { readonly cuts: readonly Path<"sheet">[]; readonly tabs: number } => {
+  const line = along(ring, true);
+  const n = ring.length;
+  const at = (i: number): Point<"sheet"> => ring[(i + n) % n] as Point<"sheet">;
+  const corners = ring.filter((p, i) => isCorner(at(i - 1), p, at(i + 1)));
+  const free = (middle: number): boolean => {
+    const places = [middle - length / 2, middle, middle + length / 2].map(line.at);
+    return places.every(
+      (p) =>
+        corners.every((c) => Math.hypot(c.x - p.x, c.y - p.y) >= AWAY) &&
+        creases.every((crease) => crease.every((a, i) => i === 0 || toRun(p, crease[i - 1] as Point, a) >= AWAY)),
+    );
+  };
+  const places = Array.from({ length: Math.floor(line.length / STEP) }, (_, i) => i * STEP).filter(free);
+  const middles: number[] = [];
+  const between = (a: number, b: number): number => {
+    const d = Math.abs(a - b);
+    return Math.min(d, line.length - d);
+  };
+  // No two tabs nearer than half their even spacing: a group of tabs holds a piece at one side only.
+  const apart = Math.max(2 * length, line.length / count / 2);
+  for (let k = 0; k < count; k++) {
+    const wish = ((k + 0.5) * line.length) / count;
+    let best: number | undefined;
+    for (const place of places)
+      if (
+        middles.every((m) => between(m, place) >= apart) &&
+        (best === undefined || between(place, wish) < between(best, wish))
+      )
+        best = place;
+    if (best !== undefined) middles.push(best);
+  }
+  if (middles.length === 0) return { cuts: [], tabs: 0 };
+  middles.sort((a, b) => a - b);
+  const cuts = middles.map((middle, i) => {
+    const next = middles[i + 1] ?? (middles[0] as number) + line.length;
+    return line.stretch(middle + length / 2, next - length / 2);
+  });
+  return { cuts: cuts.filter((c) => c.length > 1), tabs: middles.length };
+};
