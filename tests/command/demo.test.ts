@@ -7,6 +7,7 @@ import { join } from "node:path";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { prepareZXingModule, readBarcodes } from "zxing-wasm/reader";
+import { bulgedPoints, circlePoints } from "../support/curves.ts";
 import { DEMO, DEMO_ORDERS, type Ended, hashes, kitforme } from "../support/command.ts";
 import { apart, type Dot, type Ring, ringsOfSvg } from "../support/designer-lines.ts";
 import { oracle } from "../support/promised.ts";
