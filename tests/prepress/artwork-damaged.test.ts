@@ -39,7 +39,7 @@ const noisy = () =>
 const svg = `<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20"><style>.a{fill:#0a0}</style><linearGradient id="g"><stop stop-color="#fff"/></linearGradient><g clip-path="url(#c)"><path class="a" d="M0 0h20v20h-20z"/><use href="#u"/></g></svg>`;
 const pdf = () =>
   page(
-    `q .8 .2 0 .4 k 0 0 ${PT(20)} ${PT(20)} re f Q /G gs /S cs .5 scn ${PT(2)} ${PT(2)} ${PT(9)} ${PT(9)} re f 1 0 0 rg /X Do (a\\)b) Tj [1 2] 0 d`,
+    `q .8 .2 0 .4 k 0 0 ${PT(20)} ${PT(20)} re f Q /G gs /S cs .5 scn ${PT(2)} ${PT(2)} ${PT(9)} ${PT(9)} re f 1 0 0 rg (a\\)b) Tj [1 2] 0 d`,
     {
       ExtGState: { G: { ca: 0.5 } },
       ColorSpace: {

@@ -22,6 +22,10 @@ export type Artwork =
       readonly bytes: Uint8Array;
       readonly box: Rect;
       readonly file: string;
+      /** Of a PDF: its page, counted from 1; left out, the first. */
+      readonly page?: number;
+      /** Of a PDF: the page box that fills `box`; left out, the trim where there is one, with the bleed around it, else the crop. */
+      readonly from?: "trim" | "bleed" | "crop" | "media";
     };
 
 export interface Slot {

@@ -68,9 +68,11 @@ const slotOf = async (
   };
 };
 
+type ArtworkForm = Exclude<PieceForm["artwork"], string | null | undefined>;
+
 /** An artwork file. An SVG is read like a drawing, so that what reaches the printer is as harmless and as plain. */
 const artworkFile = async (
-  { file, box }: { readonly file: string; readonly box: readonly [number, number, number, number] },
+  { file, box, page, from }: ArtworkForm,
   field: string,
   read: ReadFile,
   told: Ledger,
@@ -85,7 +87,16 @@ const artworkFile = async (
     return null;
   }
   const rect = rectOf(box);
-  if (format !== "svg") return { kind: "file", format, bytes, box: rect, file };
+  if (format !== "svg")
+    return {
+      kind: "file",
+      format,
+      bytes,
+      box: rect,
+      file,
+      ...(page === undefined ? {} : { page }),
+      ...(from === undefined ? {} : { from }),
+    };
   const text = drawingText(bytes, told);
   if (text === undefined) return null;
   const drawing = readDrawing(

@@ -73,7 +73,7 @@ const finished = (value: PreparedPiece, { findings }: Report): Prepared<Prepared
   hasErrors(findings) ? { findings } : { value, findings };
 
 const bleedOf = (
-  { grid, source }: Opened,
+  { grid, source, bled }: Opened,
   { parts, spread }: Piece,
   { reach, wanted, cache }: { reach: PreparedPiece["reach"]; wanted: Um; cache: BleedCache | undefined },
 ): ReturnType<typeof makeBleed> =>
@@ -83,7 +83,7 @@ const bleedOf = (
     reach,
     bleed: wanted,
     source,
-    ownBleed: "auto",
+    ownBleed: bled ?? "auto",
     maxGap: MOST_GAP,
     spread,
     ...(cache ? { cache } : {}),

@@ -22,7 +22,11 @@ export const resolutionOf = (
   box: Rect,
 ): { readonly x: number; readonly y: number } => ({ x: ppi(width, box.width), y: ppi(height, box.height) });
 
-const millimetres = (box: Rect): string => `${toMm(box.width)} x ${toMm(box.height)} mm`;
+/** Width and height in whole micrometres of a box that may be fractional, told in millimetres. */
+const sizeOf = (width: number, height: number): readonly [number, number] => [
+  toMm(Math.round(width)),
+  toMm(Math.round(height)),
+];
 
 /** Checks a picture's pixels against the size it is placed at, per axis: the lower one counts. */
 export const checkResolution = (
@@ -41,13 +45,17 @@ export const checkResolution = (
       x: Math.ceil((box.width * press.resolution) / 25_400),
       y: Math.ceil((box.height * press.resolution) / 25_400),
     };
-    report.add(
-      least < limits.refuse - 0.5 ? "error" : "warning",
-      "resolution-low",
-      `${pixels.width} x ${pixels.height} pixels over ${millimetres(box)} are ${x.toFixed(0)} x ${y.toFixed(0)} ppi; ` +
-        `below ${warn} ppi it shows, below ${limits.refuse} ppi it is refused`,
-      `hand in at least ${wanted.x} x ${wanted.y} pixels for ${press.resolution} ppi, or place it smaller`,
-    );
+    report.say("resolution-low", {
+      what: "",
+      pixels: [pixels.width, pixels.height],
+      size: sizeOf(box.width, box.height),
+      ppi: [x, y],
+      refuse: limits.refuse,
+      warn,
+      wanted: [wanted.x, wanted.y],
+      resolution: press.resolution,
+      refused: least < limits.refuse - 0.5,
+    });
   }
   checkProportions(pixels.width / pixels.height, box, `${pixels.width} x ${pixels.height} pixels`, report);
 };
@@ -58,30 +66,44 @@ const SMALL: Um = mm(5);
 /** A picture of one or two pixels a side is a flat colour or the steps of a gradient. */
 const FLAT = 2;
 
-/**
- * Checks the pictures that a page places, each by its two axes; the coarsest is told, once. Never more than a warning: the
- * shadows that drawing programs leave in pages are coarse by intent.
- *
- * @param placed pixels, and the lengths they are spread over
- */
+/** A picture that a page places. */
+export interface SizedPicture {
+  readonly pixels: readonly [number, number];
+  /** What its pixels are spread over. */
+  readonly size: readonly [x: Um, y: Um];
+  /** Where it is, mm of the drawing. */
+  readonly at: readonly [x: number, y: number];
+}
+
+/** Checks the pictures that a page places by the limits of pictures that come as files, each by its two axes; the coarsest is reported. */
 export const checkPlaced = (
-  placed: readonly { readonly pixels: readonly [number, number]; readonly size: readonly [x: Um, y: Um] }[],
+  placed: readonly SizedPicture[],
   press: Pick<Press, "resolution">,
   limits: ResolutionLimits,
   report: Report,
 ): void => {
   const seen = placed
     .filter(({ pixels, size }) => Math.min(...size) >= SMALL && Math.min(...pixels) > FLAT)
-    .map((one) => ({ ...one, least: Math.min(ppi(one.pixels[0], one.size[0]), ppi(one.pixels[1], one.size[1])) }))
-    .sort((a, b) => a.least - b.least);
+    .map((one) => ({ ...one, ppi: [ppi(one.pixels[0], one.size[0]), ppi(one.pixels[1], one.size[1])] as const }))
+    .sort((a, b) => Math.min(...a.ppi) - Math.min(...b.ppi));
   const [worst] = seen;
-  if (!worst || worst.least >= Math.min(limits.warn, press.resolution) - 0.5) return;
-  const [width, height] = worst.size.map((um) => toMm(Math.round(um / 100) * 100));
-  report.add(
-    "warning",
+  const warn = Math.min(limits.warn, press.resolution);
+  if (!worst || Math.min(...worst.ppi) >= warn - 0.5) return;
+  const pixelsFor = (um: Um): number => Math.ceil((um * press.resolution) / 25_400);
+  report.say(
     "resolution-low",
-    `a picture in the page has ${worst.pixels.join(" x ")} pixels over ${width} x ${height} mm: ${worst.least.toFixed(0)} ppi`,
-    `put a picture of ${press.resolution} ppi into the page`,
+    {
+      what: "A picture in the page has too few pixels: ",
+      pixels: worst.pixels,
+      size: sizeOf(Math.round(worst.size[0] / 100) * 100, Math.round(worst.size[1] / 100) * 100),
+      ppi: worst.ppi,
+      refuse: limits.refuse,
+      warn,
+      wanted: [pixelsFor(worst.size[0]), pixelsFor(worst.size[1])],
+      resolution: press.resolution,
+      refused: Math.min(...worst.ppi) < limits.refuse - 0.5,
+    },
+    worst.at,
   );
 };
 
@@ -89,11 +111,6 @@ export const checkPlaced = (
 export const checkProportions = (proportion: number, box: Rect, what: string, report: Report): void => {
   const stretch = proportion / (box.width / box.height);
   if (Math.abs(Math.log(stretch)) <= Math.log(1 + STRETCH)) return;
-  const percent = Math.abs(100 * (1 - (stretch > 1 ? stretch : 1 / stretch))).toFixed(1);
-  report.add(
-    "warning",
-    "artwork-stretched",
-    `${what} fill a box of ${millimetres(box)}: stretched by ${percent} % ${stretch > 1 ? "down the page" : "across"}`,
-    "give the box the proportions of the picture",
-  );
+  const percent = Math.abs(100 * (1 - (stretch > 1 ? stretch : 1 / stretch)));
+  report.say("artwork-stretched", { what, size: sizeOf(box.width, box.height), percent, down: stretch > 1 });
 };

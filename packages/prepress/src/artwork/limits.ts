@@ -8,7 +8,7 @@ sharp.cache(false);
 
 /**
  * Opens customer bytes with our limits. Damage fails the decode instead of giving half a picture; mere warnings (unknown
- * TIFF tags, stray bytes between JPEG segments) do not.
+ * TIFF tags) do not: what of them is damage, `damageOf` finds.
  */
 export const openImage = (bytes: Uint8Array, options: SharpOptions = {}): Sharp =>
   sharp(bytes, { limitInputPixels: MOST_PIXELS, failOn: "error", ...options });

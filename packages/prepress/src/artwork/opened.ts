@@ -21,6 +21,8 @@ export interface Opened {
   /** Profile of the grid's values; absent: device values of the press. */
   readonly profile?: Uint8Array;
   readonly source: "alpha" | "clean" | "jpeg";
+  /** The file says itself what of it is bleed: whatever lies beyond the cut is meant. Else it is told by its looks. */
+  readonly bled?: true;
   /** The designer's own file, to be shown in place of the grid: passed through or kept as vectors. */
   readonly original?:
     | { readonly kind: "jpeg"; readonly raster: Raster; readonly box: Rect }

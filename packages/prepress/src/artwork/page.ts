@@ -8,25 +8,30 @@ import { checkPlaced, checkProportions, type ResolutionLimits } from "./check-re
 import { boxOf, type Crop, cropTo } from "./crop.ts";
 import { MOST_PIXELS } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
+import { Broken } from "./damage/damage.ts";
+import { boxesOf, hasArea, type PageBoxes, placeOf, shownSize, toPlace } from "./pdf/boxes.ts";
+import { checkFile } from "./pdf/check-file.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
+import { inspectPage, spotsOf } from "./pdf/inspect.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
-import { type PlacedPicture, picturesOf } from "./pdf/pictures.ts";
-import { type Plates, platesOf } from "./pdf/plates.ts";
+import { platesOf } from "./pdf/plates.ts";
 import { purify } from "./purify.ts";
 import { drawPage, type RenderOptions } from "./render-page.ts";
 import type { Report } from "./report.ts";
 import { settle } from "./settle.ts";
 
-const refuse = (refusal: Refusal, report: Report): undefined => {
-  if (refusal === "encrypted")
-    report.add("error", "artwork-encrypted", "the PDF is encrypted", "save it without password and permissions");
-  else if (refusal === "no-page") report.add("error", "artwork-missing-page", "the PDF has no page", "export it again");
-  else report.add("error", "artwork-unreadable", "the PDF is damaged or cut off", "export it again");
+const refuse = (refusal: Refusal, pages: number, report: Report): undefined => {
+  if (refusal === "encrypted") report.say("artwork-encrypted", {});
+  else if (refusal === "no-page") report.say("artwork-missing-page", { page: 1, pages });
+  else report.say("artwork-unreadable", { what: "the PDF is damaged or cut off" });
   return undefined;
 };
 
-/** Opens the first page of a PDF: its pixels for the bleed, and the page itself where it can stay vectors. */
+/** Lines thinner than this break or vanish: 0.1 mm, less what 0.1 mm loses when it is written in points. */
+const THIN = 99.5;
+
+/** Opens a page of a PDF: its pixels for the bleed, and the page itself where it can stay vectors. */
 export async function openPage(
   artwork: FileArtwork,
   press: Press,
@@ -34,46 +39,44 @@ export async function openPage(
   limits: ResolutionLimits,
   report: Report,
 ): Promise<Opened | undefined> {
-  const sized = await withPage(artwork.bytes, 0, ({ count, width, height }) => ({ count, width, height }));
-  if ("refusal" in sized) return refuse(sized.refusal, report);
-  const { count, width: pointsWide, height: pointsHigh } = sized.value;
-  if (count > 1)
-    report.add("warning", "artwork-more-pages", `the PDF has ${count} pages; the first is printed`, "hand in one page");
-  checkProportions(pointsWide / pointsHigh, artwork.box, `${pointsWide} x ${pointsHigh} points`, report);
+  const opened = await withPage(artwork.bytes, 0, ({ count }) => count);
+  if ("refusal" in opened) return refuse(opened.refusal, 0, report);
+  const pages = opened.value;
+  const index = (artwork.page ?? 1) - 1;
+  if (index >= pages) {
+    report.say("artwork-missing-page", { page: index + 1, pages });
+    return undefined;
+  }
+  if (pages > 1 && artwork.page === undefined) report.say("artwork-more-pages", { what: "PDF", pages });
+  const taken = await takeApart(artwork, index, press, report);
+  if (!taken) return undefined;
+  const { kept, boxes } = taken;
+  const [wide, high] = shownSize(boxes.fills, boxes.turn).map((side) => Math.round(side * 1000) / 1000) as [
+    number,
+    number,
+  ];
+  checkProportions(wide / high, artwork.box, `${wide} x ${high} points`, report);
 
-  const document = await read(artwork.bytes);
-  const hidden = document ? hiddenLayers(document) : [];
-  if (hidden.length > 0)
-    report.add(
-      "warning",
-      "artwork-hidden-layers",
-      `hidden layers are not printed: ${hidden.slice(0, 5).join(", ")}${hidden.length > 5 ? ", ..." : ""}`,
-      "delete what is not meant to be printed, and export again",
-    );
-
+  const place = placeOf(boxes, artwork.box);
   const pixel = 25_400 / press.resolution;
-  const pixels = { width: Math.round(artwork.box.width / pixel), height: Math.round(artwork.box.height / pixel) };
-  const crop = cropTo(window.box, artwork.box, pixels);
+  const pixels = { width: Math.round(place.width / pixel), height: Math.round(place.height / pixel) };
+  const crop = cropTo(window.box, place, pixels);
   if (!crop) {
-    report.add("error", "artwork-blank", "no part of the page lies on the piece", "check the artwork's box");
+    report.say("artwork-blank", { what: "page" });
     return undefined;
   }
   if (crop.width * crop.height > MOST_PIXELS) {
-    report.add(
-      "error",
-      "artwork-oversized",
-      `${toMm(artwork.box.width)} x ${toMm(artwork.box.height)} mm are ${crop.width} x ${crop.height} pixels`,
-      "check the artwork's box",
-    );
+    report.say("artwork-oversized", {
+      pixels: [crop.width, crop.height],
+      most: MOST_PIXELS,
+      box: [toMm(Math.round(place.width)), toMm(Math.round(place.height))],
+    });
     return undefined;
   }
-  const taken = await takeApart(document, hidden, press);
-  const { kept } = taken;
-  tellRastered(kept, press, report);
-  checkPlaced(sizesIn(taken, artwork.box, sized.value), press, limits, report);
-  const renderer = rendererOf(artwork.bytes, taken, press);
+  look(taken, place, press, limits, report);
+  const renderer = await rendererOf(kept, press, report);
   const drawn = await renderer.draw(pixels, crop);
-  if ("refusal" in drawn) return refuse(drawn.refusal, report);
+  if ("refusal" in drawn) return refuse(drawn.refusal, pages, report);
   const draw = async (part: Crop, scale: number): Promise<Samples | undefined> => {
     const whole = { width: pixels.width * scale, height: pixels.height * scale };
     const [left, top] = [(crop.left + part.left) * scale, (crop.top + part.top) * scale];
@@ -81,7 +84,7 @@ export async function openPage(
     return "refusal" in finer ? undefined : finer;
   };
   const bytes = artwork.bytes.length;
-  await purify(drawn, boxOf(crop, artwork.box, pixels), window.contours, { draw, bytes });
+  await purify(drawn, boxOf(crop, place, pixels), window.contours, { draw, bytes });
   const samples = await renderer.finish(coverage(drawn) === "opaque" ? withoutAlpha(drawn) : drawn);
   const { width, height, alpha, data, space } = samples;
   return {
@@ -92,25 +95,90 @@ export async function openPage(
       depth: 8,
       data,
       alpha,
-      box: boxOf(crop, artwork.box, pixels),
+      box: boxOf(crop, place, pixels),
     },
     space,
     source: alpha ? "alpha" : "clean",
+    ...(boxes.shown === boxes.fills ? {} : { bled: true as const }),
     ...(space === "rgb" ? { profile: srgb().bytes } : {}),
-    ...(kept.page && kept.reasons.length === 0
-      ? { original: { kind: "page", page: kept.page, box: artwork.box } as const }
-      : {}),
+    ...(kept.reasons.length === 0 ? { original: { kind: "page", page: kept.page, box: place } as const } : {}),
   };
 }
 
-/** Sizes of the page's pictures where the page fills its box. */
-const sizesIn = ({ pictures, turned }: Taken, box: Rect, shown: Size) => {
-  const [across, down] = [box.width / shown.width, box.height / shown.height];
-  const [perX, perY] = turned ? [down, across] : [across, down];
-  return pictures.map(({ width, height, matrix: [a, b, c, d] }) => ({
+/** What a page turned out to be. */
+interface Taken {
+  readonly kept: Kept;
+  readonly boxes: PageBoxes;
+}
+
+/** The page taken out of its document; undefined when the report has the reason. */
+const takeApart = async (
+  artwork: FileArtwork,
+  index: number,
+  press: Press,
+  report: Report,
+): Promise<Taken | undefined> => {
+  try {
+    checkFile(artwork.bytes);
+    const document = await read(artwork.bytes);
+    const boxes = boxesOf(document.getPage(index).node, artwork.from);
+    if (!hasArea(boxes.fills)) {
+      report.say("artwork-page-empty", { box: artwork.from ?? "visible box" });
+      return undefined;
+    }
+    if (boxes.missing) report.say("artwork-box-missing", { from: artwork.from ?? "trim" });
+    const layers = hiddenLayers(document);
+    if (layers.length > 0) report.say("artwork-hidden-layers", { layers });
+    return { kept: await keepPage(document, index, boxes.shown, press), boxes };
+  } catch (error) {
+    const damage =
+      error instanceof Broken
+        ? { what: error.message, at: error.at }
+        : { what: "its objects are not what they should be" };
+    report.say("artwork-unreadable", damage);
+    return undefined;
+  }
+};
+
+/** What a prepress desk looks for on a page that can be printed. */
+const look = ({ kept, boxes }: Taken, place: Rect, press: Press, limits: ResolutionLimits, report: Report): void => {
+  const { anatomy, reasons, annotations } = kept;
+  const toDrawing = toPlace(boxes, place);
+  const at = (point: readonly [number, number]): readonly [number, number] => {
+    const [x, y] = toDrawing(...point);
+    return [Math.round(x) / 1000, Math.round(y) / 1000];
+  };
+  const shown = ([x, y]: readonly [number, number]): boolean => {
+    const [left, bottom, right, top] = boxes.shown;
+    return x >= left && x <= right && y >= bottom && y <= top;
+  };
+  if (anatomy.fontsMissing.size > 0) report.say("artwork-live-text", { fonts: [...anatomy.fontsMissing] });
+  if (reasons.length > 0) report.say("artwork-rastered", { resolution: press.resolution, reasons });
+  if (annotations.blank.length > 0) report.say("artwork-form-blank", { fields: annotations.blank });
+  if (annotations.drawn.length > 0) report.say("artwork-annotations", { drawn: annotations.drawn });
+  const spots = spotsOf(anatomy);
+  if (spots.length > 0) report.say("artwork-spots", { spots });
+  if (anatomy.transparent) report.say("artwork-transparent", {});
+
+  const { pictures, lines, whites } = inspectPage(anatomy);
+  const [wide, high] = shownSize(boxes.shown, boxes.turn);
+  const [across, down] = [place.width / wide, place.height / high];
+  const [perX, perY] = boxes.turn % 180 === 0 ? [across, down] : [down, across];
+  const sized = pictures.map(({ width, height, matrix: [a, b, c, d, e, f] }) => ({
     pixels: [width, height] as const,
     size: [Math.hypot(a * perX, b * perY), Math.hypot(c * perX, d * perY)] as const,
+    at: at([e + (a + c) / 2, f + (b + d) / 2]),
   }));
+  checkPlaced(sized, press, limits, report);
+  const thin = lines
+    .map((line) => ({ ...line, um: line.width * Math.sqrt(perX * perY) }))
+    .filter((line) => line.um < THIN && shown(line.at))
+    .sort((a, b) => a.um - b.um);
+  const [thinnest] = thin;
+  if (thinnest) report.say("artwork-line-thin", { width: thinnest.um / 1000, times: thin.length }, at(thinnest.at));
+  const vanishing = whites.filter((white) => shown(white.at));
+  const [first] = vanishing;
+  if (first) report.say("artwork-white-overprints", { times: vanishing.length, what: first.what }, at(first.at));
 };
 
 type Size = { readonly width: number; readonly height: number };
@@ -123,12 +191,16 @@ interface Renderer {
   readonly finish: (samples: Samples) => Promise<Samples>;
 }
 
-const rendererOf = (bytes: Uint8Array, { plates, kept: { anatomy } }: Taken, press: Press): Renderer => {
+const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press, report: Report): Promise<Renderer> => {
   const options = (whole: Size, { left, top, width, height }: Crop): RenderOptions => ({
     ...whole,
     region: { x: left, y: top, width, height },
     transparent: true,
   });
+  const inked = anatomy.devices.has("cmyk") || anatomy.devices.has("grey") || anatomy.spots.size > 0;
+  // Pages of RGB alone that mix it keep that mixing; with inks among them, the inks count.
+  const plates =
+    press.colour === "cmyk" && (inked || reasons.length === 0) ? await platesOf(page.bytes, press) : undefined;
   if (plates)
     return {
       draw: async (whole, part) => {
@@ -139,6 +211,14 @@ const rendererOf = (bytes: Uint8Array, { plates, kept: { anatomy } }: Taken, pre
       },
       finish: (inks) => Promise.resolve(inks),
     };
+  if (press.colour === "cmyk" && inked)
+    report.say("artwork-inks-changed", {
+      why:
+        reasons.length === 0
+          ? "only of the bleed, the page itself keeps them"
+          : "it holds colours that have no fixed inks",
+    });
+  const { bytes } = plain ?? page;
   return {
     draw: async (whole, part) => {
       const drawn = await withPage(bytes, 0, (open) => drawPage(open, options(whole, part)));
@@ -147,65 +227,15 @@ const rendererOf = (bytes: Uint8Array, { plates, kept: { anatomy } }: Taken, pre
       settle(rgba);
       return rgba;
     },
-    finish: (rgba) => samplesToPress(rgba, press, { pureBlack: anatomy?.mixed === false }),
+    finish: (rgba) => samplesToPress(rgba, press, { pureBlack: !anatomy.mixed }),
   };
 };
 
-/** What a page turned out to be. */
-interface Taken {
-  readonly kept: Kept;
-  readonly plates?: Plates | undefined;
-  readonly pictures: readonly PlacedPicture[];
-  /** Shown with its sides exchanged. */
-  readonly turned: boolean;
-}
-
-/** The page taken apart, as far as it can be. */
-const takeApart = async (
-  document: PDFDocument | undefined,
-  hidden: readonly string[],
-  press: Press,
-): Promise<Taken> => {
-  const whole = { pictures: [], turned: false };
-  if (!document) return { ...whole, kept: { reasons: ["its structure cannot be rewritten"] } };
-  if (hidden.length > 0) return { ...whole, kept: { reasons: ["hidden layers"] } };
-  try {
-    const kept = await keepPage(document, 0, press);
-    return {
-      kept,
-      plates: kept.page && press.colour === "cmyk" ? await platesOf(kept.page.bytes, press) : undefined,
-      pictures: kept.anatomy ? picturesOf(kept.anatomy) : [],
-      turned: (document.getPage(0).getRotation().angle / 90) % 2 !== 0,
-    };
-  } catch {
-    // The PDF library throws its own kinds of errors on objects that are not what their names say.
-    return { ...whole, kept: { reasons: ["its objects are not what they should be"] } };
-  }
-};
-
-const tellRastered = (kept: Kept, press: Press, report: Report): void => {
-  if (kept.reasons.length === 0) return;
-  const fonts = [...(kept.anatomy?.fontsMissing ?? [])];
-  if (fonts.length > 0)
-    report.add(
-      "warning",
-      "artwork-live-text",
-      `fonts are not embedded and others are set in their place: ${fonts.join(", ")}`,
-      "embed all fonts, or convert text to outlines",
-    );
-  report.add(
-    "note",
-    "artwork-rastered",
-    `the page is printed as pixels of ${press.resolution} ppi: ${kept.reasons.join("; ")}`,
-    "export it as PDF/X-4 to keep it as vectors",
-  );
-};
-
-/** The document as the PDF library sees it; undefined where it does not, and the page is rastered. */
-const read = async (bytes: Uint8Array): Promise<PDFDocument | undefined> => {
+/** The document as the PDF library sees it. */
+const read = async (bytes: Uint8Array): Promise<PDFDocument> => {
   try {
     return await PDFDocument.load(bytes, { updateMetadata: false, throwOnInvalidObject: true, parseSpeed: Infinity });
-  } catch {
-    return undefined;
+  } catch (error) {
+    throw new Broken(`its structure cannot be read (${(error as Error).message.split("\n")[0]})`);
   }
 };

@@ -5,6 +5,7 @@ import { channelsOf, coverage, INKS, type Samples, withoutAlpha } from "../colou
 import { pipelineToPress, samplesToPress } from "../colour/to-press.ts";
 import { checkResolution, resolutionOf, type ResolutionLimits } from "./check-resolution.ts";
 import { boxOf, type Crop, cropTo } from "./crop.ts";
+import { damageOf, profileDamage } from "./damage/damage-of.ts";
 import { identifyRaster } from "./identify.ts";
 import { type JpegFacts, readJpeg } from "./jpeg.ts";
 import { MOST_PIXELS, openImage } from "./limits.ts";
@@ -37,7 +38,7 @@ export async function openPicture(
   checkResolution(facts, artwork.box, press, limits, report);
   const crop = cropTo(window.box, artwork.box, facts);
   if (!crop) {
-    report.add("error", "artwork-blank", "no part of the picture lies on the piece", "check the artwork's box");
+    report.say("artwork-blank", { what: "picture" });
     return undefined;
   }
   const jpeg = facts.metadata.format === "jpeg" ? readJpeg(artwork.bytes) : undefined;
@@ -46,7 +47,7 @@ export async function openPicture(
       ? await passThrough(jpeg, artwork, facts, press, crop)
       : await convert(artwork, facts, press, crop);
   } catch (error) {
-    report.add("error", "artwork-unreadable", `damaged or cut off: ${firstLine(error)}`, "export the picture again");
+    report.say("artwork-unreadable", { what: firstLine(error) });
     return undefined;
   }
 }
@@ -59,44 +60,34 @@ async function readFacts(artwork: FileArtwork, report: Report): Promise<Facts | 
     // Headers only: the limit is ours to tell about, with numbers, and nothing is decoded yet.
     metadata = await openImage(artwork.bytes, { limitInputPixels: false }).metadata();
   } catch (error) {
-    report.add(
-      "error",
-      "artwork-unreadable",
-      `no picture that we know: ${firstLine(error)}`,
-      "export it again as PNG, JPEG or TIFF",
-    );
+    report.say("artwork-unreadable", { what: firstLine(error), remedy: "Export it again as PNG, JPEG or TIFF" });
     return undefined;
   }
   const { format, depth, orientation = 1 } = metadata;
   if (!FORMATS.has(format)) {
-    report.add(
-      "error",
-      "artwork-unreadable",
-      `the file is ${format}, not ${artwork.format}`,
-      "export it as PNG, JPEG or TIFF",
-    );
+    report.say("artwork-unreadable", {
+      what: `the file is ${format}, not ${artwork.format}`,
+      remedy: "Export it as PNG, JPEG or TIFF",
+    });
     return undefined;
   }
   if (metadata.width * metadata.height > MOST_PIXELS) {
-    report.add(
-      "error",
-      "artwork-oversized",
-      `${metadata.width} x ${metadata.height} pixels; at most ${MOST_PIXELS / 1e6} million are opened`,
-      "scale it to 300 to 600 ppi at the size it is printed",
-    );
+    report.say("artwork-oversized", { pixels: [metadata.width, metadata.height], most: MOST_PIXELS });
     return undefined;
   }
   if (depth !== "uchar" && depth !== "ushort" && depth !== "char") {
-    report.add("error", "artwork-unreadable", `its samples are ${depth}`, "export it with 8 or 16 bits a channel");
+    report.say("artwork-unreadable", {
+      what: `its samples are ${depth}`,
+      remedy: "Export it with 8 or 16 bits a channel",
+    });
     return undefined;
   }
-  if ((metadata.pages ?? 1) > 1)
-    report.add(
-      "warning",
-      "artwork-more-pages",
-      `the file holds ${metadata.pages} pictures; the first is printed`,
-      "hand in one picture",
-    );
+  if ((metadata.pages ?? 1) > 1) report.say("artwork-more-pages", { what: "file", pages: metadata.pages ?? 1 });
+  const damage = damageOf(format, artwork.bytes) ?? (metadata.icc && profileDamage(metadata.icc));
+  if (damage) {
+    report.say("artwork-unreadable", damage);
+    return undefined;
+  }
   const [width, height] = orientation >= 5 ? [metadata.height, metadata.width] : [metadata.width, metadata.height];
   const space = metadata.space === "cmyk" ? "cmyk" : /^(b-w|grey16)$/.test(metadata.space) ? "grey" : "rgb";
   return { metadata, width, height, space };

@@ -1,4 +1,5 @@
 import type { Finding, Level, Piece } from "@kitforme/kit";
+import { type ArtworkFacts, sayArtwork } from "../words/artwork-words.ts";
 
 /** Everything that can be wrong with a picture. A rule is a name for programs; its words are made where it is met. */
 export type ArtworkRule =
@@ -29,6 +30,12 @@ export type ArtworkRule =
 /** Where the findings about one piece's picture are gathered. `at`: mm in drawing coordinates. */
 export interface Report {
   readonly findings: Finding[];
+  /** A finding in the words of its rule. */
+  readonly say: <R extends keyof ArtworkFacts>(
+    rule: R,
+    facts: ArtworkFacts[R],
+    at?: readonly [x: number, y: number],
+  ) => void;
   readonly add: (
     level: Level,
     rule: ArtworkRule,
@@ -43,6 +50,9 @@ export const reportOn = (piece: Pick<Piece, "kit" | "piece" | "stock">, file?: s
   const place = { kit: piece.kit, piece: piece.piece, stock: piece.stock, ...(file === undefined ? {} : { file }) };
   return {
     findings,
+    say: (rule, facts, at) => {
+      findings.push(sayArtwork(rule, at ? { ...place, at } : place, facts));
+    },
     add: (level, rule, message, hint, at) => {
       findings.push({ level, rule, where: at ? { ...place, at } : place, message, hint });
     },

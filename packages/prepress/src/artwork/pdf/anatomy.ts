@@ -4,7 +4,10 @@ import type { Operation } from "./content.ts";
 /** One content stream with the resources its names mean. */
 export interface Scope {
   readonly resources: PDFDict;
+  /** Without what hidden layers paint. */
   readonly content: Uint8Array;
+  /** Other than what is stored: something hidden was taken out. */
+  readonly changed: boolean;
   readonly operations: readonly Operation[];
   /** Where it lies; absent for the page itself. */
   readonly ref?: PDFRef;
@@ -16,7 +19,12 @@ export interface Anatomy {
   readonly scopes: readonly Scope[];
   /** Why the page cannot be taken over as it is; empty when it can. */
   readonly obstacles: ReadonlySet<string>;
+  /** What is damaged; empty when nothing is. */
+  readonly faults: ReadonlySet<string>;
+  /** Fonts that letters are set in and that are not embedded. */
   readonly fontsMissing: ReadonlySet<string>;
+  /** Names of the spot inks that are chosen anywhere. */
+  readonly spots: ReadonlySet<string>;
   /** Device colour families met anywhere. */
   readonly devices: ReadonlySet<"rgb" | "cmyk" | "grey">;
   /** Colours other than plain solid ones: pictures, shadings, patterns, named spaces. */
@@ -27,8 +35,9 @@ export interface Anatomy {
   readonly blends: boolean;
   /** Transparency groups; `rgb` when they mix in RGB. */
   readonly groups: readonly { readonly dict: PDFDict; readonly rgb: boolean }[];
-  /** Soft masks drawn by a group; pictures inside content streams. */
-  readonly masks: boolean;
+  /** A soft mask is drawn with what the page itself paints too. */
+  readonly masksShare: boolean;
+  /** Pictures inside content streams. */
   readonly inlinePictures: boolean;
   /** Every place that names a colour space. */
   readonly slots: readonly { readonly owner: PDFDict; readonly key: PDFName }[];

@@ -17,3 +17,14 @@ export const componentsOf = (space: PDFObject | undefined): number | undefined =
   const count = profile instanceof PDFStream ? profile.dict.lookup(PDFName.of("N")) : undefined;
   return count instanceof PDFNumber ? count.asNumber() : COMPONENTS[String(kind)];
 };
+
+/** Values a pixel of a picture in a space; undefined where that cannot be told. */
+export const channelsIn = (space: PDFObject | undefined): number | undefined => {
+  const known = componentsOf(space);
+  if (known !== undefined) return known;
+  const kind = space instanceof PDFArray && space.size() > 1 ? space.lookup(0) : space;
+  if (kind === PDFName.of("Indexed") || kind === PDFName.of("Separation")) return 1;
+  if (kind === PDFName.of("Lab")) return 3;
+  const names = space instanceof PDFArray && kind === PDFName.of("DeviceN") ? space.lookup(1) : undefined;
+  return names instanceof PDFArray ? names.size() : undefined;
+};

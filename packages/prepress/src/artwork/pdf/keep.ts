@@ -1,7 +1,8 @@
 // A customer's page as vectors, made fit for the sheet. The rule, by which a page is kept or rastered:
 //
-//   kept     no hidden layers, nothing encrypted, every stream readable, every font embedded, none of what PDF/X-4 forbids
-//            (LZW, transfer functions, OPI, reference and PostScript objects, pictures in other files)
+//   kept     nothing encrypted, every font that letters are set in embedded, none of what PDF/X-4 forbids (LZW, transfer
+//            functions, OPI, reference and PostScript objects, pictures in other files); hidden layers are taken out, form
+//            fields and comments put in; a stream that cannot be read whole is an error
 //   colours  on a CMYK press: CMYK, grey, spot, Lab and profiled colours stay as they are. Solid device RGB becomes CMYK by
 //            the press's profile, pure black becomes black ink; pictures and shadings in device RGB get sRGB as their space
 //            on an RGB press: device RGB and grey stay; CMYK is a reason to raster
@@ -27,7 +28,11 @@ import {
 import { srgb } from "../../colour/profile.ts";
 import type { Page } from "../../prepared.ts";
 import { identifyPage } from "../identify.ts";
-import { rewritten } from "./content.ts";
+import { Broken } from "../damage/damage.ts";
+import { type Annotations, annotationsOf } from "./annotations.ts";
+import type { Corners } from "./boxes.ts";
+import { checkStreams } from "./check-streams.ts";
+import { operationsOf, rewritten } from "./content.ts";
 import { packed, repacked } from "./pack.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { unpack } from "./unpack.ts";
@@ -35,61 +40,97 @@ import type { Anatomy } from "./anatomy.ts";
 import { Walk } from "./walk.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
+/** A page taken out of its document. */
 export interface Kept {
-  /** The page as a document of its own: upright box, press colours; absent where it cannot be taken apart. */
-  readonly page?: Page;
+  /** The page as a document of its own: the box that is shown, no hidden layers, annotations in its content, press colours. */
+  readonly page: Page;
+  /** The same in the colours it came with; absent where `page` is that. */
+  readonly plain?: Page;
   /** Why it must be rastered all the same; empty: it stays vectors. */
   readonly reasons: readonly string[];
-  readonly anatomy?: Anatomy;
+  readonly anatomy: Anatomy;
+  readonly annotations: Annotations;
 }
 
-/** Takes a page out of its document, and says whether it can stay vectors. */
-export async function keepPage(document: PDFDocument, index: number, press: Pick<Press, "colour">): Promise<Kept> {
+/**
+ * Takes a page out of its document, and says whether it can stay vectors. Layers that `hiddenLayers` marked are taken out.
+ *
+ * @throws Broken when it, or anything it draws, is damaged
+ */
+export async function keepPage(
+  document: PDFDocument,
+  index: number,
+  shown: Corners,
+  press: Pick<Press, "colour">,
+): Promise<Kept> {
   const { node } = document.getPage(index);
   const context = PDFContext.create();
   const copier = PDFObjectCopier.for(document.context, context);
-  const content = contentOf(node);
-  if (!content) return { reasons: ["its content cannot be unpacked"] };
+  const own = node.Resources() ?? document.context.obj({});
+  const annotations = annotationsOf(node, own);
+  const content = withAnnotations(contentOf(node), annotations.content);
   const walk = new Walk(context);
   const copied = context.obj({});
-  const own = node.Resources();
-  const resources = own ? copier.copy(own) : context.obj({});
+  const resources = copier.copy(own);
   const group = node.lookupMaybe(name("Group"), PDFDict);
   if (group) copied.set(name("Group"), copier.copy(group));
+  checkStreams(context);
   walk.group(copied);
-  walk.scope(resources, content);
+  walk.page(resources, content);
+  const [fault] = walk.faults;
+  if (fault !== undefined) throw new Broken(fault);
   const reasons = [...walk.obstacles, ...colourReasons(walk, press)];
-  if (reasons.length > 0) return { reasons, anatomy: walk };
   for (const font of walk.fontsMissing) reasons.push(`font ${font} is not embedded`);
 
+  copied.set(name("Type"), name("Page"));
+  copied.set(name("Resources"), resources);
+  copied.set(name("MediaBox"), context.obj([...shown]));
+  const rotate = node.Rotate()?.asNumber() ?? 0;
+  if (rotate !== 0) copied.set(name("Rotate"), context.obj(rotate));
+  const contents = context.nextRef();
+  copied.set(name("Contents"), contents);
+  const tree = context.register(context.obj({ Type: "Pages", Kids: [context.register(copied)], Count: 1 }));
+  copied.set(name("Parent"), tree);
+  context.trailerInfo.Root = context.register(context.obj({ Type: "Catalog", Pages: tree }));
+  const written = async (program: Uint8Array): Promise<Page> => {
+    context.assign(contents, await packed(context, program, {}));
+    const bytes = await PDFWriter.forContext(context, Number.POSITIVE_INFINITY).serializeToBuffer();
+    return identifyPage({ bytes, index: 0 });
+  };
+
+  let program = content;
+  for (const { content: bytes, changed, ref } of walk.scopes) {
+    if (!ref) program = bytes;
+    else if (changed) context.assign(ref, await repacked(context, ref, bytes));
+  }
+  // Drawn by way of RGB, RGB colours stay what they are.
+  const plain = reasons.length > 0 ? await written(program) : undefined;
   const inks = press.colour === "cmyk" ? await inksOf(walk.scopes.flatMap(solidsIn), press) : new Map();
   const profile =
     press.colour === "cmyk" && walk.devices.has("rgb")
       ? context.register(await packed(context, srgb().bytes, { N: context.obj(3) }))
       : undefined;
-  let program = content;
   for (const { resources: scope, content: bytes, operations, ref } of walk.scopes) {
     if (profile) defaultRgb(context, scope, context.obj([name("ICCBased"), profile]));
     const anew = withInks(operations, inks);
-    const changed = anew.size > 0 ? rewritten(bytes, operations, (operation) => anew.get(operation)) : bytes;
-    if (!ref) program = changed;
-    else if (changed !== bytes) context.assign(ref, await repacked(context, ref, changed));
+    const inked = anew.size > 0 ? rewritten(bytes, operations, (operation) => anew.get(operation)) : bytes;
+    if (!ref) program = inked;
+    else if (inked !== bytes) context.assign(ref, await repacked(context, ref, inked));
   }
   mixIn(context, copied, walk, press);
-
-  copied.set(name("Type"), name("Page"));
-  copied.set(name("Resources"), resources);
-  copied.set(name("MediaBox"), context.obj(rectangle(node)));
-  const rotate = node.Rotate()?.asNumber() ?? 0;
-  if (rotate !== 0) copied.set(name("Rotate"), context.obj(rotate));
-  copied.set(name("Contents"), context.register(await packed(context, program, {})));
-  const pageRef = context.register(copied);
-  const tree = context.register(context.obj({ Type: "Pages", Kids: [pageRef], Count: 1 }));
-  copied.set(name("Parent"), tree);
-  context.trailerInfo.Root = context.register(context.obj({ Type: "Catalog", Pages: tree }));
-  const bytes = await PDFWriter.forContext(context, Number.POSITIVE_INFINITY).serializeToBuffer();
-  return { page: identifyPage({ bytes, index: 0 }), reasons, anatomy: walk };
+  return { page: await written(program), ...(plain ? { plain } : {}), reasons, anatomy: walk, annotations };
 }
+
+/** The page's content in a shell, what it left open closed, and what lies over it. */
+const withAnnotations = (content: Uint8Array, over: string): Uint8Array => {
+  if (over === "") return content;
+  const operations = operationsOf(content) ?? [];
+  const open = operations.reduce(
+    (depth, { operator }) => depth + (operator === "q" ? 1 : operator === "Q" ? -1 : 0),
+    0,
+  );
+  return Buffer.concat([Buffer.from("q\n"), content, Buffer.from(`\n${"Q ".repeat(Math.max(0, open))}Q\n${over}\n`)]);
+};
 
 const colourReasons = ({ devices, blends, groups }: Anatomy, { colour }: Pick<Press, "colour">): string[] => {
   const reasons: string[] = [];
@@ -118,35 +159,14 @@ const defaultRgb = (context: PDFContext, resources: PDFDict, space: PDFObject): 
 };
 
 /** Several content streams are one program: white space between them, since a token may not span two. */
-const contentOf = (node: PDFPageLeaf): Uint8Array | undefined => {
+const contentOf = (node: PDFPageLeaf): Uint8Array => {
   const contents = node.Contents();
   const streams = contents instanceof PDFArray ? contents.asArray().map((s) => node.context.lookup(s)) : [contents];
-  try {
-    const parts = streams.flatMap((stream) =>
-      stream instanceof PDFRawStream
-        ? [unpack(stream), Buffer.from("\n")]
-        : stream instanceof PDFContentStream
-          ? [stream.getUnencodedContents(), Buffer.from("\n")]
-          : [],
-    );
-    return Buffer.concat(parts);
-  } catch {
-    return undefined;
-  }
-};
-
-/** CropBox within MediaBox: what a viewer shows. Either may name any two opposite corners. */
-const rectangle = (node: PDFPageLeaf): number[] => {
-  const corners = (array: PDFArray): readonly [number, number, number, number] => {
-    const { x, y, width, height } = array.asRectangle();
-    return [Math.min(x, x + width), Math.min(y, y + height), Math.max(x, x + width), Math.max(y, y + height)];
-  };
-  const media = corners(node.MediaBox());
-  const crop = corners(node.CropBox() ?? node.MediaBox());
-  return [
-    Math.max(media[0], crop[0]),
-    Math.max(media[1], crop[1]),
-    Math.min(media[2], crop[2]),
-    Math.min(media[3], crop[3]),
-  ];
+  const parts = streams.flatMap((stream) => {
+    if (stream instanceof PDFRawStream) return [unpack(stream), Buffer.from("\n")];
+    if (stream instanceof PDFContentStream) return [stream.getUnencodedContents(), Buffer.from("\n")];
+    if (stream === undefined && contents === undefined) return [];
+    throw new Broken("a stream of its content is missing");
+  });
+  return Buffer.concat(parts);
 };

@@ -66,9 +66,9 @@ const platePage = async (bytes: Uint8Array, pass: Pass, table: Uint8Array): Prom
   const stream = node.lookup(name("Contents"));
   if (!(contents instanceof PDFRef) || !(stream instanceof PDFRawStream)) throw new Error("not a page that was kept");
   const walk = new Walk(context);
-  walk.scope(node.Resources() ?? context.obj({}), walk.unpacked(stream) ?? new Uint8Array());
+  walk.page(node.Resources() ?? context.obj({}), walk.unpacked(stream) ?? new Uint8Array());
   const spaces = new PlateSpaces(walk, pass, table);
-  if (walk.obstacles.size > 0 || walk.masks || walk.inlinePictures || !(await spaces.replaceAll())) return undefined;
+  if (walk.faults.size > 0 || walk.masksShare || walk.inlinePictures || !(await spaces.replaceAll())) return undefined;
   for (const scope of walk.scopes) {
     const content = plated(scope, pass);
     if (!scope.ref) context.assign(contents, await packed(context, content, {}));

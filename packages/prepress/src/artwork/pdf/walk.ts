@@ -1,5 +1,5 @@
 // What a page is made of: every content stream it reaches (forms, tiling patterns, letters of Type 3 fonts, soft masks), the
-// colour spaces, fonts and transparency in them.
+// colour spaces, fonts and transparency in them. Longer than a page: each kind of object has its few lines here, in one state.
 import {
   PDFArray,
   type PDFContext,
@@ -14,6 +14,8 @@ import {
 import type { Anatomy, Scope } from "./anatomy.ts";
 import { componentsOf } from "./components-of.ts";
 import { type Operation, operationsOf } from "./content.ts";
+import { isHidden } from "./hidden.ts";
+import { takeHiddenOut } from "./take-hidden-out.ts";
 import { unpack } from "./unpack.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
@@ -41,31 +43,55 @@ const BY_OPERATOR: Readonly<Record<string, "rgb" | "cmyk" | "grey">> = {
 export class Walk implements Anatomy {
   readonly scopes: Scope[] = [];
   readonly obstacles = new Set<string>();
+  readonly faults = new Set<string>();
   readonly fontsMissing = new Set<string>();
+  readonly spots = new Set<string>();
   readonly devices = new Set<"rgb" | "cmyk" | "grey">();
   readonly groups: { dict: PDFDict; rgb: boolean }[] = [];
   mixed = false;
   transparent = false;
   blends = false;
-  masks = false;
+  masksShare = false;
   inlinePictures = false;
   readonly slots: { owner: PDFDict; key: PDFName }[] = [];
   readonly context: PDFContext;
   private readonly seen = new Set<PDFObject>();
+  private readonly masks: {
+    readonly form: PDFObject;
+    readonly resources: PDFDict;
+    readonly ref: PDFRef | undefined;
+  }[] = [];
+  /** What is reached from soft masks is drawn as it is: its lightness is what counts. */
+  private masking = false;
 
   constructor(context: PDFContext) {
     this.context = context;
   }
 
+  /** A page: its content, all that its resources lead to, and then the soft masks, which are drawn apart. */
+  page(resources: PDFDict, content: Uint8Array): void {
+    this.scope(resources, content);
+    this.masking = true;
+    for (let mask = this.masks.pop(); mask; mask = this.masks.pop()) {
+      if (this.seen.has(mask.form)) this.masksShare = true;
+      this.content(mask.form, mask.resources, mask.ref);
+    }
+  }
+
   /** One content stream and all that its resources lead to. */
-  scope(resources: PDFDict, content: Uint8Array, ref?: PDFRef, begins = ref === undefined): void {
-    const operations = operationsOf(content);
+  private scope(resources: PDFDict, stored: Uint8Array, ref?: PDFRef, begins = ref === undefined): void {
+    let operations = operationsOf(stored);
     if (!operations) {
-      this.obstacles.add("its content cannot be read");
+      this.faults.add("its content cannot be read to the end");
       return;
     }
-    this.scopes.push({ resources, content, operations, begins, ...(ref ? { ref } : {}) });
+    const content = takeHiddenOut(stored, operations, resources);
+    const changed = Buffer.compare(content, stored) !== 0;
+    if (changed) operations = operationsOf(content) ?? [];
+    if (!this.masking) this.scopes.push({ resources, content, changed, operations, begins, ...(ref ? { ref } : {}) });
     for (const operation of operations) this.operation(operation);
+    this.letters(resources, operations);
+    this.names(resources, operations);
     if (!this.first(resources)) return;
     const spaces = resources.lookupMaybe(name("ColorSpace"), PDFDict);
     for (const [key] of spaces?.entries() ?? []) this.spaceAt(spaces as PDFDict, key);
@@ -77,10 +103,58 @@ export class Walk implements Anatomy {
     this.layers(resources);
   }
 
+  /** Fonts that letters are really set in; those that are only declared, or set nothing but invisible letters, do not matter. */
+  private letters(resources: PDFDict, operations: readonly Operation[]): void {
+    const fonts = resources.lookupMaybe(name("Font"), PDFDict);
+    let now: { font: PDFObject | undefined; mode: number } = { font: undefined, mode: 0 };
+    const saved: (typeof now)[] = [];
+    for (const { operator, operands } of operations) {
+      if (operator === "q") saved.push({ ...now });
+      else if (operator === "Q") now = saved.pop() ?? now;
+      else if (operator === "Tr") now.mode = Number(operands[0]) || 0;
+      else if (operator === "Tf") now.font = fonts?.lookup(name(String(operands[0]).slice(1)));
+      else if (now.mode % 4 !== 3 && now.font && ["Tj", "TJ", "'", '"'].includes(operator)) this.fontUsed(now.font);
+    }
+  }
+
+  private fontUsed(font: PDFObject): void {
+    if (!(font instanceof PDFDict) || isName(font.lookup(name("Subtype")), "Type3")) return;
+    const descendant = font.lookupMaybe(name("DescendantFonts"), PDFArray)?.lookupMaybe(0, PDFDict) ?? font;
+    const descriptor = descendant.lookupMaybe(name("FontDescriptor"), PDFDict);
+    if (!["FontFile", "FontFile2", "FontFile3"].some((key) => descriptor?.has(name(key))))
+      this.fontsMissing.add(font.lookup(name("BaseFont"))?.toString().slice(1) ?? "unnamed");
+  }
+
+  /** Spot inks that are chosen, and things that are named and not there. */
+  private names(resources: PDFDict, operations: readonly Operation[]): void {
+    const find = (kind: string, operand: number | string | undefined): PDFObject | undefined =>
+      resources.lookupMaybe(name(kind), PDFDict)?.lookup(name(String(operand).slice(1)));
+    for (const { operator, operands } of operations) {
+      if (operator === "cs" || operator === "CS") this.spotsIn(find("ColorSpace", operands[0]));
+      else if (operator === "Do" && !find("XObject", operands[0]))
+        this.faults.add(`the picture or form ${String(operands[0])} that it draws is not there`);
+      else if (operator === "sh" && !find("Shading", operands[0]))
+        this.faults.add(`the shading ${String(operands[0])} that it draws is not there`);
+      else if (operator === "gs" && !find("ExtGState", operands[0]))
+        this.faults.add(`the graphics state ${String(operands[0])} that it sets is not there`);
+    }
+  }
+
+  private spotsIn(space: PDFObject | undefined): void {
+    if (!(space instanceof PDFArray) || space.size() < 2) return;
+    const kind = space.lookup(0);
+    if (isName(kind, "Indexed", "Pattern")) return this.spotsIn(space.lookup(1));
+    const names = space.lookup(1);
+    if (isName(kind, "Separation") && names instanceof PDFName) this.spots.add(names.decodeText());
+    if (isName(kind, "DeviceN") && names instanceof PDFArray)
+      for (const one of names.asArray()) if (one instanceof PDFName) this.spots.add(one.decodeText());
+  }
+
   group(owner: PDFDict): void {
     const dict = owner.lookupMaybe(name("Group"), PDFDict);
     if (!dict || !this.first(dict)) return;
     const space = dict.lookup(name("CS"));
+    if (this.masking) return;
     this.groups.push({ dict, rgb: space !== undefined && componentsOf(space) === 3 });
   }
 
@@ -116,7 +190,7 @@ export class Walk implements Anatomy {
   }
 
   private spaceAt(owner: PDFDict, key: PDFName): void {
-    this.slots.push({ owner, key });
+    if (!this.masking) this.slots.push({ owner, key });
     this.space(owner.get(key));
   }
 
@@ -136,7 +210,7 @@ export class Walk implements Anatomy {
 
   private stream(object: PDFObject): PDFRawStream | undefined {
     if (!(object instanceof PDFRawStream)) {
-      this.obstacles.add("a stream cannot be read");
+      this.faults.add("a stream cannot be read");
       return undefined;
     }
     const { dict } = object;
@@ -163,7 +237,7 @@ export class Walk implements Anatomy {
     try {
       return unpack(stream);
     } catch {
-      this.obstacles.add("a stream cannot be unpacked");
+      this.faults.add("a stream of its content cannot be unpacked");
       return undefined;
     }
   }
@@ -171,7 +245,8 @@ export class Walk implements Anatomy {
   private xobject(object: PDFObject, resources: PDFDict, ref: PDFRef | undefined): void {
     if (!(object instanceof PDFStream)) return;
     const { dict } = object;
-    this.layerOf(dict.lookup(name("OC")));
+    // What a hidden layer holds is drawn by nothing any more.
+    if (isHidden(dict.lookup(name("OC")))) return;
     dict.delete(name("OC"));
     if (dict.has(name("OPI"))) this.obstacles.add("OPI");
     if (isName(dict.lookup(name("Subtype")), "Image")) return this.image(object);
@@ -189,6 +264,7 @@ export class Walk implements Anatomy {
     if (!stencil && !dict.has(name("ColorSpace"))) this.obstacles.add("a picture that does not tell its colour space");
     if (!stencil && dict.has(name("ColorSpace"))) this.spaceAt(dict, name("ColorSpace"));
     dict.delete(name("Alternates"));
+    if (!stencil) this.spotsIn(dict.lookup(name("ColorSpace")));
     if (masked instanceof PDFStream) {
       this.transparent = true;
       this.stream(masked);
@@ -217,10 +293,6 @@ export class Walk implements Anatomy {
       }
       return;
     }
-    const descendant = object.lookupMaybe(name("DescendantFonts"), PDFArray)?.lookupMaybe(0, PDFDict) ?? object;
-    const descriptor = descendant.lookupMaybe(name("FontDescriptor"), PDFDict);
-    if (!["FontFile", "FontFile2", "FontFile3"].some((key) => descriptor?.has(name(key))))
-      this.fontsMissing.add(object.lookup(name("BaseFont"))?.toString().slice(1) ?? "unnamed");
   }
 
   private state(object: PDFObject, resources: PDFDict): void {
@@ -240,28 +312,20 @@ export class Walk implements Anatomy {
     const mask = object.lookup(name("SMask"));
     if (mask instanceof PDFDict) {
       this.blends = true;
-      this.masks = true;
       const drawn = mask.get(name("G"));
       const form = this.context.lookup(drawn);
-      if (form) this.content(form, resources, drawn instanceof PDFRef ? drawn : undefined);
+      if (form) this.masks.push({ form, resources, ref: drawn instanceof PDFRef ? drawn : undefined });
     }
     if (this.blends) this.transparent = true;
   }
 
-  /** Marked content of a layer that shows: a form has no catalog to say so, and needs none. */
+  /** What is left of layers shows, and a form has no catalog to say so. */
   private layers(resources: PDFDict): void {
     const properties = resources.lookupMaybe(name("Properties"), PDFDict);
     for (const [key, value] of properties?.entries() ?? []) {
       const object = this.context.lookup(value);
       if (!(object instanceof PDFDict) || !isName(object.lookup(name("Type")), "OCG", "OCMD")) continue;
-      this.layerOf(object);
       properties?.set(key, this.context.obj({}));
     }
-  }
-
-  private layerOf(object: PDFObject | undefined): void {
-    if (!(object instanceof PDFDict) || !isName(object.lookup(name("Type")), "OCMD")) return;
-    if (object.has(name("VE")) || isName(object.lookup(name("P")), "AllOff", "AnyOff"))
-      this.obstacles.add("layers that show when others are hidden");
   }
 }
