@@ -21,7 +21,7 @@ export const CUTTER: Cutter = {
   clearance: mm(1),
   bareClearance: mm(1),
   margins: { top: mm(5), right: mm(5), bottom: mm(5), left: mm(5) },
-  marks: { shape: "disc", size: mm(5), clear: mm(2) },
+  marks: { shape: "disc", size: mm(5), clear: mm(2), along: 0 },
   tools: { cutting: { pen: 1 }, creasing: { pen: 2 }, perforating: { pen: 3 }, partialCutting: { pen: 4 } },
   axes: { origin: "lowerLeft", swap: false, offset: [0, 0] },
   path: { overcut: 0, bladeOffset: 0, tabs: null, dash: {} },

@@ -36,7 +36,7 @@ export const stock = (printed: Press | null = press()): Stock => ({
     tolerance: mm(1),
     clearance: mm(1),
     margins: { top: mm(5), right: mm(5), bottom: mm(5), left: mm(5) },
-    marks: { shape: "disc", size: mm(5), clear: mm(2) },
+    marks: { shape: "disc", size: mm(5), clear: mm(2), along: 0 },
     bareClearance: mm(1),
     tools: { cutting: { pen: 1 }, creasing: { pen: 2 }, perforating: { pen: 3 }, partialCutting: { pen: 4 } },
     axes: { origin: "lowerLeft", swap: false, offset: [0, 0] },

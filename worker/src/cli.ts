@@ -1,5 +1,6 @@
 import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
 import { check } from "./commands/check.ts";
+import { fit } from "./commands/fit.ts";
 import { make, Stopped } from "./commands/make.ts";
 import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
@@ -74,6 +75,21 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(json())
     .action(async (paths: string[], options) => {
       code = await check(paths, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("fit")
+    .description("fit a sheet's cut files to the sheet as it was printed, by its marks as a camera read them")
+    .requiredOption("--job <folder>", "the finished job's folder")
+    .requiredOption("--sheet <n>", "number of the sheet in job.json", whole(1))
+    .requiredOption(
+      "--seen <marks.json>",
+      '{ "seen": [[x, y], ...] }: millimetres in the camera\'s frame, in any order',
+    )
+    .requiredOption("--out <folder>", "where the fitted cut files are written")
+    .addOption(json())
+    .action(async (options) => {
+      code = await fit(options, outletOf(options.json === true));
     });
 
   program

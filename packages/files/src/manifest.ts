@@ -1,4 +1,5 @@
 import type { Um } from "@kitforme/geometry";
+import type { Cutter } from "@kitforme/kit";
 import type { CuttingWork, Placed, Sheet } from "@kitforme/sheet";
 import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
 
@@ -40,12 +41,20 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
     proof: files.proof.name,
   },
   cutSameAs: sheet.cutAs,
+  cutter: cutterJson(sheet.stock.cutter),
   marks: sheet.marks.map(({ at, shape, size }) => ({ at: [length(at.x), length(at.y)], shape, size: length(size) })),
   placements: sheet.placed.map((placed) => placementJson(placed, sheet.run)),
   yield: rounded(sheet.yield, 4),
   cutLength: rounded(sheet.cutLength, 3),
   cutting: workJson(sheet.work),
   ...(tolerance ? { tolerance } : {}),
+});
+
+/** What a reader of the cut files must know of the machine they were written for. */
+const cutterJson = ({ name, tools, axes }: Cutter): object => ({
+  name,
+  tools,
+  axes: { origin: axes.origin, swap: axes.swap, offset: axes.offset.map(length) },
 });
 
 /** Metres are for people: every length of the manifest is in millimetres. */

@@ -10,6 +10,7 @@ export * from "./order.ts";
 export * from "./parse-json.ts";
 export * from "./problem.ts";
 export * from "./read-order-form.ts";
+export * from "./read-fit.ts";
 export * from "./read-kit.ts";
 export * from "./read-orders.ts";
 export type { ReadFile } from "./read-piece.ts";

@@ -55,7 +55,7 @@ const cutterOf = (name: string, form: ShopForm["cutters"][string]): Cutter => ({
   clearance: mm(form.clearance),
   bareClearance: mm(form.bareClearance ?? form.clearance),
   margins: marginsOf(form.margins),
-  marks: { shape: form.marks.shape, size: mm(form.marks.size), clear: mm(form.marks.clear) },
+  marks: { shape: form.marks.shape, size: mm(form.marks.size), clear: mm(form.marks.clear), along: form.marks.along },
   tools: Object.fromEntries(
     OPERATIONS.flatMap((o) => {
       const tool = form.tools[o];

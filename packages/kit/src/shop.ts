@@ -60,7 +60,13 @@ export interface Cutter {
   readonly bareClearance: Um;
   /** What the machine cannot reach. */
   readonly margins: Margins;
-  readonly marks: { readonly shape: "disc" | "square" | "cross"; readonly size: Um; readonly clear: Um };
+  readonly marks: {
+    readonly shape: "disc" | "square" | "cross";
+    readonly size: Um;
+    readonly clear: Um;
+    /** More marks along each long edge, evenly between its corners. */
+    readonly along: number;
+  };
   readonly tools: Readonly<Partial<Record<Operation, { readonly pen: number }>>>;
   /** What the bed holds; a larger sheet is refused. */
   readonly table?: { readonly width: Um; readonly height: Um };

@@ -4,6 +4,7 @@ export { hasErrors, schemaOf } from "@kitforme/kit";
 export type { Effort } from "@kitforme/layout";
 export type { Sheet } from "@kitforme/sheet";
 export { check, type Checked, type ToCheck } from "./check.ts";
+export { type Fitted, fitJob, type ReadJobFile } from "./fit.ts";
 export { inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export type { Input, Named } from "./read-all.ts";
 export { type Options, type Outcome, run } from "./run.ts";

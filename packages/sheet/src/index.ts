@@ -1,4 +1,6 @@
 export * from "./field.ts";
+export { type Fit, type FitModel, fitSheet } from "./fit/fit-sheet.ts";
+export type { Place } from "./fit/solve.ts";
 export * from "./impose.ts";
 export { marksOf, type SheetSize } from "./marks.ts";
 export { type Stop, shortenTravel, travelOf, type Visit } from "./path/shorten-travel.ts";

@@ -42,21 +42,32 @@ export const spanOf = (stock: Stock, press: Press, size: SheetSize): Rect => {
 /** Where the fifth mark stands along the lower side, as a share of it: a third is as far from the corner as from the middle's mirror. */
 const FIFTH = 1 / 3;
 
+/** More marks on the two long edges, evenly between the corners, from below (or the left) in pairs: paper stretches along them. */
+const alongEdges = (along: number, { x, y, width, height }: Rect): Point<"sheet">[] =>
+  Array.from({ length: along }, (_, i) => (i + 1) / (along + 1)).flatMap((share): Point<"sheet">[] =>
+    height >= width
+      ? [x, x + width].map((u) => ({ x: u, y: y + Math.round(height * share) }))
+      : [y, y + height].map((v) => ({ x: x + Math.round(width * share), y: v })),
+  );
+
 /**
  * The marks of a printed sheet: one in each corner of the rectangle that every cut lies in, and a fifth on its lower side, off
  * the middle, so that a sheet turned by half or mirrored is noticed. Plain discs, squares or crosses as the cutter wants them.
- * Unprinted stock is laid to the corner stops and has none. In order: lower left, lower right, upper right, upper left, fifth.
+ * Unprinted stock is laid to the corner stops and has none. In order: lower left, lower right, upper
+ * right, upper left, fifth, then those along the long edges that the cutter asks for.
  */
 export const marksOf = (stock: Stock, size: SheetSize): Mark[] => {
   if (!stock.press) return [];
   const { x, y, width, height } = spanOf(stock, stock.press, size);
+  const { shape, size: across, along } = stock.cutter.marks;
   const places: Point<"sheet">[] = [
     { x, y },
     { x: x + width, y },
     { x: x + width, y: y + height },
     { x, y: y + height },
-    { x: x + Math.round(width * FIFTH), y },
+    // On a wide sheet the lower edge is a long one: halfway to its first further mark is nobody's mirror image.
+    { x: x + Math.round(width * (along > 0 && width > height ? 1 / (2 * (along + 1)) : FIFTH)), y },
+    ...alongEdges(along, { x, y, width, height }),
   ];
-  const { shape, size: across } = stock.cutter.marks;
   return places.map((at) => ({ at, shape, size: across }));
 };

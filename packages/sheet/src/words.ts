@@ -1,4 +1,4 @@
-import { error, sayer, told, type Words } from "@kitforme/kit";
+import { error, sayer, told, warning, type Words } from "@kitforme/kit";
 
 /** What can be wrong with the sheets of a stock. Lengths in millimetres, width first. */
 export interface SheetFacts {
@@ -11,6 +11,69 @@ export interface SheetFacts {
   };
 }
 
+/** What can be wrong with a camera's reading of a printed sheet. Millimetres and degrees. */
+export interface ReadingFacts {
+  "fit-no-marks": { readonly marks: number };
+  "fit-count": { readonly seen: number; readonly marks: number };
+  "fit-half-turned": { readonly turn: number };
+  "fit-quarter-turned": { readonly turn: number };
+  "fit-askew": { readonly turn: number };
+  "fit-mirrored": { readonly turn: number };
+  "fit-swapped": { readonly turn: number };
+  "fit-scale": { readonly percent: number };
+  "fit-implausible": { readonly rms: number | null };
+  "fit-loose": { readonly worst: number; readonly model: string };
+}
+
+const READING_WORDS: Words<ReadingFacts> = {
+  "fit-no-marks": ({ marks }) =>
+    error(
+      `The sheet has ${marks} marks, and a fit needs at least 4.`,
+      "Sheets of unprinted stock have no marks: lay them against the cutter's stops.",
+    ),
+  "fit-count": ({ seen, marks }) =>
+    error(
+      `The reading has ${seen} marks, the sheet ${marks}.`,
+      "Read every mark of the sheet once; clean the sheet and the camera's glass if one is not found.",
+    ),
+  "fit-half-turned": () =>
+    error("The sheet lies turned by half.", "Turn it round and read the marks again; never cut it as it lies."),
+  "fit-quarter-turned": ({ turn }) =>
+    error(
+      `The sheet lies turned by a quarter (${told(Math.round(turn))} degrees).`,
+      "Lay it as it was printed, or set the cutter's axes if the machine counts the other way.",
+    ),
+  "fit-askew": ({ turn }) =>
+    error(
+      `The sheet lies ${told(Math.round(turn))} degrees askew.`,
+      "Straighten it to within 10 degrees and read again.",
+    ),
+  "fit-mirrored": () =>
+    error(
+      "The marks are seen mirrored: the sheet lies face down, or the camera counts one axis backwards.",
+      "Turn the sheet over, or give the reading in a frame whose axes run right and up.",
+    ),
+  "fit-swapped": () =>
+    error("X and Y of the reading are exchanged.", "Give each place as [x, y], x running right and y up."),
+  "fit-scale": ({ percent }) =>
+    error(
+      `The marks are seen ${told(Math.abs(Number(percent.toFixed(1))))} % ${percent > 0 ? "farther apart" : "nearer together"} than they were printed.`,
+      "Check that the camera gives millimetres, and that the sheet was printed at 100 %, not fitted to the paper.",
+    ),
+  "fit-implausible": ({ rms }) =>
+    error(
+      rms === null
+        ? "The places read are not the marks of this sheet."
+        : `The places read do not fit the marks of this sheet: ${told(Number(rms.toFixed(2)))} mm remain.`,
+      "Check that sheet and job folder belong together (the code beside the marks says so), and read again.",
+    ),
+  "fit-loose": ({ worst, model }) =>
+    warning(
+      `After the fit (${model}) a mark still lies ${told(Number(worst.toFixed(2)))} mm off.`,
+      "Read the marks again; if it stays, the paper is distorted: more marks along the long edges (marks.along of the cutter) let the fit follow it.",
+    ),
+};
+
 const SHEET_WORDS: Words<SheetFacts> = {
   "sheet-too-small": ({ sheet, left, needed, press, cutter }) =>
     error(
@@ -21,4 +84,4 @@ const SHEET_WORDS: Words<SheetFacts> = {
 
 const size = ([width, height]: readonly [number, number]): string => `${told(width)} x ${told(height)}`;
 
-export const say = sayer(SHEET_WORDS);
+export const say = sayer({ ...SHEET_WORDS, ...READING_WORDS });

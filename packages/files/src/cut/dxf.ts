@@ -1,6 +1,7 @@
 import { fitArcs, type Point } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
-import type { Mark, Sheet, ToolPath } from "@kitforme/sheet";
+import type { Mark, ToolPath } from "@kitforme/sheet";
+import type { CutSheet } from "./cut-sheet.ts";
 import { markShape } from "../mark.ts";
 import { inAxes, isMirrored } from "./axes.ts";
 import { identityOf } from "./identity.ts";
@@ -20,7 +21,7 @@ const PLAIN = 7;
  * handles. POLYLINE, since R12 knows no LWPOLYLINE; arcs are bulges of it, a whole circle is a CIRCLE. Readers that do not
  * know $INSUNITS of a later release still find one unit = 1 mm.
  */
-export const writeDxf = (sheet: Sheet): Uint8Array => {
+export const writeDxf = (sheet: CutSheet): Uint8Array => {
   const used = OPERATIONS.filter((o) => sheet.paths.some((p) => p.operation === o));
   const layers: readonly (readonly [name: string, colour: number])[] = [
     ["0", PLAIN],
@@ -87,7 +88,7 @@ const at = (x: number, y: number): Pair[] => [
   [30, "0.0"],
 ];
 
-const registration = (mark: Mark, sheet: Sheet): Pair[] => {
+const registration = (mark: Mark, sheet: CutSheet): Pair[] => {
   const shape = markShape(mark);
   if (shape.kind === "polygon")
     return polyline(
@@ -114,7 +115,7 @@ interface Vertex {
 }
 
 /** A tool's path in the cutter's axes. A mirror there turns arcs the other way round. */
-const curve = (layer: string, { points, closed }: ToolPath, sheet: Sheet): Pair[] => {
+const curve = (layer: string, { points, closed }: ToolPath, sheet: CutSheet): Pair[] => {
   const fitted = fitArcs(points, closed);
   if (fitted.circle) return circle(layer, inAxes(sheet, fitted.circle.centre), fitted.circle.radius);
   const side = isMirrored(sheet.stock.cutter.axes) ? -1 : 1;

@@ -1,6 +1,7 @@
 import { toPlotterUnits } from "@kitforme/geometry";
 import type { Operation } from "@kitforme/kit";
-import type { Sheet, ToolPath } from "@kitforme/sheet";
+import type { ToolPath } from "@kitforme/sheet";
+import type { CutSheet } from "./cut-sheet.ts";
 import { inAxes } from "./axes.ts";
 
 /** Points of one PD command: small machines hold about as many (common practice, no source). */
@@ -14,7 +15,7 @@ type Step = readonly [x: number, y: number];
  * machine, not cut. The tool stays down where a path begins at the very point where the one before it ended. A comment (CO)
  * names job and sheet; machines pass over instructions that they do not know.
  */
-export const writeHpgl = (sheet: Sheet): Uint8Array => {
+export const writeHpgl = (sheet: CutSheet): Uint8Array => {
   const commands = ["IN", `CO"${sheet.job}-${sheet.sheet}-${sheet.of}"`];
   let pen: number | undefined;
   let at: Step | undefined;
@@ -43,14 +44,14 @@ export const writeHpgl = (sheet: Sheet): Uint8Array => {
 };
 
 /** The shop's file has been checked against every operation of its kits before anything is laid out. */
-const penOf = (sheet: Sheet, operation: Operation): number => {
+const penOf = (sheet: CutSheet, operation: Operation): number => {
   const tool = sheet.stock.cutter.tools[operation];
   if (!tool) throw new Error(`cutter ${sheet.stock.cutter.name} has no pen for ${operation}`);
   return tool.pen;
 };
 
 /** A path in plotter units. A contour ends on the very integers it began with, or the machine leaves a hair uncut. */
-const stepsOf = ({ points, closed }: ToolPath, sheet: Sheet): Step[] => {
+const stepsOf = ({ points, closed }: ToolPath, sheet: CutSheet): Step[] => {
   const all = points.map((p): Step => {
     const { x, y } = inAxes(sheet, p);
     return [toPlotterUnits(x), toPlotterUnits(y)];

@@ -1,12 +1,15 @@
 import type { CutFormat } from "@kitforme/kit";
-import type { Sheet } from "@kitforme/sheet";
+import type { CutSheet } from "./cut-sheet.ts";
 import { writeDxf } from "./dxf.ts";
 import { writeHpgl } from "./hpgl.ts";
 import { writeCutPdf } from "./pdf.ts";
 import { writeSvg } from "./svg.ts";
 
+export type { CutSheet } from "./cut-sheet.ts";
+export { readCut } from "./read-cut.ts";
+
 /** A new cut format is one file beside this one and one row here. */
-const WRITERS: Readonly<Record<CutFormat, (sheet: Sheet) => Uint8Array | Promise<Uint8Array>>> = {
+const WRITERS: Readonly<Record<CutFormat, (sheet: CutSheet) => Uint8Array | Promise<Uint8Array>>> = {
   svg: writeSvg,
   dxf: writeDxf,
   hpgl: writeHpgl,
@@ -14,4 +17,4 @@ const WRITERS: Readonly<Record<CutFormat, (sheet: Sheet) => Uint8Array | Promise
 };
 
 /** The cut file of a sheet in one of the cutter's formats. */
-export const writeCut = async (sheet: Sheet, format: CutFormat): Promise<Uint8Array> => WRITERS[format](sheet);
+export const writeCut = async (sheet: CutSheet, format: CutFormat): Promise<Uint8Array> => WRITERS[format](sheet);

@@ -1,7 +1,8 @@
 import { fitArcs, type Point } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
-import type { Sheet, ToolPath } from "@kitforme/sheet";
+import type { ToolPath } from "@kitforme/sheet";
 import { PDFContext, PDFHexString, PDFName, type PDFObject, PDFString } from "pdf-lib";
+import type { CutSheet } from "./cut-sheet.ts";
 import { markPath, pt } from "../pdf/content.ts";
 import { identify, serialise } from "../pdf/identify.ts";
 import { flateStream } from "../pdf/image.ts";
@@ -29,7 +30,7 @@ const WIDTH = 0.25;
  * overprints, marked as a processing step by the metadata of ISO 19593-1 (group Structural), and a layer with the marks.
  * Nothing of it prints on a process plate. Built to the public descriptions of the standard, not certified.
  */
-export const writeCutPdf = async (sheet: Sheet): Promise<Uint8Array> => {
+export const writeCutPdf = async (sheet: CutSheet): Promise<Uint8Array> => {
   const context = PDFContext.create();
   const used = OPERATIONS.filter((o) => sheet.paths.some((p) => p.operation === o));
   const layers = used.map((o) =>

@@ -1,6 +1,7 @@
 import { fitArcs, type Um } from "@kitforme/geometry";
 import { OPERATIONS } from "@kitforme/kit";
-import type { Mark, Sheet, ToolPath } from "@kitforme/sheet";
+import type { Mark, ToolPath } from "@kitforme/sheet";
+import type { CutSheet } from "./cut-sheet.ts";
 import { decimal, millimetres } from "../decimal.ts";
 import { LEGEND, MARK_COLOUR } from "../legend.ts";
 import { markShape } from "../mark.ts";
@@ -10,7 +11,7 @@ import { identityOf } from "./identity.ts";
  * The cut file as SVG: size and viewBox in millimetres, one group per operation in working order, `registration` last, arcs
  * as arcs. Points are whole micrometres written as millimetres, so nothing is rounded. SVG's y runs down, the sheet's up.
  */
-export const writeSvg = (sheet: Sheet): Uint8Array => {
+export const writeSvg = (sheet: CutSheet): Uint8Array => {
   const w = millimetres(sheet.width);
   const h = millimetres(sheet.height);
   const groups = OPERATIONS.map((operation) => ({

@@ -23,12 +23,9 @@ const artworkFile = z.looseObject({
   file: path,
   box,
   page: z.int().min(1).max(100_000).optional().meta({ description: "page of a PDF, counted from 1" }),
-  from: z
-    .enum(["trim", "bleed", "crop", "media"])
-    .optional()
-    .meta({
-      description: "the page box that fills the artwork's box; left out: trim where present with its bleed, else crop",
-    }),
+  from: z.enum(["trim", "bleed", "crop", "media"]).optional().meta({
+    description: "the page box that fills the artwork's box; left out: trim where present with its bleed, else crop",
+  }),
 });
 
 export const pieceForm = z.looseObject({

@@ -99,7 +99,15 @@ const cutter = z.looseObject({
     description: "Least distance between the contours of two pieces of unprinted stock; left out: `clearance`.",
   }),
   margins,
-  marks: z.looseObject({ shape: z.enum(["disc", "square", "cross"]), size: length, clear: distance }),
+  marks: z.looseObject({
+    shape: z.enum(["disc", "square", "cross"]),
+    size: length,
+    clear: distance,
+    along: z.int().min(0).max(6).default(0).meta({
+      description:
+        "More marks along each long edge of the sheet, for cutters that fit the cut to paper that has stretched.",
+    }),
+  }),
   tools: z.looseObject({
     cutting: pen.optional(),
     creasing: pen.optional(),

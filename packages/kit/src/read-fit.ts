@@ -1,0 +1,67 @@
+import { mm, type Um } from "@kitforme/geometry";
+import { madeJobForm, readingForm } from "./forms/fit-form.ts";
+import { type Answer, hasErrors } from "./problem.ts";
+import { readForm } from "./read-form.ts";
+import type { Cutter } from "./shop.ts";
+
+/** Places as a camera read them, mm in its own frame. */
+export type Reading = readonly { readonly x: number; readonly y: number }[];
+
+/** One sheet of a finished job as far as its cut files can be fitted again. Micrometres. */
+export interface MadeSheet {
+  readonly sheet: number;
+  readonly width: Um;
+  readonly height: Um;
+  readonly marks: readonly {
+    readonly at: { readonly x: Um; readonly y: Um };
+    readonly shape: "disc" | "square" | "cross";
+    readonly size: Um;
+  }[];
+  /** Names of the cut files by format. */
+  readonly cut: Readonly<Record<string, string>>;
+  readonly cutter: Pick<Cutter, "name" | "tools" | "axes">;
+}
+
+export interface MadeJob {
+  readonly job: string;
+  readonly sheets: readonly MadeSheet[];
+  /** SHA-256 of every file by its name, hexadecimal. */
+  readonly hashes: ReadonlyMap<string, string>;
+}
+
+/** A camera's reading (marks.json), or every fault of it. Never throws. */
+export const readReading = (text: string): Answer<Reading> => {
+  const { value, findings } = readForm(readingForm, text, { file: "marks.json" });
+  return value ? { value: value.seen.map(([x, y]) => ({ x, y })), findings } : { findings };
+};
+
+/** A finished job's job.json as far as a fit needs it, or every fault of it. Never throws. */
+export const readMadeJob = (text: string): Answer<MadeJob> => {
+  const { value, findings } = readForm(madeJobForm, text, { file: "job.json" });
+  // What else stands in job.json is for other readers.
+  if (!value) return { findings: findings.filter((f) => hasErrors([f])) };
+  const sheets = value.sheets.map(
+    ({ sheet, size, files, marks, cutter }): MadeSheet => ({
+      sheet,
+      width: mm(size[0]),
+      height: mm(size[1]),
+      marks: marks.map(({ at, shape, size: across }) => ({
+        at: { x: mm(at[0]), y: mm(at[1]) },
+        shape,
+        size: mm(across),
+      })),
+      cut: files.cut,
+      cutter: {
+        name: cutter.name,
+        tools: Object.fromEntries(
+          Object.entries(cutter.tools).flatMap(([operation, tool]) => (tool ? [[operation, tool]] : [])),
+        ) as Cutter["tools"],
+        axes: { ...cutter.axes, offset: [mm(cutter.axes.offset[0]), mm(cutter.axes.offset[1])] },
+      },
+    }),
+  );
+  return {
+    value: { job: value.job, sheets, hashes: new Map(value.files.map((f) => [f.name, f.sha256])) },
+    findings: [],
+  };
+};
