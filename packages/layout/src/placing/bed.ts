@@ -26,6 +26,8 @@ export class Bed {
   readonly field: number;
   readonly spots: Spot[] = [];
   area = 0;
+  /** Per pose: corners that were clear of the first `seen` pieces. */
+  readonly #corners = new Map<number, { readonly points: readonly number[]; readonly seen: number }>();
 
   constructor(catalogue: Catalogue, field: number) {
     this.catalogue = catalogue;
@@ -38,15 +40,16 @@ export class Bed {
     this.area += this.catalogue.kinds[this.catalogue.poses[spot.pose]?.kind as number]?.area as number;
   }
 
-  /** Whether no overlap here is deeper than `within`. */
-  clear(pose: number, x: number, y: number, within = TOUCH): boolean {
+  /** Whether no overlap here, with pieces from the one numbered `from` on, is deeper than `within`. */
+  clear(pose: number, x: number, y: number, within = TOUCH, from = 0): boolean {
     const c = this.catalogue;
     const gap = c.options.clearance;
     const x0 = x + (c.minX[pose] as number) - gap;
     const x1 = x + (c.maxX[pose] as number) + gap;
     const y0 = y + (c.minY[pose] as number) - gap;
     const y1 = y + (c.maxY[pose] as number) + gap;
-    for (const o of this.spots) {
+    for (let k = from; k < this.spots.length; k++) {
+      const o = this.spots[k] as Spot;
       if (o.x + (c.maxX[o.pose] as number) <= x0 || o.x + (c.minX[o.pose] as number) >= x1) continue;
       if (o.y + (c.maxY[o.pose] as number) <= y0 || o.y + (c.minY[o.pose] as number) >= y1) continue;
       if (c.depth(o.pose, pose, x - o.x, y - o.y) > within) return false;
@@ -62,21 +65,17 @@ export class Bed {
     let found: Spot | undefined;
     let least = Infinity;
     for (const pose of poses) {
-      const points: number[] = [];
+      const points: number[] = thorough ? this.#everywhere(pose) : this.#stillClear(pose);
       const scores: number[] = [];
-      this.#candidates(pose, thorough, (x, y) => {
-        const score = wish(pose, x, y);
-        if (score >= least) return;
-        points.push(x, y);
+      const open: number[] = [];
+      for (let k = 0; k < points.length; k += 2) {
+        const score = wish(pose, points[k] as number, points[k + 1] as number);
         scores.push(score);
-      });
-      const order = Int32Array.from({ length: scores.length }, (_, i) => i).sort(
-        (a, b) => (scores[a] as number) - (scores[b] as number) || a - b,
-      );
-      for (const k of order) {
-        const x = points[2 * k] as number;
-        const y = points[2 * k + 1] as number;
-        const whole = this.#whole(pose, x, y);
+        if (score < least) open.push(k >> 1);
+      }
+      open.sort((a, b) => (scores[a] as number) - (scores[b] as number) || a - b);
+      for (const k of open) {
+        const whole = this.#whole(pose, points[2 * k] as number, points[2 * k + 1] as number);
         if (!whole) continue;
         least = scores[k] as number;
         found = whole;
@@ -84,6 +83,35 @@ export class Bed {
       }
     }
     return found;
+  }
+
+  /** All corners for a pose, meetings of contact lines among them. */
+  #everywhere(pose: number): number[] {
+    const points: number[] = [];
+    this.#candidates(pose, 0, true, (x, y) => points.push(x, y));
+    return points;
+  }
+
+  /**
+   * The corners for a pose that no piece covers, in the order in which they came. They are kept from one call to the next: a
+   * new piece takes some away and adds its own. Hundreds of pieces on a sheet would cost by the cube otherwise.
+   */
+  #stillClear(pose: number): number[] {
+    const known = this.#corners.get(pose);
+    const seen = known?.seen ?? 0;
+    const points: number[] = [];
+    if (known) {
+      for (let k = 0; k < known.points.length; k += 2) {
+        const x = known.points[k] as number;
+        const y = known.points[k + 1] as number;
+        if (this.clear(pose, x, y, ROUNDING, seen)) points.push(x, y);
+      }
+    }
+    this.#candidates(pose, seen, false, (x, y) => {
+      if (this.clear(pose, x, y, ROUNDING)) points.push(x, y);
+    });
+    this.#corners.set(pose, { points, seen: this.spots.length });
+    return points;
   }
 
   /** A clear place in whole micrometres next to (x, y), nearest first. */
@@ -117,15 +145,18 @@ export class Bed {
     return c.depth(o.pose, pose, dx, dy) > half + Math.hypot(1 / map.perX, 1 / map.perY);
   }
 
-  #candidates(pose: number, thorough: boolean, offer: (x: number, y: number) => void): void {
+  /** Corners by the pieces from the one numbered `from` on; those of the field with the first. */
+  #candidates(pose: number, from: number, thorough: boolean, offer: (x: number, y: number) => void): void {
     const c = this.catalogue;
     const inner = c.inner[this.field]?.[pose];
     if (!inner || inner.maxX < inner.minX || inner.maxY < inner.minY) return;
     const { minX, minY, maxX, maxY } = inner;
-    offer(minX, minY);
-    offer(minX, maxY);
-    offer(maxX, minY);
-    offer(maxX, maxY);
+    if (!this.#corners.has(pose) || thorough) {
+      offer(minX, minY);
+      offer(minX, maxY);
+      offer(maxX, minY);
+      offer(maxX, maxY);
+    }
     const within = (x: number, y: number): void => {
       if (x >= minX && x <= maxX && y >= minY && y <= maxY) offer(x, y);
     };
@@ -134,7 +165,8 @@ export class Bed {
     const owner: number[] = [];
     // Most contact lines run where other pieces lie. Neighbouring ones are hidden by the same piece.
     let hider = 0;
-    this.spots.forEach((o, who) => {
+    for (let who = from; who < this.spots.length; who++) {
+      const o = this.spots[who] as Spot;
       const map = c.maps[c.pair(o.pose, pose)] as DepthMap;
       const at = 4 * (o.pose * n + pose);
       const [a, b, d, e] = c.pairTurn.subarray(at, at + 4) as unknown as [number, number, number, number];
@@ -172,7 +204,7 @@ export class Bed {
           owner.push(who);
         }
       }
-    });
+    }
     if (thorough) meetings(lines, owner, within);
   }
 }
