@@ -1,5 +1,6 @@
 export * from "./footprint.ts";
 export { gang } from "./gang.ts";
+export { fullSheet, type Place } from "./placing/full-sheet.ts";
 export { pack } from "./placing/pack.ts";
 export { packOne } from "./placing/pack-one.ts";
 export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./placing/packed.ts";

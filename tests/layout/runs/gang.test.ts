@@ -260,4 +260,52 @@ describe("gang", () => {
       { seed: 20_261, numRuns: 15, endOnFailure: true },
     );
   });
+
+  // Round stickers of 15 mm, a millimetre apart: 513 lie on a sheet square by square, 200 was once the most.
+  const round = (id: string, diameter: number): Footprint => {
+    const outer = Array.from({ length: 64 }, (_, k) => ({
+      x: Math.round((diameter / 2) * Math.cos((2 * Math.PI * k) / 64)),
+      y: Math.round((diameter / 2) * Math.sin((2 * Math.PI * k) / 64)),
+    }));
+    return { id, shape: [{ outer, openings: [] }], trim: [{ outer, openings: [] }], turns: [0] };
+  };
+  it.each(["quick", "normal", "best"] as const)("fills sheets of 5,000 equal pieces, at %s", async (effort) => {
+    for (const newLayout of [0, 20]) {
+      const asked = request([round("sticker", 15_000)], [demand(0, 5000)], {
+        fields: [kitSheet()],
+        setup: { sheetChange: 1, newLayout },
+        effort,
+      });
+      const plan = await gang(asked);
+      expect(faultsOf(asked, plan)).toEqual([]);
+      expect(sheets(plan)).toBeLessThanOrEqual(9);
+      expect(geometries(plan)).toBe(1);
+    }
+  });
+
+  it("gives equal pieces of different prints each other's places", async () => {
+    const asked = request(
+      [round("red", 15_000), round("green", 15_000), round("blue", 15_000)],
+      [demand(0, 5000), demand(1, 300), demand(2, 7000), demand(2, 1, { personal: true })],
+      { fields: [kitSheet()] },
+    );
+    const plan = await gang(asked);
+    expect(faultsOf(asked, plan)).toEqual([]);
+    // 12,301 pieces, 572 to a sheet.
+    expect(sheets(plan)).toBeLessThanOrEqual(23);
+  });
+
+  it("lays long runs of unlike pieces on full sheets", async () => {
+    const asked = request(
+      [round("sticker", 15_000), card("label", 20, 9, [0, 90])],
+      [demand(0, 5000), demand(1, 5000)],
+      {
+        fields: [kitSheet()],
+        setup: { sheetChange: 1, newLayout: 1 },
+      },
+    );
+    const plan = await gang(asked);
+    expect(faultsOf(asked, plan)).toEqual([]);
+    expect(sheets(plan)).toBeLessThanOrEqual(19);
+  });
 });

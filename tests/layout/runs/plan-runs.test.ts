@@ -98,6 +98,35 @@ describe("planRuns", () => {
     );
   });
 
+  it("stops when it is told to, whatever the exact tables still have to do", () => {
+    // 18 pieces on layouts of seven places, as in a collection of cover printing: three layouts are never proven in time.
+    const demands = Array.from({ length: 18 }, (_, i) => 2_000 + ((i * 7919) % 83_777));
+    let asked = 0;
+    const signal = {
+      get aborted() {
+        return ++asked > 500;
+      },
+    };
+    const request = { slots: 7, demands, layouts: 3, cost: { sheet: 0.07, layout: 700 }, iterations: 1e12, signal };
+    const plan = planRuns(request) as RunsPlan;
+    isLawful(request, plan);
+    expect(plan.proven).toBe(false);
+    expect(asked).toBeLessThan(1_000);
+  });
+
+  it("bounds the exact tables, however many moves are granted, and however many places a sheet has", () => {
+    const demands = Array.from({ length: 60 }, (_, i) => 2_000 + ((i * 7919) % 83_777));
+    let moves = 0;
+    const signal = {
+      get aborted() {
+        return ++moves > 8;
+      },
+    };
+    const request = { slots: 700, demands, layouts: 3, cost: { sheet: 1, layout: 0 }, iterations: 1e12, signal };
+    const plan = planRuns(request) as RunsPlan;
+    isLawful(request, plan);
+  });
+
   it("says when so few layouts cannot hold the pieces", () => {
     expect(planRuns({ slots: 2, demands: [1, 1, 1], layouts: 1, cost: { sheet: 1, layout: 1 } })).toBeUndefined();
   });

@@ -24,8 +24,8 @@ export interface Sheet {
   readonly y: readonly number[];
 }
 
-/** Pieces searched together: the pair matrices grow with the square. */
-const TOGETHER = 240;
+/** Pieces searched together: the pair matrices grow with the square. Sheets of more each are not searched, only filled. */
+export const TOGETHER = 240;
 
 /** A constructive layout as the search sees it. */
 export const laidOf = (filled: Filled, list: readonly number[]): Laid => {

@@ -5,7 +5,7 @@ import { Chance } from "./chance.ts";
 import { choose } from "./choose.ts";
 import { construct, homes, missing } from "./construct.ts";
 import { GRANTED } from "./effort.ts";
-import { fillsOf, groupsOf, joined, type Laid, laidOf, part } from "./laid.ts";
+import { fillsOf, groupsOf, joined, type Laid, laidOf, part, TOGETHER } from "./laid.ts";
 import { mend } from "./mend.ts";
 import type { Packed, PackRequest, PackResult } from "./packed.ts";
 import type { Task } from "./perform.ts";
@@ -171,8 +171,9 @@ export async function pack(request: PackRequest): Promise<PackResult> {
   // What is asked of few sheets lets few kinds meet, however many there are.
   const few = request.maxSheets !== undefined && request.effort !== "quick";
   const searched = few || !catalogue.options.many || catalogue.kinds.length <= SEARCHED[request.effort];
+  const crowded = list.length - filled.over.length > TOGETHER * start.fields.length;
   const found =
-    searched && (start.fields.length > 1 || filled.over.length > 0)
+    searched && !crowded && (start.fields.length > 1 || filled.over.length > 0)
       ? await search(catalogue, request, start, report)
       : start;
   const { laid, mended } = mend(catalogue, footprints, fields, home, found, request.maxSheets ?? Infinity);

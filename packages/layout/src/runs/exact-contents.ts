@@ -1,4 +1,4 @@
-import type { Contents } from "./contents.ts";
+import type { Contents, Stop } from "./contents.ts";
 
 /** Equal places on two or three layouts, and how many table entries may be filled before giving up. */
 export interface ExactOptions {
@@ -8,23 +8,27 @@ export interface ExactOptions {
   /** Only fewer sheets than this are wanted. */
   readonly better: number;
   readonly work: number;
+  /** Asked before every choice of runs; then what was found so far counts, unproven. */
+  readonly signal?: Stop | undefined;
 }
 
 /**
  * The least sheets on one to three layouts of equal places, by runs first: for run lengths a >= b >= c a table over the pieces
  * holds the fewest places of the last layout for every use of the others. One pass over a (and b) suffices, because the last run
  * is always the one that would beat the best so far, and only when that is possible is it lowered further.
- * `proven`: nothing below `better` (or below `found`) exists; false when the work ran out first.
+ * `proven`: nothing below `better` (or below `found`) exists; false when the work ran out first, or the signal stopped it.
  */
 export const exactContents = (options: ExactOptions): { readonly found?: Contents; readonly proven: boolean } => {
   const { layouts, slots, demand } = options;
   const least = Math.max(1, Math.ceil(demand.reduce((a, b) => a + b, 0) / slots));
+  if ((demand.length + 1) * (slots + 1) ** Math.max(1, layouts - 1) > MOST_ENTRIES) return { proven: false };
   const table = new Table(layouts, slots, demand);
   const meter = { left: options.work };
   let best = options.better;
   let found: Contents | undefined;
   const trial = (head: readonly number[]): void => {
     meter.left--;
+    if (options.signal?.aborted) meter.left = 0;
     const used = head.reduce((a, b) => a + b, 0);
     const at = (last: number): Contents | undefined => table.fill([...head, last], meter);
     const cap = Math.min(best - 1 - used, head.at(-1) ?? Number.POSITIVE_INFINITY);
@@ -59,6 +63,10 @@ export const exactContents = (options: ExactOptions): { readonly found?: Content
 };
 
 const NEVER = 32_000;
+/** Entries of a table that are worth their memory: 40 MB. */
+const MOST_ENTRIES = 20_000_000;
+/** Choices of places looked at for one piece that are not worth counting as work. */
+const FREE_CHOICES = 2000;
 
 class Table {
   private readonly rows: Int16Array[];
@@ -98,7 +106,8 @@ class Table {
     for (let k = 0; k < order.length; k++) {
       meter.left -= 16;
       const choices = choicesOf(demand[order[k] as number] as number, first, second, last, slots, spare);
-      if (!choices) return undefined;
+      meter.left -= Math.max(0, choices.looked - FREE_CHOICES);
+      if (choices.triples.length === 0 || meter.left <= 0) return undefined;
       wasted += choices.waste;
       if (wasted > spare) return undefined;
       chosen.push(choices.triples);
@@ -149,7 +158,7 @@ class Table {
   }
 }
 
-/** All least sets of places (a, b, c) that make `copies`; `waste` is the least any of them makes too many. */
+/** All least sets of places (a, b, c) that make `copies`; `waste` is the least any of them makes too many, `looked` the sets looked at. */
 const choicesOf = (
   copies: number,
   first: number,
@@ -157,14 +166,17 @@ const choicesOf = (
   last: number,
   slots: number,
   spare: number,
-): { triples: Int16Array; waste: number } | undefined => {
+): { triples: Int16Array; waste: number; looked: number } => {
+  let looked = 0;
   const out: number[] = [];
   let waste = Number.POSITIVE_INFINITY;
   const mostA = first > 0 ? Math.min(slots, Math.ceil(copies / first)) : 0;
   for (let a = 0; a <= mostA; a++) {
     const afterA = copies - a * first;
+    looked++;
     const mostB = second > 0 && afterA > 0 ? Math.min(slots, Math.ceil(afterA / second)) : 0;
     for (let b = 0; b <= mostB; b++) {
+      looked++;
       const rest = afterA - b * second;
       if (rest > 0 && last === 0) continue;
       const c = rest > 0 ? Math.ceil(rest / last) : 0;
@@ -175,5 +187,5 @@ const choicesOf = (
       out.push(a, b, c);
     }
   }
-  return out.length > 0 ? { triples: Int16Array.from(out), waste } : undefined;
+  return { triples: Int16Array.from(out), waste, looked };
 };

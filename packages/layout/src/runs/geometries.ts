@@ -1,5 +1,6 @@
 import type { Effort } from "../footprint.ts";
 import { annealContents, type Contents, type Stop } from "./contents.ts";
+import { equalPieces, ownSheets } from "./equal-pieces.ts";
 import { LeastRuns } from "./least-runs.ts";
 import { refine } from "./refine.ts";
 import { sizedContents } from "./sized-contents.ts";
@@ -76,6 +77,11 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   stock.onLaid = () => {
     search.onProgress?.(shareAt(stock.spent), keeper.best ? sheetsOf(keeper.best) : 0);
   };
+  const equal = await equalPieces(search, quota, kinds);
+  keeper.offer(equal.plan);
+  // So many to a sheet are not laid one by one in the hope of one more.
+  if (keeper.best && equal.places > CROWD) return keeper.best;
+  if (equal.places === 0) keeper.offer(ownSheets(search, quota, kinds));
   await oneGeometry(search, quota, keeper, over);
   const flat = async (): Promise<void> => {
     if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
@@ -110,6 +116,9 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   if (!keeper.best) keeper.offer(await onceEach(search, quota, kinds));
   return keeper.best ?? [];
 };
+
+/** Equal pieces on one sheet beyond which their rows are the plan, without another search. */
+const CROWD = 200;
 
 /** Pieces up to which every single piece is laid by itself. */
 const FLAT_PIECES = 6_000;
@@ -216,7 +225,10 @@ const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: S
   if (areaAt(most) > room) return;
   // Only runs at which some count of places changes are worth a trial.
   const runs = new Set<number>();
-  for (const n of need) for (let k = 1; k <= Math.min(n, 200); k++) runs.add(Math.ceil(n / k));
+  need.forEach((n, i) => {
+    const places = Math.floor(room / (stock.area[i] as number));
+    for (let k = 1; k <= Math.min(n, places); k++) runs.add(Math.ceil(n / k));
+  });
   const sorted = [...runs].filter((r) => areaAt(r) <= room).sort((a, b) => a - b);
   let shortest = Number.POSITIVE_INFINITY;
   const tryRun = async (run: number, tries: number): Promise<boolean> => {
@@ -239,7 +251,8 @@ const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: S
   let high = sorted.length;
   let probe = sorted.findIndex((r) => areaAt(r) <= 0.72 * room);
   if (probe < 0) probe = high - 1;
-  while (low < high && !(over.aborted && keeper.best)) {
+  for (let probes = 0; low < high && !(over.aborted && keeper.best && probes >= SURE); probes++) {
+    if (search.signal?.aborted && keeper.best) break;
     if (await tryRun(sorted[probe] as number, 1)) high = probe;
     else low = probe + 1;
     while (high > low && (sorted[high - 1] as number) >= shortest) high--;
@@ -259,6 +272,8 @@ const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: S
   }
 };
 
+/** Runs tried however long it takes: the first one is a guess at how many pieces a sheet takes. */
+const SURE = 6;
 /** Share of a sheet beyond which no layout of mixed pieces was ever found. */
 const CLOSES = 0.9;
 /** Starts of the search for a layout that would make a cheaper plan. */

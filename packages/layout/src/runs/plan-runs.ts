@@ -61,7 +61,8 @@ export const planRuns = (request: RunsRequest): RunsPlan | undefined => {
         slots,
         demand,
         better: Number.POSITIVE_INFINITY,
-        work: EXACT_WORK * (request.iterations ?? ITERATIONS),
+        work: Math.min(EXACT_MOST, EXACT_WORK * (request.iterations ?? ITERATIONS)),
+        signal,
       });
       take(lane, trial.found, price);
       lane.closed = trial.proven;
@@ -105,6 +106,8 @@ export const planRuns = (request: RunsRequest): RunsPlan | undefined => {
 const ITERATIONS = 6_000_000;
 /** Table entries that may be filled for one number of layouts, per move granted: a fifth of the time of the moves. */
 const EXACT_WORK = 20;
+/** And at most, however many moves: some seconds. What is not proven by then is searched like the rest. */
+const EXACT_MOST = 400_000_000;
 
 /** The search for one number of layouts. */
 interface Lane {

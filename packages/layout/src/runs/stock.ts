@@ -1,6 +1,8 @@
 import { outlinesArea } from "@kitforme/geometry";
 import type { Effort, Field, Footprint } from "../footprint.ts";
 import { exchanger } from "../placing/exchange.ts";
+import { fullSheet } from "../placing/full-sheet.ts";
+import { TOGETHER } from "../placing/laid.ts";
 import { pack } from "../placing/pack.ts";
 
 /** A piece at its place; x and y whole micrometres, turn in degrees counter-clockwise. */
@@ -89,6 +91,18 @@ export class Stock {
     return this.known(field, counts) ?? (await this.lay(field, counts, effort, 1));
   }
 
+  /** A sheet with as many pieces of one footprint as it takes, at most `most`. */
+  full(field: number, footprint: number, most: number): Pattern {
+    const places = fullSheet(this.footprints[footprint] as Footprint, this.fields[field] as Field, most);
+    this.spent += places.length;
+    const pattern = this.remember(
+      field,
+      places.map((place) => ({ footprint, ...place })),
+    );
+    this.onLaid?.();
+    return pattern;
+  }
+
   private known(field: number, counts: readonly number[]): Pattern | undefined {
     for (const p of this.fitted) if (p.field === field && covers(p.counts, counts)) return part(p, counts);
     return undefined;
@@ -100,13 +114,14 @@ export class Stock {
     );
     if (before) return before.pattern;
     const items = itemsOf(counts);
-    this.spent += laying(items.length) * WEIGHT[effort];
+    const way = items.length > TOGETHER ? "quick" : effort;
+    this.spent += laying(items.length) * WEIGHT[way];
     const only = this.only[field] as Field[];
     const { sheets } = await pack({
       footprints: this.footprints,
       fields: only,
       items,
-      effort,
+      effort: way,
       seed,
       draft: this.draft,
       maxSheets: 1,
@@ -168,7 +183,8 @@ export class Stock {
     );
   }
 
-  private remember(field: number, placed: readonly Laid[]): Pattern {
+  /** Keeps a layout that is known to be possible. */
+  remember(field: number, placed: readonly Laid[]): Pattern {
     // Along the sheet: pieces that follow one another here are neighbours.
     const laid = [...placed].sort((a, b) => a.y - b.y || a.x - b.x || a.footprint - b.footprint);
     const counts = this.footprints.map(() => 0);
