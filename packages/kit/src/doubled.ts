@@ -16,7 +16,7 @@ export interface Doubled {
 }
 
 /** Two flattenings of one curve stray 4 um each and round by 0.7: 15 holds them, and is far below what a blade can do. */
-const ON = 15;
+export const ON = 15;
 /** Sine of the angle from which two edges cross rather than run along each other; chords of one curve differ by less. */
 const SLANT = 0.2;
 /** Cells of the grid that finds neighbours: at least so large, and so many along all lines at most. */

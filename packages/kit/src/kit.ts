@@ -46,6 +46,33 @@ export interface Slot {
   readonly required?: boolean;
 }
 
+/** A line that is painted as if it were something else; `at` in millimetres of the drawing. */
+export interface PaintedLine {
+  readonly element: string;
+  readonly operation: Operation;
+  /** The dash pattern or the fill as written. */
+  readonly paint: string;
+  readonly at: readonly [x: number, y: number];
+}
+
+/** A thin stroke that the drawing prints. */
+export interface PrintedStroke {
+  readonly element: string;
+  /** Not rounded. */
+  readonly width: Um;
+  readonly points: Path<"drawing">;
+  readonly closed: boolean;
+}
+
+/** How the drawing paints its lines and what runs along them: for the checks, nothing is made of it. */
+export interface DrawnAs {
+  /** Cuts with a dashed stroke. */
+  readonly dashed: readonly PaintedLine[];
+  /** Cuts with a fill of their own. */
+  readonly filled: readonly PaintedLine[];
+  readonly strokes: readonly PrintedStroke[];
+}
+
 export interface Piece {
   readonly kit: string;
   readonly piece: string;
@@ -67,6 +94,7 @@ export interface Piece {
   /** How made bleed is drawn: exact nearest, or softened for photographs. */
   readonly spread: "nearest" | "soft";
   readonly slots: readonly Slot[];
+  readonly drawnAs?: DrawnAs;
 }
 
 export interface Kit {

@@ -180,6 +180,7 @@ export const readPiece = async (
     turns: turnsOf(form.turns),
     spread: form.spread,
     slots,
+    drawnAs: drawing.drawnAs,
   };
   for (const check of PIECE_CHECKS) check(piece, told);
   return piece;

@@ -56,6 +56,7 @@ const cutterOf = (name: string, form: ShopForm["cutters"][string]): Cutter => ({
   bareClearance: mm(form.bareClearance ?? form.clearance),
   margins: marginsOf(form.margins),
   marks: { shape: form.marks.shape, size: mm(form.marks.size), clear: mm(form.marks.clear), along: form.marks.along },
+  least: { bridge: mm(form.least.bridge), opening: mm(form.least.opening), corner: mm(form.least.corner) },
   tools: Object.fromEntries(
     OPERATIONS.flatMap((o) => {
       const tool = form.tools[o];

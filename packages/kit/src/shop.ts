@@ -67,6 +67,8 @@ export interface Cutter {
     /** More marks along each long edge, evenly between its corners. */
     readonly along: number;
   };
+  /** What the blade can leave and go round: the thinnest paper, the smallest opening, the nearest corners. */
+  readonly least: { readonly bridge: Um; readonly opening: Um; readonly corner: Um };
   readonly tools: Readonly<Partial<Record<Operation, { readonly pen: number }>>>;
   /** What the bed holds; a larger sheet is refused. */
   readonly table?: { readonly width: Um; readonly height: Um };

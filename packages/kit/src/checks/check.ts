@@ -12,7 +12,7 @@ import type { Line, Piece } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
 
 /** A piece as far as its checks need it. */
-export type Judged = Pick<Piece, "parts" | "lines" | "slots">;
+export type Judged = Pick<Piece, "parts" | "lines" | "slots" | "drawnAs">;
 
 /** One rule (or a rule with its sister) asked of one piece. */
 export type Check = (piece: Judged, told: Ledger) => void;

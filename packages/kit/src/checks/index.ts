@@ -3,6 +3,9 @@ import { contourCrossesItself } from "./contour-crosses-itself.ts";
 import { contourOpen } from "./contour-open.ts";
 import { contourTiny } from "./contour-tiny.ts";
 import { contoursCross } from "./contours-cross.ts";
+import { cutDashed } from "./cut-dashed.ts";
+import { cutsNearlyEqual } from "./cuts-nearly-equal.ts";
+import { dieLinePrints } from "./die-line-prints.ts";
 import { lineOutside } from "./line-outside.ts";
 import { openingOutside } from "./opening-outside.ts";
 import { outlineMissing } from "./outline-missing.ts";
@@ -14,6 +17,9 @@ export const PIECE_CHECKS: readonly Check[] = [
   contourOpen,
   contourCrossesItself,
   contoursCross,
+  cutsNearlyEqual,
+  cutDashed,
+  dieLinePrints,
   contourTiny,
   openingOutside,
   lineOutside,

@@ -108,6 +108,9 @@ const cutter = z.looseObject({
         "More marks along each long edge of the sheet, for cutters that fit the cut to paper that has stretched.",
     }),
   }),
+  least: z
+    .looseObject({ bridge: distance.default(1), opening: distance.default(3), corner: distance.default(1) })
+    .default({ bridge: 1, opening: 3, corner: 1 }),
   tools: z.looseObject({
     cutting: pen.optional(),
     creasing: pen.optional(),

@@ -1,11 +1,12 @@
 // A drawing to its lines and its artwork: parse, refuse, cascade, size, select, walk, prune. Each step is a file beside this.
 import { mm, type Path, type Rect, type Um, UM_PER_MM } from "@kitforme/geometry";
 import type { Element } from "domhandler";
-import { OPERATIONS, type Operation } from "../kit.ts";
+import { type DrawnAs, OPERATIONS, type Operation } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
 import { placeOf } from "../numbers.ts";
 import { withinBudget } from "./budget.ts";
 import { cascade, type Styles } from "./cascade.ts";
+import { paintedLines, thinStrokes } from "./drawn-as.ts";
 import { linesOf } from "./line-of.ts";
 import { paintsIn } from "./paints.ts";
 import { LONGEST_DRAWING, nameOf, parseSvg, walkElements } from "./parse.ts";
@@ -31,6 +32,7 @@ export interface Drawing {
   readonly strokes: readonly Stroke[];
   /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
   readonly artwork: ((box: Rect) => string) | null;
+  readonly drawnAs: DrawnAs;
 }
 
 export interface DrawingRequest {
@@ -189,12 +191,16 @@ export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | un
   for (const [operation, elements] of counts)
     if (elements > 0 && !judged.has(operation) && !strokes.some((s) => s.operation === operation))
       told.say("lines-empty", { selector: request.lines[operation] ?? "", elements }, { operation });
-  const pruned =
-    request.artwork === null ? null : artworkOf(request, root, ids, styles, new Set(selected.keys()), kept, told);
+  const lines = new Set(selected.keys());
+  const pruned = request.artwork === null ? null : artworkOf(request, root, ids, styles, lines, kept, told);
   return {
     width: mm(size.width),
     height: mm(size.height),
     strokes,
     artwork: pruned && ((box) => writeArtwork(pruned, styles, size, box)),
+    drawnAs: {
+      ...paintedLines(drawn, styles),
+      strokes: pruned ? thinStrokes({ root, ids, styles }, lines, kept, matrix, size.box) : [],
+    },
   };
 };

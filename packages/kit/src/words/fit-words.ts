@@ -22,6 +22,16 @@ export interface FitFacts {
     readonly width: number;
     readonly height: number;
   };
+  "paper-thin": { readonly width: number; readonly least: number };
+  "opening-small": { readonly width: number; readonly height: number; readonly least: number };
+  "corners-near": { readonly apart: number; readonly least: number };
+  "crease-near": {
+    readonly other: string;
+    readonly apart: number;
+    readonly least: number;
+    readonly caliper: number;
+  };
+  "fill-lost": { readonly element: string; readonly paint: string; readonly blank: boolean };
   "tool-missing": { readonly operation: string; readonly cutter: string };
   "artwork-on-unprinted-stock": { readonly stock: string; readonly file: boolean };
   "slot-on-unprinted-stock": { readonly stock: string };
@@ -58,6 +68,33 @@ export const FIT_WORDS: Words<FitFacts> = {
     note(
       `${openings === 1 ? "An opening" : `${openings} openings`} (the first ${told(width)} x ${told(height)} mm) ${openings === 1 ? "is" : "are"} nowhere wider than twice the bleed of ${told(bleed)} mm: the bleed fills ${openings === 1 ? "it" : "them"}.`,
       "Nothing to do: the waste inside is printed all over.",
+    ),
+  "paper-thin": ({ width, least }) =>
+    warning(
+      `The paper between two cuts is only ${told(width)} mm wide; this cutter keeps ${told(least)} mm.`,
+      "Widen it or let the two cuts meet: it will tear when it is cut or lifted off.",
+    ),
+  "opening-small": ({ width, height, least }) =>
+    warning(
+      `An opening is only ${told(width)} x ${told(height)} mm; the blade of this cutter turns in ${told(least)} mm.`,
+      "Make it larger, punch it by hand, or draw it as a slit.",
+    ),
+  "corners-near": ({ apart, least }) =>
+    warning(
+      `Two corners of a cutting line are ${told(apart)} mm apart; the blade of this cutter needs ${told(least)} mm between two turns.`,
+      "Move them apart, round them, or make one corner of the two.",
+    ),
+  "crease-near": ({ other, apart, least, caliper }) =>
+    warning(
+      `A crease runs ${told(apart)} mm beside a ${other} line; stock of ${told(caliper)} mm needs ${told(least)} mm between them.`,
+      "Move them apart or use thinner stock: the crease's channel would reach the other line.",
+    ),
+  "fill-lost": ({ element, paint, blank }) =>
+    (blank ? warning : note)(
+      `${element} is a cutting line and is filled with ${quoted(paint)}; lines are never printed, so its fill is not${blank ? ", and the piece comes out blank" : ""}.`,
+      blank
+        ? 'Put a copy of the shape into the artwork, or write "artwork": null if the piece is to stay blank.'
+        : "Put a copy of the shape into the artwork if its colour is to be printed.",
     ),
   "tool-missing": ({ operation, cutter }) =>
     error(

@@ -20,6 +20,10 @@ export interface PieceFacts {
   "contour-crosses-itself": { readonly times: number };
   "contours-cross": { readonly times: number };
   "contour-tiny": { readonly width: number; readonly height: number };
+  "cut-expanded-stroke": { readonly width: number };
+  "cuts-nearly-equal": { readonly apart: number };
+  "cut-dashed": { readonly element: string; readonly dashes: string };
+  "die-line-prints": { readonly element: string; readonly width: number };
   "opening-outside": { readonly area: number };
   "cut-outside": { readonly by: number };
   "line-doubled": {
@@ -108,6 +112,26 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     warning(
       `A contour is only ${told(width)} x ${told(height)} mm.`,
       "If it is a stray click, delete it; a blade needs about 3 mm for a hole.",
+    ),
+  "cut-expanded-stroke": ({ width }) =>
+    error(
+      `A cut line was drawn as the outline of its stroke: two contours, ${told(width)} mm apart all the way round. Both would be cut.`,
+      `Keep one line, the middle of the two: draw the stroke as a path again, or delete the inner contour and move the outer one inwards by ${told(width / 2)} mm.`,
+    ),
+  "cuts-nearly-equal": ({ apart }) =>
+    error(
+      `Two cutting lines run along each other, ${told(apart)} mm apart: the blade would go twice and tear the paper between them.`,
+      "Delete one of the two, or draw both exactly in one place: then the copy is left out.",
+    ),
+  "cut-dashed": ({ element, dashes }) =>
+    warning(
+      `${element} has a dashed stroke (${dashes}) but is selected for cutting: it is cut through from end to end.`,
+      "If it is a crease or a perforation, move it to that layer; else draw its stroke solid.",
+    ),
+  "die-line-prints": ({ element, width }) =>
+    warning(
+      `${element} in the artwork is a stroke of ${told(width)} mm that runs along the cut: it would be printed at the edge of the piece.`,
+      "If it is a copy of the cutting line, delete it or take it out of the artwork's layer.",
     ),
   "opening-outside": ({ area }) =>
     error(
