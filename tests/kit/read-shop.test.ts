@@ -76,6 +76,7 @@ describe("readShop", () => {
         bareClearance: 1000,
         margins: { top: 5000, right: 5000, bottom: 5000, left: 5000 },
         marks: { shape: "disc", size: 5000, clear: 2000, along: 0 },
+        least: { bridge: 1000, opening: 3000, corner: 1000 },
         tools: { cutting: { pen: 1 }, creasing: { pen: 2 }, perforating: { pen: 3 }, partialCutting: { pen: 4 } },
         axes: { origin: "lowerLeft", swap: false, offset: [0, 0] },
         path: { overcut: 0, bladeOffset: 0, tabs: null, dash: {} },
