@@ -1,5 +1,5 @@
 import type { Plan } from "../footprint.ts";
-import type { Costs } from "./geometries.ts";
+import type { Costs } from "./search.ts";
 import type { Stock } from "./stock.ts";
 
 /**

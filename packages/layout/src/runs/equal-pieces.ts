@@ -1,5 +1,5 @@
 import type { Effort, Footprint } from "../footprint.ts";
-import type { Geometry, Quota, Search } from "./geometries.ts";
+import type { Geometry, Quota, Search } from "./search.ts";
 import { planRuns } from "./plan-runs.ts";
 import type { Pattern, Stock } from "./stock.ts";
 

@@ -1,5 +1,5 @@
 import type { Demand, Forme, Placement } from "../footprint.ts";
-import type { Geometry } from "./geometries.ts";
+import type { Geometry } from "./search.ts";
 
 /**
  * Puts demands on the places of the geometries: which copy is printed where. Personal pieces go row by row, order by order,
