@@ -11,6 +11,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "@kitforme/geometry",
     "@kitforme/kit",
     "sharp",
+    "@resvg/resvg-wasm",
     "harfbuzzjs",
     "bidi-js",
     "wawoff2",

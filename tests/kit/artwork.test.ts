@@ -285,10 +285,10 @@ describe("artwork of a drawing", () => {
     expect((await line('vector-effect="none"')).rules).toEqual([]);
   });
 
-  it("warns of texts that are still type", async () => {
-    const { findings } = await pieceOf(svgMm(100, 50, `${CUT}<text font-family="Lora, serif" y="20">Harbour</text>`));
-    expect(findings).toMatchObject([
-      { rule: "text-in-drawing", level: "warning", message: expect.stringContaining("Lora, serif") },
-    ]);
+  it("says which texts are still type and where, for prepress to set", async () => {
+    const { piece } = await pieceOf(
+      svgMm(100, 50, `${CUT}<g transform="translate(3 4)"><text id="t" x="1" y="20">Harbour</text></g>`),
+    );
+    expect(piece?.artwork).toMatchObject({ texts: [{ name: '<text id="t">', at: [4, 24] }] });
   });
 });

@@ -208,8 +208,10 @@ describe("bad drawings", () => {
     expect(await rules(piece(file("svg", svg(root, image(body)))), rgb)).toEqual([]);
   });
 
-  it("with letters are drawn without a word: that they are type is told where the kit is read, once", async () => {
-    expect(await rules(piece(file("svg", svg(root, image('<text y="9">Kit</text>')))), rgb)).toEqual([]);
+  it("with letters that name no font say what they are set in", async () => {
+    expect(await rules(piece(file("svg", svg(root, image('<text y="9">letters</text>')))), rgb)).toEqual([
+      "warning font-missing",
+    ]);
   });
 
   it("with entities are refused, however deep they would grow", async () => {

@@ -15,10 +15,10 @@ export interface Line {
 export type Artwork =
   /** All of the drawing that is no line: an SVG document, root rewritten to px width/height and a viewBox of the drawing's
    * millimetres, so that 1 user unit of the root = 1 mm. `box` is the whole drawing. */
-  | { readonly kind: "drawing"; readonly svg: string; readonly box: Rect; readonly file: string }
-  | {
+  | ({ readonly kind: "drawing"; readonly svg: string; readonly box: Rect; readonly file: string } & DrawingParts)
+  | ({
       readonly kind: "file";
-      readonly format: "svg" | "pdf" | "png" | "jpeg" | "tiff";
+      readonly format: "svg" | "pdf" | "png" | "jpeg" | "tiff" | "webp" | "avif";
       readonly bytes: Uint8Array;
       readonly box: Rect;
       readonly file: string;
@@ -26,7 +26,34 @@ export type Artwork =
       readonly page?: number;
       /** Of a PDF: the page box that fills `box`; left out, the trim where there is one, with the bleed around it, else the crop. */
       readonly from?: "trim" | "bleed" | "crop" | "media";
-    };
+    } & DrawingParts);
+
+/** What a drawing needs beside its text to be drawn, and what is to be judged in it. */
+export interface DrawingParts {
+  /** Font files of the kit, for text that is still set in type. */
+  readonly fonts?: readonly { readonly file: string; readonly bytes: Uint8Array }[];
+  /** Pictures in it, where and how large they are drawn. */
+  readonly pictures?: readonly PlacedPicture[];
+  /** Text still set in type, one for each `text` element of the SVG, in their order. */
+  readonly texts?: readonly PlacedText[];
+}
+
+/** A text in a drawing and about where it begins, in millimetres; no place where it is never drawn by itself. */
+export interface PlacedText {
+  readonly name: string;
+  readonly at: readonly [x: number, y: number] | undefined;
+}
+
+/** A picture of pixels in a drawing, once for each time it is drawn. */
+export interface PlacedPicture {
+  /** The element, for people. */
+  readonly name: string;
+  readonly bytes: Uint8Array;
+  /** Its middle, in millimetres of the drawing. */
+  readonly at: readonly [x: number, y: number];
+  /** Lengths of its sides as drawn. */
+  readonly size: readonly [width: Um, height: Um];
+}
 
 export interface Slot {
   readonly slot: string;

@@ -32,8 +32,16 @@ export interface Finding {
   readonly places?: readonly FurtherPlace[];
   /** Places beyond those listed, counted only. */
   readonly more?: number;
+  /** Small pictures that show it, where words are not enough. */
+  readonly views?: readonly FindingView[];
   readonly message: string;
   readonly hint: string;
+}
+
+/** A picture that goes with a finding: what it shows, and a PNG in base64. */
+export interface FindingView {
+  readonly title: string;
+  readonly png: string;
 }
 
 /** A value with the findings met on the way. `value` is absent when an error stands among them and nothing can be made. */

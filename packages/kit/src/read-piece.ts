@@ -1,14 +1,15 @@
 // One piece of a kit: its drawing, its lines and outlines, its artwork, its slots, and every check of them.
 import { mm, outlinesBounds, type Rect, unionOf, inset } from "@kitforme/geometry";
-import { formatOf } from "./artwork-format.ts";
+import { formatOf, kindOf } from "./artwork-format.ts";
 import { PIECE_CHECKS } from "./checks/index.ts";
 import { contoursOf } from "./contours.ts";
 import type { PieceForm, SlotForm } from "./forms/kit-form.ts";
 import { badPath } from "./guard.ts";
-import { type Artwork, OPERATIONS, type Piece, type Slot } from "./kit.ts";
+import { type Artwork, type DrawingParts, OPERATIONS, type Piece, type Slot } from "./kit.ts";
 import type { Ledger } from "./ledger.ts";
 import { drawingText } from "./read-drawing-text.ts";
 import { type Drawing, readDrawing } from "./svg/drawing.ts";
+import { DEEPEST_NESTING, filesNamedIn, type NamedFile, type NamedFiles } from "./svg/pictures.ts";
 
 /** Gives the bytes of a file of the kit, or undefined when there is none. Never asked for a path outside the kit. */
 export type ReadFile = (path: string) => Promise<Uint8Array | undefined>;
@@ -70,10 +71,66 @@ const slotOf = async (
 
 type ArtworkForm = Exclude<PieceForm["artwork"], string | null | undefined>;
 
+/**
+ * Pictures that a drawing names beside itself, by the name as written. Only what stays inside the kit's folder is asked for;
+ * the rest is left out, and refused with the element that names it.
+ */
+const picturesOf = async (drawing: string, text: string, read: ReadFile, depth = 0): Promise<NamedFiles> => {
+  const folder = drawing.includes("/") ? drawing.slice(0, drawing.lastIndexOf("/") + 1) : "";
+  const files = new Map<string, NamedFile>();
+  for (const name of filesNamedIn(text)) {
+    const path = folder + unescaped(name).replace(/^(\.\/)+/, "");
+    const bytes = badPath(path) ? undefined : await read(path);
+    if (!bytes) continue;
+    const nested = depth < DEEPEST_NESTING && formatOf(bytes) === "svg";
+    const inner = nested ? await picturesOf(path, new TextDecoder().decode(bytes), read, depth + 1) : new Map();
+    files.set(xmlText(name), { bytes, files: inner });
+  }
+  return files;
+};
+
+/** An address as a path: `my%20picture.png` is `my picture.png`. */
+const unescaped = (name: string): string => {
+  try {
+    return decodeURIComponent(xmlText(name));
+  } catch {
+    return xmlText(name);
+  }
+};
+const xmlText = (name: string): string => name.replaceAll("&amp;", "&");
+
+/** The kit's fonts, for text in drawings that is still set in type. Missing files are told where a slot names them. */
+const fontsOf = async (
+  drawing: Drawing,
+  fonts: readonly string[],
+  read: ReadFile,
+  told: Ledger,
+): Promise<Pick<DrawingParts, "fonts">> => {
+  if (drawing.texts.length === 0 || fonts.length === 0) return {};
+  const found: { file: string; bytes: Uint8Array }[] = [];
+  for (const [i, file] of fonts.entries()) {
+    const bytes = await fileOf(file, `fonts[${i}]`, read, told);
+    if (bytes) found.push({ file, bytes });
+  }
+  return { fonts: found };
+};
+
+const partsOf = async (
+  drawing: Drawing,
+  fonts: readonly string[],
+  read: ReadFile,
+  told: Ledger,
+): Promise<DrawingParts> => ({
+  ...(await fontsOf(drawing, fonts, read, told)),
+  ...(drawing.pictures.length > 0 ? { pictures: drawing.pictures } : {}),
+  ...(drawing.texts.length > 0 ? { texts: drawing.texts } : {}),
+});
+
 /** An artwork file. An SVG is read like a drawing, so that what reaches the printer is as harmless and as plain. */
 const artworkFile = async (
   { file, box, page, from }: ArtworkForm,
   field: string,
+  fonts: readonly string[],
   read: ReadFile,
   told: Ledger,
 ): Promise<Artwork | null> => {
@@ -83,7 +140,7 @@ const artworkFile = async (
   if (!bytes) return null;
   const format = formatOf(bytes);
   if (!format) {
-    told.say("artwork-unknown", { file }, { field: `${field}.artwork.file`, file });
+    told.say("artwork-unknown", { file, kind: kindOf(bytes) }, { field: `${field}.artwork.file`, file });
     return null;
   }
   const rect = rectOf(box);
@@ -99,8 +156,9 @@ const artworkFile = async (
     };
   const text = drawingText(bytes, told);
   if (text === undefined) return null;
+  const files = await picturesOf(file, text, read);
   const drawing = readDrawing(
-    { text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]] },
+    { text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]], files },
     told,
   );
   if (!drawing) return null;
@@ -109,7 +167,26 @@ const artworkFile = async (
     told.say("artwork-empty", { selector: file }, { file });
     return null;
   }
-  return { kind: "file", format, bytes: new TextEncoder().encode(svg), box: rect, file };
+  const parts = await partsOf(drawing, fonts, read, told);
+  // Pictures were measured in the drawing; the box is where it goes.
+  const [sx, sy] = [rect.width / drawing.width, rect.height / drawing.height];
+  const placed = (at: readonly [number, number]) => [rect.x / 1000 + at[0] * sx, rect.y / 1000 + at[1] * sy] as const;
+  const texts = parts.texts?.map((text) => ({ ...text, at: text.at && placed(text.at) }));
+  const pictures = parts.pictures?.map((p) => ({
+    ...p,
+    at: placed(p.at),
+    size: [Math.round(p.size[0] * sx), Math.round(p.size[1] * sy)] as const,
+  }));
+  return {
+    kind: "file",
+    format,
+    bytes: new TextEncoder().encode(svg),
+    box: rect,
+    file,
+    ...parts,
+    ...(pictures ? { pictures } : {}),
+    ...(texts ? { texts } : {}),
+  };
 };
 
 /** The drawing, and as much around it as the outlines with their bleed may need of what was drawn beyond its edge. */
@@ -124,14 +201,16 @@ const artworkOf = async (
   field: string,
   drawing: Drawing,
   parts: Piece["parts"],
+  fonts: readonly string[],
   read: ReadFile,
   told: Ledger,
 ): Promise<Artwork | null> => {
   if (form.artwork === null) return null;
-  if (typeof form.artwork === "object") return artworkFile(form.artwork, field, read, told);
+  if (typeof form.artwork === "object") return artworkFile(form.artwork, field, fonts, read, told);
   if (!drawing.artwork) return null;
   const box = shownBox(drawing, { parts }, form.bleed);
-  return { kind: "drawing", svg: drawing.artwork(box), box, file: form.drawing };
+  const more = await partsOf(drawing, fonts, read, told);
+  return { kind: "drawing", svg: drawing.artwork(box), box, file: form.drawing, ...more };
 };
 
 /**
@@ -155,17 +234,19 @@ export const readPiece = async (
   const bytes = await fileOf(form.drawing, `${field}.drawing`, read, told);
   const text = bytes && drawingText(bytes, told);
   if (text === undefined) {
-    if (typeof form.artwork === "object" && form.artwork) await artworkFile(form.artwork, field, read, told);
+    if (typeof form.artwork === "object" && form.artwork) await artworkFile(form.artwork, field, kit.fonts, read, told);
     return undefined;
   }
   const lines = Object.fromEntries(
     OPERATIONS.flatMap((o) => (form.lines[o] === undefined ? [] : [[o, form.lines[o]]])),
   );
   const wanted = typeof form.artwork === "object" ? null : form.artwork;
-  const drawing = readDrawing({ text, lines, artwork: wanted, size: form.size }, told);
+  const files = await picturesOf(form.drawing, text, read);
+  const request = { text, lines, artwork: wanted, size: form.size, scale: form.scale, files };
+  const drawing = readDrawing(request, told);
   if (!drawing) return undefined;
   const contours = contoursOf(drawing.strokes, told);
-  const artwork = await artworkOf(form, field, drawing, contours.parts, read, told);
+  const artwork = await artworkOf(form, field, drawing, contours.parts, kit.fonts, read, told);
   const piece: Piece = {
     kit: kit.name,
     piece: form.piece.normalize("NFC"),

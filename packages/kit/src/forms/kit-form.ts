@@ -41,6 +41,7 @@ export const pieceForm = z.looseObject({
   }),
   artwork: z.union([selector, artworkFile, z.null()]).optional(),
   size: extent.optional(),
+  scale: z.literal("fit").optional().meta({ description: "scales a drawing of the same proportions to size" }),
   bleed: z.number().min(0).max(50).optional(),
   grain: z.enum(["vertical", "horizontal"]).optional(),
   turns: z
@@ -57,7 +58,11 @@ export const kitForm = z
     $schema: schema,
     kit: name,
     title: z.string().max(1000).optional(),
-    fonts: z.array(path).max(50).optional().meta({ description: "fallback fonts of every slot" }),
+    fonts: z
+      .array(path)
+      .max(50)
+      .optional()
+      .meta({ description: "fallback fonts of every slot, and the fonts of text in drawings" }),
     pieces: z.array(pieceForm).min(1).max(1000),
   })
   .meta({ title: "A kit", description: "Pieces with drawings, lines, artwork and slots. Lengths in millimetres." });

@@ -1,21 +1,25 @@
 // A drawing to its lines and its artwork: parse, refuse, cascade, size, select, walk, prune. Each step is a file beside this.
-import { mm, type Path, type Rect, type Um, UM_PER_MM } from "@kitforme/geometry";
+import { apply, type Matrix, mm, type Path, type Rect, type Um, UM_PER_MM } from "@kitforme/geometry";
 import type { Element } from "domhandler";
-import { type DrawnAs, OPERATIONS, type Operation } from "../kit.ts";
+import { type DrawnAs, OPERATIONS, type Operation, type PlacedPicture, type PlacedText } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
 import { placeOf } from "../numbers.ts";
+import { drawingText } from "../read-drawing-text.ts";
 import { withinBudget } from "./budget.ts";
 import { cascade, type Styles } from "./cascade.ts";
 import { paintedLines, thinStrokes } from "./drawn-as.ts";
 import { linesOf } from "./line-of.ts";
 import { paintsIn } from "./paints.ts";
 import { LONGEST_DRAWING, nameOf, parseSvg, walkElements } from "./parse.ts";
+import { DEEPEST_NESTING, embedPictures, type NamedFile, type NamedFiles } from "./pictures.ts";
+import { plainValues } from "./plain-values.ts";
 import { prune, settleSwitches } from "./prune.ts";
 import { CLIPPING, type Ids, idsOf, targetOf } from "./references.ts";
 import { refuse } from "./refuse.ts";
+import { refuseFlowed } from "./refuse-flowed.ts";
 import { selecting } from "./select.ts";
 import { sizeOf } from "./size.ts";
-import { type Drawn, drawnLines } from "./walk.ts";
+import { type Drawn, drawnLines, type Placed } from "./walk.ts";
 import { showsIn } from "./window.ts";
 import { writeArtwork } from "./write.ts";
 
@@ -33,6 +37,10 @@ export interface Drawing {
   /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
   readonly artwork: ((box: Rect) => string) | null;
   readonly drawnAs: DrawnAs;
+  /** Pictures of pixels in the artwork. */
+  readonly pictures: readonly PlacedPicture[];
+  /** Texts in the artwork that are still set in type, in the order of their elements. */
+  readonly texts: readonly PlacedText[];
 }
 
 export interface DrawingRequest {
@@ -44,7 +52,11 @@ export interface DrawingRequest {
   /** `size` of kit.json in millimetres. */
   readonly size: readonly [number, number] | undefined;
   /** Millimetres for a drawing that has no size of its own, without a word. */
-  readonly sizeless?: readonly [number, number];
+  readonly sizeless?: readonly [number, number] | "viewBox";
+  /** Pictures and drawings of the kit that the drawing names. */
+  readonly files?: NamedFiles;
+  /** `"fit"`: a drawing of another size but the same proportions is scaled to `size`. */
+  readonly scale?: "fit" | undefined;
 }
 
 /** Points of all lines of one drawing. */
@@ -129,6 +141,25 @@ const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
   return strokes;
 };
 
+/** Pictures that are judged. */
+const MOST_PICTURES = 1000;
+
+const millimetres = ([x, y]: readonly [number, number]): readonly [number, number] => [
+  Math.round(x) / 1000,
+  Math.round(y) / 1000,
+];
+
+const pictureAt = (element: Element, bytes: Uint8Array, m: Matrix, place: Placed): PlacedPicture => {
+  const [a, b, c, d] = m;
+  const { x, y, width, height } = place;
+  return {
+    name: nameOf(element),
+    bytes,
+    at: millimetres(apply(m, x + width / 2, y + height / 2)),
+    size: [Math.round(width * Math.hypot(a, b)), Math.round(height * Math.hypot(c, d))],
+  };
+};
+
 const artworkOf = (
   request: DrawingRequest,
   root: Element,
@@ -140,7 +171,7 @@ const artworkOf = (
 ) => {
   const pruned = prune({ root, ids, lines, kept });
   const prunedIds = idsOf(pruned.root);
-  const { paints, texts, fonts } = paintsIn(
+  const { paints } = paintsIn(
     pruned.root,
     (element, property) => {
       const source = pruned.source.get(element);
@@ -154,26 +185,49 @@ const artworkOf = (
   }
   const fixed = [...walkElements(root)].find((e) => /non-scaling/.test(styles.own(e, "vector-effect") ?? ""));
   if (fixed) told.say("stroke-not-scaling", { element: nameOf(fixed) });
-  if (texts > 0) told.say("text-in-drawing", { texts, fonts: [...fonts].sort() });
-  return pruned;
+  return { pruned, drawn: new Set(pruned.source.values()) };
 };
 
 /**
  * Reads a drawing: SVG 1.1 static shapes under CSS, transforms, units and viewports. Everything that is refused or cannot be
  * read is told, all at once; then the drawing is undefined. Never throws for what is in the text.
  */
-export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | undefined => {
+export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): Drawing | undefined => {
   if (request.text.length > LONGEST_DRAWING) {
     told.say("drawing-too-large", { what: "characters", most: LONGEST_DRAWING });
     return undefined;
   }
   const root = parseSvg(request.text, told);
   if (!root) return undefined;
-  const styles = cascade(root, told);
-  refuse(root, styles, told);
+  const declared = cascade(root, told);
   settleSwitches(root);
   const ids = idsOf(root);
-  const size = sizeOf(root, (property) => styles.own(root, property), request.size, request.sizeless, told);
+  const styles = plainValues(root, declared, ids, told);
+  const nest = ({ bytes, files }: NamedFile, name: string): string | undefined => {
+    const text = depth < DEEPEST_NESTING ? drawingText(bytes, told) : undefined;
+    const inner =
+      text === undefined
+        ? undefined
+        : readDrawing(
+            { text, lines: {}, artwork: undefined, size: undefined, sizeless: "viewBox", files },
+            told,
+            depth + 1,
+          );
+    if (inner && inner.texts.length > 0) told.say("text-in-picture", { name });
+    if (text === undefined) told.say("drawing-too-large", { what: "drawings in one another", most: DEEPEST_NESTING });
+    return inner?.artwork?.({ x: 0, y: 0, width: inner.width, height: inner.height });
+  };
+  const pixels = embedPictures(root, { files: request.files ?? new Map(), nest }, told);
+  refuse(root, styles, told);
+  refuseFlowed(root, styles, told);
+  const size = sizeOf(
+    root,
+    (property) => styles.own(root, property),
+    request.size,
+    request.sizeless,
+    told,
+    request.scale,
+  );
   if (!withinBudget(root, ids, told)) return undefined;
   if (styles.own(root, "transform") !== undefined) told.say("css-refused", { element: "<svg>", property: "transform" });
   const select = selecting([...walkElements(root)].length);
@@ -183,7 +237,16 @@ export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | un
   const scale = UM_PER_MM;
   const [a, b, c, d, e, f] = size.matrix;
   const matrix = [a * scale, b * scale, c * scale, d * scale, e * scale, f * scale] as const;
-  const drawn = drawnLines({ root, ids, styles, selected, told }, matrix, size.box);
+  const placed: { readonly element: Element; readonly picture: PlacedPicture }[] = [];
+  const onPicture = (element: Element, m: Matrix, place: Placed): void => {
+    const bytes = pixels.get(element);
+    if (bytes && placed.length < MOST_PICTURES) placed.push({ element, picture: pictureAt(element, bytes, m, place) });
+  };
+  const texts = new Map<Element, readonly [number, number]>();
+  const onText = (element: Element, m: Matrix, x: number, y: number): void => {
+    if (!texts.has(element)) texts.set(element, millimetres(apply(m, x, y)));
+  };
+  const drawn = drawnLines({ root, ids, styles, selected, told, onPicture, onText }, matrix, size.box);
   const strokes = strokesOf(drawn, told);
   const judged = new Set(
     told.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])),
@@ -197,7 +260,14 @@ export const readDrawing = (request: DrawingRequest, told: Ledger): Drawing | un
     width: mm(size.width),
     height: mm(size.height),
     strokes,
-    artwork: pruned && ((box) => writeArtwork(pruned, styles, size, box)),
+    artwork: pruned && ((box) => writeArtwork(pruned.pruned, styles, size, box)),
+    pictures: pruned ? placed.filter(({ element }) => pruned.drawn.has(element)).map(({ picture }) => picture) : [],
+    texts: pruned
+      ? [...walkElements(pruned.pruned.root)].flatMap((twin) => {
+          const element = twin.name === "text" ? pruned.pruned.source.get(twin) : undefined;
+          return element ? [{ name: nameOf(element), at: texts.get(element) }] : [];
+        })
+      : [],
     drawnAs: {
       ...paintedLines(drawn, styles),
       strokes: pruned ? thinStrokes({ root, ids, styles }, lines, kept, matrix, size.box) : [],

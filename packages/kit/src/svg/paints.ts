@@ -17,22 +17,19 @@ const isNone = (paint: string): boolean => /^(none|transparent)$/i.test(paint.tr
 const isZero = (value: string | undefined): boolean =>
   value !== undefined && /^\s*0*\.?0*(%|px)?\s*$/.test(value) && /0/.test(value);
 
-/** A text still set in type: its family as inherited, for the warning about fonts. */
 export interface Found {
   paints: boolean;
-  texts: number;
-  readonly fonts: Set<string>;
 }
 
 /**
- * Whether anything of a drawing leaves ink, and the texts in it. Careful on the side of ink: only what is surely invisible
+ * Whether anything of a drawing leaves ink. Careful on the side of ink: only what is surely invisible
  * (no paint, no opacity, not displayed, hidden) counts as nothing.
  */
 export const paintsIn = (root: Element, own: Own, target: (use: Element) => Element | undefined): Found => {
-  const found: Found = { paints: false, texts: 0, fonts: new Set() };
+  const found: Found = { paints: false };
   const seen = new Set<string>();
   const numbers = new Map<Element, number>();
-  const visit = (element: Element, outer: Paint, font: string): void => {
+  const visit = (element: Element, outer: Paint): void => {
     if (own(element, "display")?.trim() === "none" || isZero(own(element, "opacity"))) return;
     const value = (property: "fill" | "stroke"): string => {
       const v = own(element, property)?.trim();
@@ -41,7 +38,6 @@ export const paintsIn = (root: Element, own: Own, target: (use: Element) => Elem
     const visibility = own(element, "visibility")?.trim();
     const visible = visibility === undefined || visibility === "inherit" ? outer.visible : visibility === "visible";
     const paint: Paint = { fill: value("fill"), stroke: value("stroke"), visible };
-    const family = own(element, "font-family") ?? font;
     if (element.name === "use") {
       const to = target(element);
       if (!to || (NEVER_DRAWN.has(to.name) && to.name !== "symbol")) return;
@@ -50,8 +46,8 @@ export const paintsIn = (root: Element, own: Own, target: (use: Element) => Elem
       const key = `${numbers.get(to)} ${paint.fill} ${paint.stroke} ${visible}`;
       if (seen.has(key)) return;
       seen.add(key);
-      if (to.name === "symbol") for (const child of elementsOf(to)) visit(child, paint, family);
-      else visit(to, paint, family);
+      if (to.name === "symbol") for (const child of elementsOf(to)) visit(child, paint);
+      else visit(to, paint);
       return;
     }
     if (NEVER_DRAWN.has(element.name)) return;
@@ -63,13 +59,9 @@ export const paintsIn = (root: Element, own: Own, target: (use: Element) => Elem
     } else if (element.name === "image") {
       if (visible) found.paints = true;
     } else if (element.name === "text") {
-      if (visible && textOf(element).trim() !== "") {
-        found.paints = true;
-        found.texts++;
-        found.fonts.add(family.replace(/["']/g, "").trim() || "no font named");
-      }
-    } else for (const child of elementsOf(element)) visit(child, paint, family);
+      if (visible && textOf(element).trim() !== "") found.paints = true;
+    } else for (const child of elementsOf(element)) visit(child, paint);
   };
-  visit(root, { fill: "black", stroke: "none", visible: true }, "");
+  visit(root, { fill: "black", stroke: "none", visible: true });
   return found;
 };

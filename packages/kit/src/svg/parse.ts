@@ -1,8 +1,9 @@
-// XML to a small tree. saxes is strict and never expands entities; a document type is refused, so nothing can be defined
-// in the drawing that grows when it is read, and nothing outside can be named.
+// XML to a small tree. saxes is strict and expands only the entities it is given: those of `document-type.ts`, which are plain
+// texts and cannot grow. Nothing outside is ever opened.
 import { Element, Text } from "domhandler";
 import { SaxesParser } from "saxes";
 import type { Ledger } from "../ledger.ts";
+import { MOST_EXPANDED, readDocumentType } from "./document-type.ts";
 
 /** Elements a drawing may have: a page of map has 50,000. */
 export const MOST_ELEMENTS = 200_000;
@@ -64,7 +65,21 @@ export const parseSvg = (text: string, told: Ledger): Element | undefined => {
     done = true;
   };
   parser.on("error", (e) => stop(() => told.say("drawing-broken", { what: e.message.slice(0, 200) })));
-  parser.on("doctype", () => stop(() => told.say("doctype-refused", {})));
+  let expanded = 0;
+  parser.on("doctype", (declared) => {
+    const read = readDocumentType(declared);
+    if ("why" in read) return stop(() => told.say("doctype-refused", { why: read.why }));
+    for (const [name, entity] of read.entities)
+      Object.defineProperty(parser.ENTITIES, name, {
+        configurable: true,
+        get: () => {
+          expanded += entity.length;
+          if (expanded <= MOST_EXPANDED) return entity;
+          stop(() => told.say("doctype-refused", { why: `its entities add more than ${MOST_EXPANDED} characters` }));
+          return "";
+        },
+      });
+  });
   parser.on("processinginstruction", (pi) => {
     if (pi.target === "xml-stylesheet")
       stop(() => told.say("external-reference", { element: "<?xml-stylesheet?>", reference: pi.body.slice(0, 200) }));

@@ -5,6 +5,10 @@ import { Element, Text } from "domhandler";
 import { elementsOf, walkElements } from "./parse.ts";
 import { CLIPPING, type Ids, NEVER_DRAWN, targetOf } from "./references.ts";
 
+/** What has no part in the picture: notes, fonts and profiles of SVG 1.1, and what an exporter left empty. */
+const UNDRAWN =
+  /^(style|metadata|title|desc|view|cursor|font|font-face|color-profile|solidcolor|solidColor|foreignObject|flowRoot|flowPara|flowRegion|script)$/;
+
 export interface Pruning {
   readonly root: Element;
   readonly ids: Ids;
@@ -100,7 +104,7 @@ export const prune = (pruning: Pruning): Pruned => {
       c instanceof Element ? visit(c, context) : c instanceof Text && context.whole ? [new Text(c.data)] : [],
     );
   const visit = (element: Element, context: Context): Element[] => {
-    if (/^(style|metadata|title|desc|view)$/.test(element.name)) return [];
+    if (UNDRAWN.test(element.name)) return [];
     const clipping = context.clipping || CLIPPING.has(element.name);
     if (!clipping) {
       if (lines.has(element)) return away(element);
@@ -117,12 +121,15 @@ export const prune = (pruning: Pruning): Pruned => {
   return { root: copy(root, top), source };
 };
 
-/** A switch draws the first of its children whose conditions hold: none asks for an extension or a language. */
+/** A switch draws the first of its children whose conditions hold: none asks for an extension or a language, nor for HTML. */
 export const settleSwitches = (root: Element): void => {
   for (const element of walkElements(root)) {
     if (element.name !== "switch") continue;
     const taken = elementsOf(element).find(
-      (c) => !c.attribs["requiredExtensions"]?.trim() && c.attribs["systemLanguage"] === undefined,
+      (c) =>
+        c.name !== "foreignObject" &&
+        c.attribs["requiredExtensions"] === undefined &&
+        c.attribs["systemLanguage"] === undefined,
     );
     link(element, taken ? [taken] : []);
     element.name = "g";

@@ -5,29 +5,10 @@ import type { Styles } from "./cascade.ts";
 import { nameOf, walkElements } from "./parse.ts";
 
 const ANIMATION = /^(animate|animateTransform|animateMotion|animateColor|set|discard)$/;
-const FOREIGN = /^(foreignObject|iframe|video|audio|canvas|object|embed|tref|font|cursor|color-profile)$/;
-/** Bytes of one embedded picture. */
-const LARGEST_PICTURE = 48 * 1024 * 1024;
-
-const STARTS: Readonly<Record<string, readonly string[]>> = {
-  "image/png": ["iVBORw0KGgo"],
-  "image/jpeg": ["/9j/"],
-  "image/jpg": ["/9j/"],
-};
-
-/** Why an embedded picture is refused; undefined when it is PNG or JPEG by its name and by its first bytes. */
-const badPicture = (href: string): string | undefined => {
-  const match = /^data:([^;,]*)((?:;[^,]*)?),/i.exec(href.slice(0, 300));
-  if (!match) return "is not readable";
-  const kind = (match[1] ?? "").trim().toLowerCase();
-  const starts = Object.hasOwn(STARTS, kind) ? STARTS[kind] : undefined;
-  if (!starts) return `is ${kind || "of no kind"}, not PNG or JPEG`;
-  if (!/;\s*base64\s*$/i.test(match[2] ?? "")) return "is not in base64";
-  const data = href.slice(match[0].length);
-  if (data.length * 0.75 > LARGEST_PICTURE) return `is larger than ${LARGEST_PICTURE} bytes`;
-  if (!starts.some((s) => data.trimStart().startsWith(s))) return `does not begin like ${kind}`;
-  return undefined;
-};
+const FOREIGN = /^(foreignObject|iframe|video|audio|canvas|object|embed|tref)$/;
+/** Nothing to see: no size, or nothing in it. Exporters leave such behind. */
+const isEmpty = ({ name, attribs, children }: Element): boolean =>
+  name === "foreignObject" && (children.length === 0 || /^0*\.?0*$/.test(attribs["width"] ?? "100"));
 
 /** References in a CSS value that are not to this drawing. */
 const outsideIn = (value: string): string | undefined => {
@@ -45,14 +26,13 @@ export const refuse = (root: Element, styles: Styles, told: Ledger): void => {
     const me = () => nameOf(element);
     if (name === "script") told.say("script-refused", { element: me() });
     else if (ANIMATION.test(name)) told.say("element-refused", { element: me(), why: "moves; paper does not" });
-    else if (FOREIGN.test(name))
+    else if (FOREIGN.test(name) && !isEmpty(element))
       told.say("element-refused", { element: me(), why: "cannot be printed from a drawing" });
     const href = attribs["href"]?.trim();
     if (href && !href.startsWith("#") && name !== "a") {
-      if (/^data:/i.test(href) && (name === "image" || name === "feImage")) {
-        const why = badPicture(href);
-        if (why) told.say("data-image-refused", { element: me(), why });
-      } else told.say("external-reference", { element: me(), reference: href.slice(0, 200) });
+      // Pictures as data have been read by `embedPictures`; so have those that the kit holds.
+      if (!(/^data:/i.test(href) && (name === "image" || name === "feImage")))
+        told.say("external-reference", { element: me(), reference: href.slice(0, 200) });
     }
     for (const [attribute, value] of Object.entries(attribs)) {
       if (/^on[a-z]/i.test(attribute)) told.say("script-refused", { element: me() });

@@ -72,14 +72,16 @@ const sideOf = (
 /**
  * The true size of a drawing: its own width and height, one of them and the viewBox's proportion, or the size the kit tells.
  * @param size of kit.json in millimetres, if any
- * @param sizeless what a drawing without a size of its own is taken for
+ * @param scale `"fit"`: a drawing of the same proportions is scaled to `size`, and told
+ * @param sizeless what a drawing without a size of its own is taken for, in millimetres; `viewBox`: its units are pixels
  */
 export const sizeOf = (
   root: Element,
   own: (property: string) => string | undefined,
   size: readonly [number, number] | undefined,
-  sizeless: readonly [number, number] | undefined,
+  sizeless: readonly [number, number] | "viewBox" | undefined,
   told: Ledger,
+  scale?: "fit",
 ): DrawingSize | undefined => {
   const boxText = root.attribs["viewBox"];
   const viewBox = boxText === undefined ? undefined : parseViewBox(boxText);
@@ -110,7 +112,8 @@ export const sizeOf = (
   if (width !== undefined && height === undefined && viewBox) height = (width * viewBox.height) / viewBox.width;
   if (height !== undefined && width === undefined && viewBox) width = (height * viewBox.width) / viewBox.height;
   if (width === undefined || height === undefined) {
-    const given = size ?? sizeless;
+    const own = sizeless === "viewBox" && viewBox ? [viewBox.width * MM_PER_PX, viewBox.height * MM_PER_PX] : undefined;
+    const given = size ?? own ?? (sizeless === "viewBox" ? undefined : sizeless);
     if (!given || !viewBox) {
       told.say("drawing-size-unknown", {
         why: viewBox
@@ -119,9 +122,23 @@ export const sizeOf = (
       });
       return undefined;
     }
-    [width, height] = given;
+    [width, height] = given as [number, number];
   } else if (size) {
     const [x, y] = [width / size[0], height / size[1]];
+    if (scale === "fit" && Math.abs(x / y - 1) <= 2 * MISS) {
+      if (Math.abs(x - 1) > MISS) told.say("size-fitted", { drawing: [width, height], size, factor: 1 / x });
+      // Percentages and plain pixels are of the size as drawn; only the matrix grows.
+      const drawn = viewBox
+        ? { box: viewBox, matrix: fitMatrix(viewBox, fit, 0, 0, width, height) }
+        : {
+            box: { x: 0, y: 0, width: width / MM_PER_PX, height: height / MM_PER_PX },
+            matrix: [MM_PER_PX, 0, 0, MM_PER_PX, 0, 0] as const,
+          };
+      const [a, b, c, d, e, f] = drawn.matrix;
+      const [sx, sy] = [1 / x, 1 / y];
+      const matrix = [a * sx, b * sy, c * sx, d * sy, e * sx, f * sy] as const;
+      return { width: size[0], height: size[1], matrix, box: drawn.box };
+    }
     if (Math.abs(x - 1) > MISS || Math.abs(y - 1) > MISS) {
       const guess =
         guessOf(x, y) ?? (Math.abs(x / y - 1) < 2 * MISS ? `It is ${number(x)} times as large.` : undefined);

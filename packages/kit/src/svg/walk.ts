@@ -5,7 +5,7 @@ import type { Element } from "domhandler";
 import type { Operation } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
 import type { Styles } from "./cascade.ts";
-import { elementsOf, nameOf } from "./parse.ts";
+import { elementsOf, nameOf, walkElements } from "./parse.ts";
 import { lengthsOf, pathDataOf, SHAPES } from "./path-data.ts";
 import { type Ids, NEVER_DRAWN, targetOf } from "./references.ts";
 import { parseTransform } from "./transform-list.ts";
@@ -46,6 +46,18 @@ export interface Walk {
   readonly styles: Styles;
   readonly selected: ReadonlyMap<Element, Operation>;
   readonly told: Ledger;
+  /** Told of every picture that is drawn: its place in user units under the matrix. */
+  readonly onPicture?: (element: Element, matrix: Matrix, place: Placed) => void;
+  /** Told of every text that is drawn, with a place in user units where it begins or near it. */
+  readonly onText?: (element: Element, matrix: Matrix, x: number, y: number) => void;
+}
+
+/** Where a picture is drawn, user units. */
+export interface Placed {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
 }
 
 const FONT_SIZE = 16;
@@ -178,6 +190,18 @@ const visitUse = (element: Element, state: State, walk: Walk, found: Drawn[]): v
 
 /** A shape or other leaf below a selected element. */
 const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): void => {
+  if (element.name === "image" && walk.onPicture && !state.hidden && !state.unseen) {
+    const length = lengthsOf(element, walk.styles, state.measure, walk.told);
+    const place = { x: length("x", "x") ?? 0, y: length("y", "y") ?? 0 };
+    const [width, height] = [length("width", "x") ?? Number.NaN, length("height", "y") ?? Number.NaN];
+    if ([place.x, place.y, width, height].every(Number.isFinite))
+      walk.onPicture(element, state.matrix, { ...place, width, height });
+  }
+  if (element.name === "text" && walk.onText) {
+    const first = [...walkElements(element)].find((e) => e.attribs["x"] !== undefined) ?? element;
+    const numbers = (property: string): number => Number.parseFloat(first.attribs[property] ?? "0") || 0;
+    walk.onText(element, state.matrix, numbers("x"), numbers("y"));
+  }
   const { chosen } = state;
   if (!chosen) return;
   const { told, styles } = walk;

@@ -7,7 +7,7 @@ type Pair = readonly [number, number];
 export interface DrawingFacts {
   "drawing-broken": { readonly what: string };
   "drawing-too-large": { readonly what: string; readonly most: number };
-  "doctype-refused": Record<never, never>;
+  "doctype-refused": { readonly why: string };
   "external-reference": { readonly element: string; readonly reference: string };
   "script-refused": { readonly element: string };
   "element-refused": { readonly element: string; readonly why: string };
@@ -26,7 +26,20 @@ export interface DrawingFacts {
   "drawing-size-unknown": { readonly why: string };
   "size-disagrees": { readonly drawing: Pair; readonly size: Pair; readonly guess?: string };
   "size-assumed": { readonly drawing: Pair };
-  "text-in-drawing": { readonly texts: number; readonly fonts: readonly string[] };
+  "colour-of-screen": {
+    readonly element: string;
+    readonly property: string;
+    readonly value: string;
+    readonly taken: string;
+  };
+  "colour-not-drawn": { readonly element: string; readonly property: string; readonly value: string };
+  "value-not-drawn": { readonly element: string; readonly property: string; readonly value: string };
+  "variable-unset": { readonly element: string; readonly property: string; readonly variable: string };
+  "paint-not-drawn": { readonly element: string; readonly paint: string; readonly reference: string };
+  "paint-missing": { readonly element: string; readonly reference: string; readonly value: string };
+  "text-flowed": { readonly element: string; readonly how: string; readonly text: string };
+  "text-in-picture": { readonly name: string };
+  "size-fitted": { readonly drawing: Pair; readonly size: Pair; readonly factor: number };
 }
 
 export const DRAWING_WORDS: Words<DrawingFacts> = {
@@ -37,22 +50,25 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
       `The drawing has more than ${most} ${what}.`,
       "Simplify the drawing, or place the picture as a file of its own.",
     ),
-  "doctype-refused": () =>
+  "doctype-refused": ({ why }) =>
     error(
-      "The drawing has a document type (<!DOCTYPE ...>), which could name other files; it is not read.",
-      "Delete the part from <!DOCTYPE to its closing > , or export without it.",
+      `The drawing's document type (<!DOCTYPE ...>) is not read: ${why}.`,
+      "Delete the part from <!DOCTYPE to its closing >, or export as plain SVG.",
     ),
   "external-reference": ({ element, reference }) =>
     error(
-      `${element} refers to ${quoted(reference)} outside the drawing; nothing outside is opened.`,
-      "Embed the picture or shape in the drawing, or place the picture as an artwork file.",
+      `${element} refers to ${quoted(reference)}, which is neither in the drawing nor a picture in the kit's folder.`,
+      "Embed it in the drawing, or put the picture into the kit's folder beside the drawing.",
     ),
   "script-refused": ({ element }) =>
     error(`${element} holds a script; drawings with scripts are not read.`, "Export the drawing without scripts."),
   "element-refused": ({ element, why }) =>
     error(`${element} ${why}.`, "Take it out of the drawing or turn it into plain shapes."),
   "data-image-refused": ({ element, why }) =>
-    error(`${element}: the embedded picture ${why}.`, "Embed PNG or JPEG, or place the picture as an artwork file."),
+    error(
+      `${element}: the picture ${why}.`,
+      "Embed PNG, JPEG, TIFF, WebP, AVIF or SVG, or place the picture as an artwork file.",
+    ),
   "use-refused": ({ element, why }) => error(`${element} ${why}.`, "Correct the reference or draw the shape itself."),
   "unit-unknown": ({ element, attribute, value }) =>
     error(
@@ -87,16 +103,58 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
   "size-disagrees": ({ drawing, size, guess }) =>
     error(
       `The drawing is ${told(drawing[0])} x ${told(drawing[1])} mm, kit.json says ${told(size[0])} x ${told(size[1])} mm.${guess ? ` ${guess}` : ""}`,
-      "Export the drawing in millimetres, or correct size.",
+      'Export the drawing in millimetres, correct size, or write "scale": "fit" where the proportions are right.',
     ),
   "size-assumed": ({ drawing }) =>
     note(
       `The drawing's size is given in pixels, read as 96 to the inch: ${told(drawing[0])} x ${told(drawing[1])} mm.`,
       'Give "size" in kit.json and it is checked.',
     ),
-  "text-in-drawing": ({ texts, fonts }) =>
+  "colour-of-screen": ({ element, property, value, taken }) =>
+    note(
+      `${element}: ${property} names a colour of a press (${quoted(value)}); the screen colour beside it, ${taken}, is printed.`,
+      "Hand in a PDF where the inks themselves matter.",
+    ),
+  "colour-not-drawn": ({ element, property, value }) =>
+    error(
+      `${element}: the ${property} ${quoted(value)} is a kind of colour that cannot be drawn from an SVG.`,
+      "Write it as #rrggbb, rgb() or hsl(), or hand in a PDF where the inks themselves matter.",
+    ),
+  "value-not-drawn": ({ element, property, value }) =>
+    error(
+      `${element}: ${property}: ${quoted(value)} cannot be drawn; it would be left out.`,
+      property === "clip-path"
+        ? "Clip with a <clipPath> of the drawing, or cut the shape itself."
+        : "Write the number or colour it comes to.",
+    ),
+  "variable-unset": ({ element, property, variable }) =>
     warning(
-      `${texts} ${texts === 1 ? "text" : "texts"} in the artwork ${texts === 1 ? "is" : "are"} still set in type${fonts.length > 0 ? ` (${fonts.join(", ")})` : ""}; a font that is missing is replaced by another.`,
-      "Turn texts into outlines before export, or make them slots.",
+      `${element}: ${property} takes its value from ${quoted(variable)}, which the drawing does not set; it is left at its default.`,
+      "Write the value itself, or set the variable in the drawing.",
+    ),
+  "paint-not-drawn": ({ element, paint, reference }) =>
+    error(
+      `${element} is painted with ${reference}, a ${paint}, which cannot be drawn.`,
+      "Turn it into a picture or plain shapes before export.",
+    ),
+  "paint-missing": ({ element, reference, value }) =>
+    warning(
+      `${element} is painted with ${reference}, which is no paint of this drawing${/\)\s*\S/.test(value) ? "; its second colour is used" : "; it stays unpainted"}.`,
+      "Look at the proof, or paint it anew and export again.",
+    ),
+  "text-flowed": ({ element, how, text }) =>
+    error(
+      `${element} is text that flows (${how}): ${quoted(text)}. Its lines would be broken otherwise, or be missing.`,
+      "Turn it into outlines, or into plain lines of text, before export.",
+    ),
+  "text-in-picture": ({ name }) =>
+    error(
+      `${name} is a drawing inside the drawing, with text still set in type; its fonts do not reach it.`,
+      "Turn that text into outlines, or draw it in the drawing itself.",
+    ),
+  "size-fitted": ({ drawing, size, factor }) =>
+    note(
+      `The drawing is ${told(drawing[0])} x ${told(drawing[1])} mm; scaled by ${told(factor)} to ${told(size[0])} x ${told(size[1])} mm, as "scale": "fit" says.`,
+      "Nothing to do if the cut lines have the size meant.",
     ),
 };

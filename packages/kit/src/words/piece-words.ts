@@ -37,7 +37,7 @@ export interface PieceFacts {
   "outline-missing": { readonly cuts: number };
   "artwork-empty": { readonly selector: string };
   "artwork-missing": { readonly file: string };
-  "artwork-unknown": { readonly file: string };
+  "artwork-unknown": { readonly file: string; readonly kind: string | undefined };
   "slot-outside": { readonly by: number; readonly wholly: boolean };
   "slot-too-near": { readonly distance: number; readonly safe: number; readonly operation: string };
   "slot-sizes": { readonly size: number; readonly leastSize: number };
@@ -172,10 +172,12 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       `The artwork file ${quoted(file)} is not in the kit.`,
       "Put the file into the kit's folder or correct the name (capital letters count).",
     ),
-  "artwork-unknown": ({ file }) =>
+  "artwork-unknown": ({ file, kind }) =>
     error(
-      `The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF.`,
-      "Export it in one of these formats.",
+      kind === undefined
+        ? `The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF, WebP, AVIF.`
+        : `The artwork file ${quoted(file)} is ${kind}, which is not printed from.`,
+      "Export it as SVG, PDF, PNG, JPEG or TIFF.",
     ),
   "slot-outside": ({ by, wholly }) =>
     (wholly ? error : warning)(

@@ -1,15 +1,20 @@
 import { overlapOf, type Rect } from "@kitforme/geometry";
-import type { Press } from "@kitforme/kit";
+import type { DrawingParts, Press } from "@kitforme/kit";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
 import { samplesToPress } from "../colour/to-press.ts";
 import { srgb } from "../colour/profile.ts";
+import { tell } from "../words/drawing-words.ts";
 import { boxOf } from "./crop.ts";
 import { checkProportions } from "./check-resolution.ts";
 import { MOST_PIXELS, openImage } from "./limits.ts";
 import type { Opened, Window } from "./opened.ts";
 import type { Report } from "./report.ts";
+import { plainPictures } from "./plain-pictures.ts";
 import { scanSvg } from "./scan-svg.ts";
 import { purify } from "./purify.ts";
+import { drawAgain } from "./second-renderer.ts";
+import { seeTwice } from "./see-twice.ts";
+import { setDrawingText } from "./set-drawing-text.ts";
 import { settle } from "./settle.ts";
 import { readRoot, viewOf, withRoot } from "./svg-root.ts";
 
@@ -18,6 +23,8 @@ export interface Drawing {
   readonly svg: string;
   readonly box: Rect;
   readonly beyond: boolean;
+  /** Fonts, texts and pictures of a drawing that the kit has read. */
+  readonly parts?: DrawingParts;
 }
 
 /** Text above this many bytes needs the XML reader's limits lifted; entities, which those limits are for, are refused. */
@@ -32,37 +39,32 @@ const LONG = 10_000_000;
  * the end of a shadow.
  */
 export async function openDrawing(
-  drawing: Drawing,
+  asRead: Drawing,
   press: Press,
   window: Window,
   report: Report,
 ): Promise<Opened | undefined> {
-  const facts = scanSvg(drawing.svg);
-  const root = readRoot(drawing.svg);
-  const view = root && viewOf(root);
+  const facts = scanSvg(asRead.svg);
   if (facts.entities) {
-    report.add(
-      "error",
-      "artwork-unreadable",
-      "the drawing declares entities of its own",
-      "export it without a DOCTYPE",
-    );
-    return undefined;
-  }
-  if (!root || !view) {
-    const missing = root ? "the drawing has neither a viewBox nor a size" : "the file does not begin as an SVG";
-    report.add("error", "artwork-unreadable", missing, "export it as plain SVG with a viewBox");
+    report.say("artwork-unreadable", {
+      what: "the drawing declares entities of its own",
+      remedy: "Export it as plain SVG",
+    });
     return undefined;
   }
   if (facts.external.length > 0) {
-    const first = facts.external.slice(0, 3).map((address) => `"${address}"`);
-    const more = facts.external.length > 3 ? ` and ${facts.external.length - 3} more` : "";
-    report.add(
-      "error",
-      "artwork-external-reference",
-      `the drawing names ${first.join(", ")}${more} outside itself; nothing outside is drawn`,
-      "embed the pictures and styles, and export again",
-    );
+    tell(report, "artwork-external-reference", { names: facts.external });
+    return undefined;
+  }
+  const pictured = await plainPictures(asRead.svg, asRead.parts ?? {}, press, report);
+  const set = pictured === undefined ? undefined : await setDrawingText(pictured, asRead.parts ?? {}, report);
+  if (pictured === undefined || !set) return undefined;
+  const drawing = { ...asRead, svg: set.svg };
+  const root = readRoot(drawing.svg);
+  const view = root && viewOf(root);
+  if (!root || !view) {
+    const missing = root ? "the drawing has neither a viewBox nor a size" : "the file does not begin as an SVG";
+    report.say("artwork-unreadable", { what: missing, remedy: "Export it as plain SVG with a viewBox" });
     return undefined;
   }
   const [, , viewWidth, viewHeight] = view;
@@ -71,24 +73,19 @@ export async function openDrawing(
 
   const seen = drawing.beyond ? window.box : overlapOf(window.box, drawing.box);
   if (!seen?.width || !seen.height) {
-    report.add("error", "artwork-blank", "no part of the drawing lies on the piece", "check the artwork's box");
+    report.say("artwork-blank", { what: "drawing" });
     return undefined;
   }
   const pixel = 25_400 / press.resolution;
   const [width, height] = [Math.ceil(seen.width / pixel), Math.ceil(seen.height / pixel)];
   if (width * height > MOST_PIXELS) {
-    report.add(
-      "error",
-      "artwork-oversized",
-      `${width} x ${height} pixels at ${press.resolution} ppi; at most ${MOST_PIXELS / 1e6} million are drawn`,
-      "check the drawing's size",
-    );
+    report.say("artwork-oversized", { pixels: [width, height], most: MOST_PIXELS });
     return undefined;
   }
   const box: Rect = { x: seen.x, y: seen.y, width: width * pixel, height: height * pixel };
   const style = unsized(root.attributes.get("style"));
-  const drawIn = (part: Rect, wide: number, high: number): Promise<Samples> =>
-    draw(withRoot(root, { ...rootFor(view, drawing.box, part, wide, high), style }), wide, high);
+  const drawIn = (part: Rect, wide: number, high: number, settled = true): Promise<Samples> =>
+    draw(withRoot(root, { ...rootFor(view, drawing.box, part, wide, high), style }), wide, high, settled);
   let rgba: Samples;
   try {
     rgba = await drawIn(box, width, height);
@@ -100,9 +97,26 @@ export async function openDrawing(
       });
   } catch (error) {
     const reason = (error as Error).message.split("\n")[0];
-    report.add("error", "artwork-unreadable", `the drawing cannot be drawn: ${reason}`, "export it again as plain SVG");
+    report.say("artwork-unreadable", {
+      what: `the drawing cannot be drawn: ${reason}`,
+      remedy: "Export it again as plain SVG",
+    });
     return undefined;
   }
+  const live = pictured === set.svg ? root : readRoot(pictured);
+  const again = (part: Rect, wide: number, high: number): Promise<{ readonly rgba: Uint8Array }> =>
+    drawAgain(
+      withRoot(live ?? root, { ...rootFor(view, drawing.box, part, wide / 0.75, high / 0.75), style }),
+      set.fonts,
+    );
+  await seeTwice(
+    seen,
+    {
+      first: async (part, wide, high) => (await drawIn(part, wide, high, false)).data,
+      second: async (part, wide, high) => (await again(part, wide, high)).rgba,
+    },
+    report,
+  );
   const covered = coverage(rgba);
   const samples = await samplesToPress(covered === "opaque" ? withoutAlpha(rgba) : rgba, press, {
     pureBlack: !facts.shaded,
@@ -146,14 +160,14 @@ const unsized = (style: string | undefined): string | undefined =>
     .filter((one) => !/^\s*(?:width|height)\s*:/i.test(one))
     .join(";");
 
-/** sRGB with alpha, translucent paint settled on paper. Throws what librsvg has to say. */
-const draw = async (svg: string, width: number, height: number): Promise<Samples> => {
+/** sRGB with alpha, translucent paint settled on paper where that is asked for. Throws what librsvg has to say. */
+const draw = async (svg: string, width: number, height: number, settled: boolean): Promise<Samples> => {
   const bytes = Buffer.from(svg);
   const image = openImage(bytes, { density: 96, unlimited: bytes.length > LONG });
   const { data, info } = await image.toColourspace("srgb").ensureAlpha().raw().toBuffer({ resolveWithObject: true });
   if (info.width !== width || info.height !== height)
     throw new Error(`drawn at ${info.width} x ${info.height} instead of ${width} x ${height}`);
   const rgba: Samples = { width, height, space: "rgb", alpha: true, data };
-  settle(rgba);
+  if (settled) settle(rgba);
   return rgba;
 };

@@ -14,9 +14,15 @@ export async function openArtwork(
   limits: ResolutionLimits,
   report: Report,
 ): Promise<Opened | undefined> {
-  if (artwork.kind === "drawing") return openDrawing({ ...artwork, beyond: true }, press, window, report);
+  if (artwork.kind === "drawing")
+    return openDrawing({ ...artwork, beyond: true, parts: artwork }, press, window, report);
   if (artwork.format === "svg") {
-    return openDrawing({ svg: textOf(artwork.bytes), box: artwork.box, beyond: false }, press, window, report);
+    return openDrawing(
+      { svg: textOf(artwork.bytes), box: artwork.box, beyond: false, parts: artwork },
+      press,
+      window,
+      report,
+    );
   }
   return artwork.format === "pdf"
     ? openPage(artwork, press, window, limits, report)

@@ -1,4 +1,4 @@
-import type { Finding, Level, Piece } from "@kitforme/kit";
+import type { Finding, Level, Piece, Place } from "@kitforme/kit";
 import { type ArtworkFacts, sayArtwork } from "../words/artwork-words.ts";
 
 /** Everything that can be wrong with a picture. A rule is a name for programs; its words are made where it is met. */
@@ -29,6 +29,8 @@ export type ArtworkRule =
 
 /** Where the findings about one piece's picture are gathered. `at`: mm in drawing coordinates. */
 export interface Report {
+  /** The piece and its file. */
+  readonly where: Place;
   readonly findings: Finding[];
   /** A finding in the words of its rule. */
   readonly say: <R extends keyof ArtworkFacts>(
@@ -49,6 +51,7 @@ export const reportOn = (piece: Pick<Piece, "kit" | "piece" | "stock">, file?: s
   const findings: Finding[] = [];
   const place = { kit: piece.kit, piece: piece.piece, stock: piece.stock, ...(file === undefined ? {} : { file }) };
   return {
+    where: place,
     findings,
     say: (rule, facts, at) => {
       findings.push(sayArtwork(rule, at ? { ...place, at } : place, facts));

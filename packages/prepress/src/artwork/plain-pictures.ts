@@ -1,0 +1,86 @@
+// Pictures inside a drawing, made plain. Renderers of SVG show the samples of a picture as if they were sRGB and upright: a
+// profile, the inks of a CMYK JPEG and the turn a camera noted are lost. Here each picture is brought to sRGB, upright.
+import { toMm } from "@kitforme/geometry";
+import type { DrawingParts, PlacedPicture, Press } from "@kitforme/kit";
+import type { Metadata } from "sharp";
+import { RESOLUTION } from "./check-resolution.ts";
+import { tell } from "../words/drawing-words.ts";
+import { MOST_PIXELS, openImage } from "./limits.ts";
+import type { Report } from "./report.ts";
+
+const DATA = /data:image\/(?!svg)[\w.+-]+;base64,([A-Za-z\d+/=]+)/g;
+/** Pictures smaller than this are ornaments: nobody sees their pixels. Micrometres. */
+const SMALL = 5000;
+/** A picture of one or two pixels a side is a flat colour or the steps of a gradient. */
+const FLAT = 2;
+
+const isPlain = ({ format, space, depth, icc, orientation = 1 }: Metadata): boolean =>
+  (format === "png" || format === "jpeg") &&
+  (space === "srgb" || space === "b-w") &&
+  depth === "uchar" &&
+  icc === undefined &&
+  orientation === 1;
+
+/** The SVG with plain pictures; undefined when one of them cannot be read, which is told. Too coarse ones are told too. */
+export async function plainPictures(
+  svg: string,
+  { pictures = [] }: DrawingParts,
+  press: Press,
+  report: Report,
+): Promise<string | undefined> {
+  const found = [...svg.matchAll(DATA)];
+  if (found.length === 0) return svg;
+  const kept: string[] = [];
+  const made = new Map<string, string>();
+  let end = 0;
+  let turned = 0;
+  for (const { index, 0: whole, 1: data = "" } of found) {
+    let plain = made.get(data);
+    if (plain === undefined) {
+      const bytes = Buffer.from(data, "base64");
+      try {
+        const metadata = await openImage(bytes).metadata();
+        if ((metadata.orientation ?? 1) !== 1) turned++;
+        // Decoded to the end in any case: a picture that is cut off would be drawn down to where it ends, without a word.
+        const image = openImage(bytes).autoOrient();
+        if (isPlain(metadata)) {
+          await image.stats();
+          plain = whole;
+        } else {
+          const png = await image.toColourspace("srgb").png({ compressionLevel: 1, palette: false }).toBuffer();
+          plain = `data:image/png;base64,${png.toString("base64")}`;
+        }
+      } catch {
+        const picture = pictures.find((one) => bytes.equals(one.bytes));
+        tell(report, "picture-unreadable", { picture: picture?.name ?? "A picture in the drawing" }, picture?.at);
+        return undefined;
+      }
+      made.set(data, plain);
+    }
+    kept.push(svg.slice(end, index), plain);
+    end = index + whole.length;
+  }
+  kept.push(svg.slice(end));
+  if (turned > 0) tell(report, "picture-turned", { pictures: turned });
+  await tellCoarse(pictures, press, report);
+  return kept.join("");
+}
+
+const tellCoarse = async (pictures: readonly PlacedPicture[], press: Press, report: Report): Promise<void> => {
+  const sizes = new Map<Uint8Array, readonly [number, number]>();
+  const wanted = Math.min(RESOLUTION.warn, press.resolution);
+  for (const { name, bytes, at, size } of pictures) {
+    let pixels = sizes.get(bytes);
+    if (!pixels) {
+      const { width, height, orientation = 1 } = await openImage(bytes, { limitInputPixels: MOST_PIXELS }).metadata();
+      pixels = orientation >= 5 ? [height, width] : [width, height];
+      sizes.set(bytes, pixels);
+    }
+    if (Math.min(...size) < SMALL || Math.min(...pixels) <= FLAT) continue;
+    // Fitted whole into its place, the picture's finer axis is the one that fills it.
+    const ppi = Math.max((pixels[0] * 25_400) / size[0], (pixels[1] * 25_400) / size[1]);
+    if (ppi >= wanted - 0.5) continue;
+    const [width, height] = size.map((um) => toMm(Math.round(um / 100) * 100)) as [number, number];
+    tell(report, "picture-coarse", { picture: name, pixels, size: [width, height], ppi: Math.round(ppi), wanted }, at);
+  }
+};

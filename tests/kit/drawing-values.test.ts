@@ -1,0 +1,252 @@
+// What a drawing says in ways that renderers of artwork read otherwise or not at all: settled, or refused by name. Each was a
+// fault that went to print without a word.
+import { describe, expect, it } from "vitest";
+import { kitOf, pieceOf, svgMm } from "../support/kits.ts";
+
+const CUT = '<rect id="cut" width="50" height="50"/>';
+const artOf = async (body: string) => {
+  const { piece, findings, rules } = await pieceOf(svgMm(50, 50, `${CUT}${body}`));
+  const art = piece?.artwork;
+  return { svg: art?.kind === "drawing" ? art.svg : "", art, findings, rules };
+};
+const RECT = (more: string): string => `<rect width="50" height="50" ${more}/>`;
+
+describe("colours of a press", () => {
+  it.each([
+    ["SVG 1.1", RECT('fill="#CD853F icc-color(acmecmyk, 0.11, 0.48, 0.83, 0.00)"'), /fill="#CD853F"/],
+    ["a style", RECT('style="fill:#cd853f icc-color(a, .1)"'), /fill:#cd853f"/i],
+    ["CSS Color 5 with a fallback", RECT('fill="device-cmyk(0 1 1 0, #c00)"'), /fill="#c00"/],
+    [
+      "a gradient's stop",
+      `<linearGradient id="g"><stop stop-color="red device-cmyk(0,1,1,0)"/></linearGradient>${RECT('fill="url(#g)"')}`,
+      /stop-color="red"/,
+    ],
+  ])("keep the screen colour beside them: %s", async (_, body, written) => {
+    const { svg, findings } = await artOf(body);
+    expect(findings).toMatchObject([{ level: "note", rule: "colour-of-screen" }]);
+    expect(svg).toMatch(written);
+  });
+
+  it.each([
+    ["inks alone", "device-cmyk(0 1 1 0)"],
+    ["a wide gamut", "color(display-p3 1 0 0)"],
+    ["a perceptual space", "oklch(0.6 0.2 30)"],
+    ["a mixture", "color-mix(in srgb, red, blue)"],
+  ])("%s is refused by name", async (_, colour) => {
+    const { findings } = await artOf(RECT(`style="fill:${colour}"`));
+    expect(findings).toMatchObject([
+      { level: "error", rule: "colour-not-drawn", message: expect.stringContaining(colour) },
+    ]);
+  });
+
+  // Values from CSS Color 4, worked by hand: hwb(120 20% 20%) is green lifted by 0.2 and scaled by 0.6.
+  it.each([
+    ["hwb(120 20% 20%)", "rgb(51,204,51)"],
+    ["rgb(100% 0% 0% / 50%)", "rgba(255,0,0,0.5)"],
+    ["hsl(0.5turn 100% 50%)", "rgb(0,255,255)"],
+    ["rgba(1, 2, 3, .25)", "rgba(1,2,3,0.25)"],
+  ])("%s is written plainly", async (colour, plain) => {
+    const { svg, findings } = await artOf(RECT(`fill="${colour}"`));
+    expect(findings).toEqual([]);
+    expect(svg).toContain(`fill="${plain}"`);
+  });
+});
+
+describe("variables", () => {
+  it("are settled where they are used, with their fallbacks and down the tree", async () => {
+    const { svg, findings } = await artOf(
+      `<style>svg{--brand:#0a0;--deep:var(--brand)} .b{--brand:#00a}</style>${RECT('style="fill:var(--deep)"')}<g class="b">${RECT('fill="var(--brand)" stroke="var(--no, var(--brand, red))"')}</g>`,
+    );
+    expect(findings).toEqual([]);
+    expect(svg).toContain("fill:#0a0");
+    expect(svg).toMatch(/fill="#00a" stroke="#00a"/);
+    expect(svg).not.toContain("var(");
+  });
+
+  it("that nobody sets leave the default, and are told", async () => {
+    const { svg, findings } = await artOf(RECT('fill="#fff" style="stroke:var(--none)"'));
+    expect(findings).toMatchObject([{ level: "warning", rule: "variable-unset" }]);
+    expect(svg).not.toContain("stroke");
+  });
+
+  it("that double thirty times over are no work", async () => {
+    const doubling = Array.from({ length: 30 }, (_, i) => `--v${i}:var(--v${i + 1}) var(--v${i + 1})`).join(";");
+    const { rules } = await artOf(`<g style="${doubling};--v30:red">${RECT('style="fill:var(--v0)"')}</g>`);
+    expect(rules).toEqual(["variable-unset"]);
+  });
+});
+
+describe("what no renderer here draws", () => {
+  it.each([
+    ["a clip of a basic shape", RECT('style="clip-path:circle(10px at 25px 25px)"'), "value-not-drawn"],
+    ["a clip to a box", RECT('clip-path="inset(5px) view-box"'), "value-not-drawn"],
+    ["a computed width", '<rect width="calc(10px + 5px)" height="9"/>', "value-not-drawn"],
+    ["a mask that is a gradient", RECT('style="mask-image:linear-gradient(#000,transparent)"'), "value-not-drawn"],
+    ["a mesh", `<meshgradient id="m"/>${RECT('fill="url(#m) #ccc"')}`, "paint-not-drawn"],
+    ["a hatch", `<hatch id="h"/>${RECT('style="stroke:url(#h)"')}`, "paint-not-drawn"],
+    [
+      "flowed text",
+      "<flowRoot><flowRegion><rect width='9' height='9'/></flowRegion><flowPara>Hello</flowPara></flowRoot>",
+      "text-flowed",
+    ],
+    ["wrapped text", '<text style="inline-size:30px" y="9">Words that wrap</text>', "text-flowed"],
+    ["text in a shape", '<text style="shape-inside:url(#cut)">Words that wrap</text>', "text-flowed"],
+    [
+      "HTML",
+      '<foreignObject width="9" height="9"><p xmlns="http://www.w3.org/1999/xhtml">x</p>.</foreignObject>',
+      "element-refused",
+    ],
+  ])("%s is refused by name", async (_, body, rule) => {
+    const { findings } = await artOf(body);
+    expect(findings.map((f) => `${f.level} ${f.rule}`)).toEqual([`error ${rule}`]);
+  });
+
+  it("wrapped text whose lines have places of their own is drawn by them", async () => {
+    const { rules } = await artOf(
+      '<text style="inline-size:30px"><tspan x="1" y="9">Words</tspan><tspan x="1" y="18">that wrap</tspan></text>',
+    );
+    expect(rules).toEqual([]);
+  });
+
+  it("a paint that the drawing does not have is told", async () => {
+    const { findings } = await artOf(RECT('stroke="red" fill="url(#gone)"'));
+    expect(findings).toMatchObject([{ level: "warning", rule: "paint-missing" }]);
+  });
+
+  it("a path's outline in a style is one to us too", async () => {
+    const { svg, rules } = await artOf(`<path style="d:path('M1 2h30v30z');fill:red"/>`);
+    expect(rules).toEqual([]);
+    expect(svg).toContain('d="M1 2h30v30z"');
+  });
+});
+
+describe("what editors leave", () => {
+  const bare = `width="50mm" height="50mm" viewBox="0 0 50 50"><rect id="cut" width="50" height="50"/>`;
+  it.each([
+    [
+      "a document type",
+      `<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd"><svg xmlns="http://www.w3.org/2000/svg" ${bare}</svg>`,
+    ],
+    [
+      "plain entities",
+      `<!DOCTYPE svg [<!-- c --><!ENTITY ns "http://www.w3.org/2000/svg"><!ENTITY five '5'><!ENTITY w "&five;0"><!ATTLIST svg a CDATA "b>c">]><svg xmlns="&ns;" width="&w;mm" height="&#53;0mm" viewBox="0 0 50 50"><rect id="cut" width="&w;" height="50"/></svg>`,
+    ],
+    [
+      "a switch with HTML for others",
+      `<svg xmlns="http://www.w3.org/2000/svg" ${bare}<switch><foreignObject requiredExtensions="http://ns.adobe.com/AdobeIllustrator/10.0/" width="1" height="1">x</foreignObject><g><rect width="9" height="9"/></g></switch></svg>`,
+    ],
+    [
+      "fonts, profiles and empty frames",
+      `<svg xmlns="http://www.w3.org/2000/svg" ${bare}<defs><font><font-face font-family="A"/></font><color-profile name="a"/></defs><flowRoot><flowPara/></flowRoot><foreignObject width="0" height="0">x</foreignObject><metadata>m</metadata></svg>`,
+    ],
+  ])("%s is passed over", async (_, svg) => {
+    const { rules, piece } = await pieceOf(svg);
+    expect(rules).toEqual([]);
+    expect(piece?.size).toEqual({ width: 50_000, height: 50_000 });
+  });
+
+  it.each([
+    ["names a file", '<!ENTITY a SYSTEM "file:///etc/passwd">'],
+    ["has parameters", '<!ENTITY % a "b">'],
+    ["contains itself", '<!ENTITY a "&b;"><!ENTITY b "&a;">'],
+    ["holds elements", '<!ENTITY a "<rect/>">'],
+  ])("an entity that %s is refused", async (_, subset) => {
+    const svg = `<!DOCTYPE svg [${subset}]><svg xmlns="http://www.w3.org/2000/svg" ${bare}</svg>`;
+    expect((await pieceOf(svg)).rules).toEqual(["doctype-refused"]);
+  });
+
+  it("a small entity used without end is refused within 100 ms", async () => {
+    const svg = `<!DOCTYPE svg [<!ENTITY a "${"x".repeat(9000)}">]><svg xmlns="http://www.w3.org/2000/svg" ${bare}<text>${"&a;".repeat(50_000)}</text></svg>`;
+    const before = process.cpuUsage();
+    const { rules } = await pieceOf(svg);
+    const { user } = process.cpuUsage(before);
+    expect(rules).toEqual(["doctype-refused"]);
+    expect(user / 1000).toBeLessThan(100);
+  });
+});
+
+describe("pictures of a drawing", () => {
+  const png = Buffer.from(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg==",
+    "base64",
+  );
+  const draw = (href: string, files: Record<string, string | Uint8Array>) =>
+    kitOf(
+      { kit: "k", pieces: [{ piece: "p", drawing: "art/p.svg", stock: "card", lines: { cutting: "#cut" } }] },
+      {
+        "art/p.svg": svgMm(50, 50, `${CUT}<image id="i" width="40" height="20" x="5" y="5" href="${href}"/>`),
+        ...files,
+      },
+    );
+  const inner =
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 2 1"><rect width="2" height="1" fill="red"/></svg>';
+
+  it("beside it are read, with where and how large they are drawn", async () => {
+    const { value, findings } = await draw("./my%20picture.png", { "art/my picture.png": png });
+    expect(findings).toEqual([]);
+    const art = value?.pieces[0]?.artwork;
+    expect(art).toMatchObject({ svg: expect.stringContaining(`data:image/png;base64,${png.toString("base64")}`) });
+    expect(art?.pictures).toMatchObject([{ name: '<image id="i">', at: [25, 15], size: [40_000, 20_000] }]);
+  });
+  it("that are drawings are read like drawings", async () => {
+    const { value, findings } = await draw("in.svg", { "art/in.svg": inner });
+    expect(findings).toEqual([]);
+    const art = value?.pieces[0]?.artwork;
+    const svg = /data:image\/svg\+xml;base64,([^"]*)/.exec(art?.kind === "drawing" ? art.svg : "")?.[1] ?? "";
+    expect(Buffer.from(svg, "base64").toString()).toContain('fill="red"');
+  });
+  it.each([
+    ["outside the kit", "../../etc/passwd", {}, "external-reference"],
+    ["on a network", "https://example.org/p.png", {}, "external-reference"],
+    ["that are not there", "no.png", {}, "external-reference"],
+    ["that are GIF", "p.gif", { "art/p.gif": "GIF89a" }, "data-image-refused"],
+    [
+      "that are drawings with a script",
+      "in.svg",
+      { "art/in.svg": inner.replace("<rect", "<script>1</script><rect") },
+      "script-refused",
+    ],
+  ])("%s are refused", async (_, href, files, rule) => {
+    const { findings, asked } = await draw(href, files);
+    expect(findings.map((f) => f.rule)).toEqual([rule]);
+    expect(asked.every((path) => path.startsWith("art/"))).toBe(true);
+  });
+  it("that name themselves come to an end", async () => {
+    const loop = inner.replace("<rect", '<image width="1" height="1" href="in.svg"/><rect');
+    const { findings } = await draw("in.svg", { "art/in.svg": loop });
+    expect(findings.length).toBeGreaterThan(0);
+  });
+});
+
+describe('"scale": "fit"', () => {
+  const drawing = (w: number, h: number): string =>
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${w}mm" height="${h}mm" viewBox="0 0 100 50"><rect id="cut" width="100" height="50"/></svg>`;
+  it("scales a drawing of 72 to the inch to its size, and says so", async () => {
+    const { piece, findings } = await pieceOf(drawing(75, 37.5), { size: [100, 50], scale: "fit" });
+    expect(findings).toMatchObject([{ level: "note", rule: "size-fitted" }]);
+    expect(piece?.size).toEqual({ width: 100_000, height: 50_000 });
+    expect(piece?.lines[0]?.points).toContainEqual({ x: 100_000, y: 50_000 });
+  });
+  it("refuses other proportions as before", async () => {
+    expect((await pieceOf(drawing(75, 40), { size: [100, 50], scale: "fit" })).rules).toEqual(["size-disagrees"]);
+  });
+});
+
+it.each([
+  ["GIF89a", "a GIF"],
+  ["8BPS", "PSD"],
+  ["%!PS-Adobe-3.0 EPSF-3.0", "EPS"],
+  ["\u0000\u0000\u0000\u0018ftypheic", "HEIC"],
+])("an artwork file is called what it is: %s", async (start, name) => {
+  const pieces = [
+    {
+      piece: "p",
+      drawing: "p.svg",
+      stock: "c",
+      lines: { cutting: "#cut" },
+      artwork: { file: "a.png", box: [0, 0, 9, 9] },
+    },
+  ];
+  const { findings } = await kitOf({ kit: "k", pieces }, { "p.svg": svgMm(50, 50, CUT), "a.png": start });
+  expect(findings).toMatchObject([{ rule: "artwork-unknown", message: expect.stringContaining(name) }]);
+});
