@@ -22,7 +22,9 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   layout: ["@kitforme/geometry"],
   sheet: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/layout", "bwip-js"],
   files: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/sheet", "pdf-lib"],
+  papers: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/sheet", "@kitforme/files"],
   run: [
+    "@kitforme/papers",
     "@kitforme/geometry",
     "@kitforme/kit",
     "@kitforme/prepress",
@@ -34,7 +36,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */
-const NO_WORLD = ["geometry", "kit", "layout", "sheet"];
+const NO_WORLD = ["geometry", "kit", "layout", "sheet", "papers"];
 
 const sources = (folder: string): string[] =>
   readdirSync(folder, { withFileTypes: true }).flatMap((e) =>

@@ -1,5 +1,6 @@
 import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
 import { check } from "./commands/check.ts";
+import { estimate } from "./commands/estimate.ts";
 import { fit } from "./commands/fit.ts";
 import { make, Stopped } from "./commands/make.ts";
 import { status } from "./commands/status.ts";
@@ -75,6 +76,21 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(json())
     .action(async (paths: string[], options) => {
       code = await check(paths, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("estimate")
+    .description("what a job would take: sheets, metres, minutes, waste and price; no sheet is written")
+    .argument("<order.json...>", "the orders to gang on common sheets")
+    .requiredOption("--shop <shop.json>", "stocks, presses, cutters and prices of the shop")
+    .requiredOption("--kits <folder>", "folder of kit folders")
+    .addOption(effort().default("quick"))
+    .addOption(
+      new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)),
+    )
+    .addOption(json())
+    .action(async (orders: string[], options) => {
+      code = await estimate(orders, options, outletOf(options.json === true));
     });
 
   program

@@ -6,7 +6,7 @@ import { quoted } from "./numbers.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import { say } from "./say.ts";
-import type { Cutter, KnifePath, Margins, Press, Shop, Speed, Stock } from "./shop.ts";
+import type { Cutter, KnifePath, Margins, Press, Prices, Shop, Speed, Stock } from "./shop.ts";
 
 const FILE = "shop.json";
 
@@ -71,6 +71,14 @@ const cutterOf = (name: string, form: ShopForm["cutters"][string]): Cutter => ({
   },
   path: knifePathOf(form.path),
   ...(form.speed ? { speed: speedOf(form.speed) } : {}),
+});
+
+const pricesOf = ({ currency, sheet, ...rest }: NonNullable<ShopForm["prices"]>): Prices => ({
+  currency,
+  sheet,
+  ...Object.fromEntries(
+    (["side", "minute", "layout", "order"] as const).flatMap((of) => (rest[of] === undefined ? [] : [[of, rest[of]]])),
+  ),
 });
 
 /** The names of one noun, judged as parts of file names. */
@@ -160,7 +168,7 @@ const stockOf = (
 export const readShop = (input: unknown): Answer<Shop> => {
   const form = readForm(shopForm, input, { file: FILE });
   if (!form.value) return { findings: form.findings };
-  const { stocks, presses, cutters, setup, overs } = form.value;
+  const { stocks, presses, cutters, setup, overs, prices } = form.value;
   const findings: Finding[] = [
     ...form.findings,
     ...judgedNames("stock", Object.keys(stocks)),
@@ -186,6 +194,7 @@ export const readShop = (input: unknown): Answer<Shop> => {
       stocks: read,
       setup: { sheetChange: setup.sheetChange, newLayout: setup.newLayout },
       overs: { sheets: overs.sheets, share: overs.share },
+      ...(prices ? { prices: pricesOf(prices) } : {}),
     },
   };
 };

@@ -90,10 +90,22 @@ export interface Stock {
   readonly cutter: Cutter;
 }
 
+/** What a shop charges, in its currency; whatever is left out is left out of an estimate. */
+export interface Prices {
+  readonly currency: string;
+  /** By the stock's name. */
+  readonly sheet: Readonly<Record<string, number>>;
+  readonly side?: number;
+  readonly minute?: number;
+  readonly layout?: number;
+  readonly order?: number;
+}
+
 export interface Shop {
   readonly stocks: Readonly<Record<string, Stock>>;
   /** Relative cost of one more sheet and of one more distinct layout. */
   readonly setup: { readonly sheetChange: number; readonly newLayout: number };
   /** Overs for spoilage: `sheets` more per layout and a `share` of the run; never for personalised pieces. */
   readonly overs: { readonly sheets: number; readonly share: number };
+  readonly prices?: Prices;
 }

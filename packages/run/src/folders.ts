@@ -54,7 +54,8 @@ export const kitsAt = (paths: readonly string[]): KitStore => {
 
 const MANIFEST = "job.json";
 /** Names this house writes: only these are ever removed from a folder that is used again. */
-const OURS = /^(job\.(json|docket\.(pdf|txt))|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|proof\.png))$/;
+const OURS =
+  /^(job\.(json|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|proof\.png))$/;
 const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;
 
 /**

@@ -4,6 +4,8 @@ export { hasErrors, schemaOf } from "@kitforme/kit";
 export type { Effort } from "@kitforme/layout";
 export type { Sheet } from "@kitforme/sheet";
 export { check, type Checked, type ToCheck } from "./check.ts";
+export { type Estimated, estimateJob, type EstimateOptions } from "./estimate.ts";
+export { type Estimate, estimateJson } from "@kitforme/papers";
 export { type Fitted, fitJob, type ReadJobFile } from "./fit.ts";
 export { inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export type { Input, Named } from "./read-all.ts";

@@ -56,6 +56,7 @@ export const run = async (
 
   const sheets = await imposeAll(name, ganged.plans, ready, options);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
-  const job = await writeAll({ name, orders, titles, sheets, plans: ganged.plans, findings }, doors.out(name), options);
+  const finished = { name, orders, titles, sheets, plans: ganged.plans, findings, prices: shop.prices };
+  const job = await writeAll(finished, doors.out(name), options);
   return { job, findings };
 };

@@ -1,4 +1,4 @@
-import { type Finding, hasErrors, type Order } from "@kitforme/kit";
+import { type Finding, hasErrors, type Order, type Prices } from "@kitforme/kit";
 import {
   type Job,
   type JobFile,
@@ -8,13 +8,13 @@ import {
   proofThread,
   type ProofThread,
   writeCut,
-  writeDocket,
   writePrint,
   writeProof,
 } from "@kitforme/files";
 import { outputProfile, statementOf } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import type { StockPlan } from "./gang-all.ts";
+import { papersOf } from "./papers-of.ts";
 import { VERSIONS } from "./versions.ts";
 import { inLanes } from "./lanes.ts";
 import { checkpoint, type Watch } from "./watch.ts";
@@ -27,6 +27,8 @@ export interface Finished {
   readonly sheets: readonly Sheet[];
   readonly plans: readonly StockPlan[];
   readonly findings: readonly Finding[];
+  /** The shop's, for the estimate. */
+  readonly prices?: Prices | undefined;
 }
 
 /** Writes every file of a job, two sheets at a time so that no more are in memory; the manifest comes last. */
@@ -67,7 +69,7 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
     versions: VERSIONS,
   };
   const papers: JobFile[] = [];
-  for (const { name, bytes } of await writeDocket(job)) papers.push(await put(name, bytes));
+  for (const { name, bytes } of await papersOf(job, finished.prices)) papers.push(await put(name, bytes));
   const whole = { ...job, papers };
   await out.finish("job.json", new TextEncoder().encode(`${JSON.stringify(jobJson(whole), null, 1)}\n`));
   return whole;

@@ -119,6 +119,21 @@ const cutter = z.looseObject({
   }),
 });
 
+const amount = z.number().min(0).max(1e6);
+const prices = z
+  .looseObject({
+    currency: z
+      .string()
+      .regex(/^[A-Z]{3}$/)
+      .meta({ description: "Three capital letters of ISO 4217, as EUR." }),
+    sheet: z.record(z.string(), amount).default({}).meta({ description: "Price of one sheet by the stock's name." }),
+    side: amount.optional().meta({ description: "Price of one printed side of a sheet." }),
+    minute: amount.optional().meta({ description: "Price of one minute of the cutter; needs `speed`." }),
+    layout: amount.optional().meta({ description: "Price of one distinct cut layout." }),
+    order: amount.optional().meta({ description: "Price of handling one order." }),
+  })
+  .meta({ description: "Feed the estimate; whatever is left out is left out of it." });
+
 /** shop.json as written. Fields beyond these are warned of and ignored. */
 export const shopForm = z
   .looseObject({
@@ -129,6 +144,7 @@ export const shopForm = z
     setup: z
       .looseObject({ sheetChange: z.number().min(0).max(1e9), newLayout: z.number().min(0).max(1e9) })
       .default({ sheetChange: 1, newLayout: 20 }),
+    prices: prices.optional(),
     overs: z
       .looseObject({ sheets: z.int().min(0).max(100_000).default(0), share: z.number().min(0).max(1).default(0) })
       .default({ sheets: 0, share: 0 }),

@@ -1,0 +1,3 @@
+export * from "./estimate/estimate-json.ts";
+export * from "./estimate/estimate-of.ts";
+export * from "./estimate/share-out.ts";

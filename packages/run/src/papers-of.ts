@@ -1,0 +1,25 @@
+import { type Job, writeDocket } from "@kitforme/files";
+import type { Prices } from "@kitforme/kit";
+import { estimateJson, estimateOf } from "@kitforme/papers";
+
+/** A paper of the whole job, by the name it has in the job folder. */
+export interface Paper {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+}
+
+/** Every paper of a job: what goes along with its sheets to press, cutter and packing bench. */
+export const papersOf = async (job: Job, prices: Prices | undefined): Promise<Paper[]> => {
+  const sheets = job.sheets.map(({ sheet }) => sheet);
+  const estimate = estimateOf(
+    sheets,
+    job.orders.map(({ order }) => order),
+    prices,
+  );
+  return [...(await writeDocket(job)), json("job.estimate.json", estimateJson(job.job, estimate))];
+};
+
+const json = (name: string, value: object): Paper => ({
+  name,
+  bytes: new TextEncoder().encode(`${JSON.stringify(value, null, 1)}\n`),
+});
