@@ -6,6 +6,8 @@ import { describe, expect, it } from "vitest";
 /** Left may import right, and nothing else. Every third-party package has one owner, named twice only by intent. */
 const MAY_IMPORT: Record<string, readonly string[]> = {
   geometry: ["clipper-lib"],
+  // Threads and bounded processes, one helper for all rooms that start any.
+  threads: [],
   kit: ["@kitforme/geometry", "zod", "saxes", "css-tree", "css-select", "domhandler", "@bramus/specificity", "svgpath"],
   prepress: [
     "@kitforme/geometry",
@@ -19,20 +21,38 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     // Second owner of pdf-lib: prepress opens PDF artwork, files writes sheets.
     "pdf-lib",
   ],
-  layout: ["@kitforme/geometry"],
+  layout: ["@kitforme/geometry", "@kitforme/threads"],
   sheet: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/layout", "bwip-js"],
-  files: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/sheet", "pdf-lib"],
+  files: [
+    "@kitforme/geometry",
+    "@kitforme/threads",
+    "@kitforme/kit",
+    "@kitforme/prepress",
+    "@kitforme/sheet",
+    "pdf-lib",
+  ],
   papers: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/sheet", "@kitforme/files"],
   run: [
     "@kitforme/papers",
     "@kitforme/geometry",
+    "@kitforme/threads",
     "@kitforme/kit",
     "@kitforme/prepress",
     "@kitforme/layout",
     "@kitforme/sheet",
     "@kitforme/files",
   ],
-  worker: ["@kitforme/run", "@kitforme/kit", "bullmq", "ioredis", "commander", "pino", "prom-client", "cli-progress"],
+  worker: [
+    "@kitforme/run",
+    "@kitforme/kit",
+    "@kitforme/threads",
+    "bullmq",
+    "ioredis",
+    "commander",
+    "pino",
+    "prom-client",
+    "cli-progress",
+  ],
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */

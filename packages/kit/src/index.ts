@@ -13,7 +13,7 @@ export * from "./read-order-form.ts";
 export * from "./read-fit.ts";
 export * from "./read-kit.ts";
 export * from "./read-orders.ts";
-export type { ReadFile } from "./read-piece.ts";
+export { type OpenPiece, openPiece, type PieceRead, type PieceRequest, type ReadFile } from "./read-piece.ts";
 export * from "./read-shop.ts";
 export * from "./say.ts";
 export * from "./shop.ts";

@@ -6,7 +6,7 @@ import type { Kit, Piece } from "./kit.ts";
 import { ledger } from "./ledger.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
-import { type ReadFile, readPiece } from "./read-piece.ts";
+import { type OpenPiece, openPiece, type ReadFile } from "./read-piece.ts";
 import { say } from "./say.ts";
 import type { Shop } from "./shop.ts";
 import { type Formed, soundPieces } from "./sound-pieces.ts";
@@ -19,6 +19,8 @@ export interface KitSource {
   /** The text of kit.json, or the value made of it. */
   readonly text: unknown;
   readonly read: ReadFile;
+  /** Who opens the pieces; left out, they are opened here. Files are then asked for as often as pieces name them. */
+  readonly open?: OpenPiece;
 }
 
 /** Who is to make the kit: every piece is then held against its stock as well. */
@@ -82,20 +84,22 @@ const readOnce = (read: ReadFile): ReadFile => {
  * @param maker left out, the kit is judged by itself
  * @returns the kit in micrometres, or every fault at once; rejects only when `read` does
  */
-export const readKit = async ({ folder, text, read }: KitSource, maker?: Maker): Promise<KitAnswer> => {
+export const readKit = async ({ folder, text, read, open }: KitSource, maker?: Maker): Promise<KitAnswer> => {
   const whole = readForm(kitForm, text, { kit: folder, file: FILE });
   const formed = whole.value ? { form: whole.value, at: whole.value.pieces.map((_, i) => i) } : soundPieces(text);
   if (!formed) return { findings: whole.findings, pieces: [] };
   const { form, at } = formed;
   const kit = form.kit.normalize("NFC");
   const findings: Finding[] = [...whole.findings, ...judgedNames(formed, kit, folder)];
-  const once = readOnce(read);
+  const files = open ? read : readOnce(read);
   const all: Piece[] = [];
   const sound: Piece[] = [];
   for (const [i, pieceForm] of form.pieces.entries()) {
     const told = ledger({ kit, piece: pieceForm.piece.normalize("NFC") });
     const stock = maker && stockIn(maker.shop, pieceForm.stock, told);
-    const piece = await readPiece(pieceForm, { name: kit, fonts: form.fonts ?? [] }, `pieces[${at[i]}]`, once, told);
+    const request = { form: pieceForm, kit: { name: kit, fonts: form.fonts ?? [] }, field: `pieces[${at[i]}]` };
+    const { piece, findings: met } = await (open ?? openPiece)(request, files);
+    told.add(met);
     if (piece) all.push(piece);
     if (piece && !hasErrors(told.findings())) {
       sound.push(piece);

@@ -6,7 +6,8 @@ import { contoursOf } from "./contours.ts";
 import type { PieceForm, SlotForm } from "./forms/kit-form.ts";
 import { badPath } from "./guard.ts";
 import { type Artwork, type DrawingParts, OPERATIONS, type Piece, type Slot } from "./kit.ts";
-import type { Ledger } from "./ledger.ts";
+import { type Ledger, ledger } from "./ledger.ts";
+import type { Finding } from "./problem.ts";
 import { drawingText } from "./read-drawing-text.ts";
 import { type Drawing, readDrawing } from "./svg/drawing.ts";
 import { DEEPEST_NESTING, filesNamedIn, type NamedFile, type NamedFiles } from "./svg/pictures.ts";
@@ -272,3 +273,26 @@ const turnsOf = (turns: PieceForm["turns"]): Piece["turns"] =>
   turns === "any"
     ? "any"
     : [...new Set((turns ?? [0, 90, 180, 270]).map((t) => (((t % 360) + 360) % 360) + 0))].sort((a, b) => a - b);
+
+/** A piece as kit.json asks for it. `field`: where it stands there. Plain data, so that it can cross to another process. */
+export interface PieceRequest {
+  readonly form: PieceForm;
+  readonly kit: { readonly name: string; readonly fonts: readonly string[] };
+  readonly field: string;
+}
+
+/** `piece` is absent when there is no drawing; it may be there beside errors. */
+export interface PieceRead {
+  readonly piece?: Piece;
+  readonly findings: readonly Finding[];
+}
+
+/** Opens one piece of a kit: here, or wherever the caller wants strangers' drawings to be opened. */
+export type OpenPiece = (request: PieceRequest, read: ReadFile) => Promise<PieceRead>;
+
+/** Opens one piece here. */
+export const openPiece: OpenPiece = async ({ form, kit, field }, read) => {
+  const told = ledger({ kit: kit.name, piece: form.piece.normalize("NFC") });
+  const piece = await readPiece(form, kit, field, read, told);
+  return { ...(piece ? { piece } : {}), findings: told.findings() };
+};

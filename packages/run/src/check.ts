@@ -1,15 +1,17 @@
-import { type Caution, cautionsForPieces } from "@kitforme/files";
-import { type Finding, say, type Shop } from "@kitforme/kit";
+import { type Caution, cautionsForPieces, type Handled } from "@kitforme/files";
+import { type Finding, type Piece, say, type Shop } from "@kitforme/kit";
 import { packOne } from "@kitforme/layout";
-import { checkFonts, type PreparedPiece } from "@kitforme/prepress";
+import type { PreparedPiece } from "@kitforme/prepress";
 import { fieldOf } from "@kitforme/sheet";
 import { articlesOf } from "./demands-of.ts";
 import { footprintOf } from "./footprint-of.ts";
-import { preparePieces, setTexts } from "./prepare-all.ts";
+import { inLanes } from "./lanes.ts";
+import { type Options, withOpeners } from "./outside/with-openers.ts";
+import { LANES, preparePieces, setTexts } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
-import type { Watch } from "./watch.ts";
+import type { Work } from "./watch.ts";
 import type { KitStore } from "./world.ts";
 
 /** What is to be checked: orders with the kits they name, and kits by their folders, which need not be on the store's shelf. */
@@ -24,37 +26,47 @@ export interface Checked {
 }
 
 /** Every finding about orders and kits, pictures and texts included; nothing is laid out or written. */
-export const check = async (input: ToCheck, kits: KitStore, watch: Watch = {}): Promise<Checked> => {
-  const read = await readAll(input, kits, { effort: "none", also: input.folders ?? [] }, watch);
-  const { shop } = read;
-  return {
-    findings: await lookOver(read, watch),
-    cautions: shop
-      ? cautionsForPieces(read.pieces.map((piece) => ({ piece, printed: shop.stocks[piece.stock]?.press != null })))
-      : [],
-  };
+export const check = async (input: ToCheck, kits: KitStore, watch: Options = {}): Promise<Checked> =>
+  withOpeners(watch, async (work) => {
+    const findings: Finding[] = [];
+    const handled: Handled[] = [];
+    const look = async (pieces: readonly Piece[], shop: Shop): Promise<void> => {
+      findings.push(...(await lookAt(pieces, shop, work)));
+      handled.push(...pieces.map((piece) => handledAs(piece, shop)));
+    };
+    const read = await readAll(input, kits, { effort: "none", also: { folders: input.folders ?? [], look } }, work);
+    findings.push(...(await lookOver(read, work)));
+    const { shop } = read;
+    if (shop) handled.push(...read.pieces.map((piece) => handledAs(piece, shop)));
+    return { findings: sortFindings(findings), cautions: cautionsForPieces(handled) };
+  });
+
+/** What cautions need of a piece; its shapes only where they are small. */
+const handledAs = (piece: Piece, shop: Shop): Handled => {
+  const printed = shop.stocks[piece.stock]?.press != null;
+  const bare: Piece = { ...piece, artwork: null, slots: [] };
+  const small = cautionsForPieces([{ piece: bare, printed }]).some(({ rule }) => rule === "caution.small-parts");
+  return { piece: small ? bare : { ...bare, parts: [], lines: [] }, printed };
 };
 
 /** The findings of reading, and those about the pictures and texts of whatever could be read. */
 export const lookOver = async (
   { shop, pieces, orders, kits, findings }: Read,
-  watch: Watch,
+  work: Work,
 ): Promise<readonly Finding[]> => {
-  if (!shop) return sortFindings(findings);
-  const prepared = await preparePieces(pieces, shop, watch);
-  const fonts: Finding[] = [];
-  for (const piece of pieces) fonts.push(...(await checkFonts(piece)));
+  if (!shop) return findings;
+  const found = await lookAt(pieces, shop, work);
   const articles = articlesOf(orders, kits);
-  const words = await setTexts(articles, shop, watch);
+  const words = await setTexts(articles, shop, work);
+  return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop)];
+};
+
+/** What is wrong with the pictures and fonts of some pieces, and with their places on a sheet. */
+const lookAt = async (pieces: readonly Piece[], shop: Shop, work: Work): Promise<Finding[]> => {
+  const prepared = await preparePieces(pieces, shop, false, work);
+  const fonts = await inLanes(pieces, LANES, (piece) => work.openers.checkFonts(piece, work.signal));
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
-  return sortFindings([
-    ...findings,
-    ...prepared.flatMap((p) => p.findings),
-    ...fonts,
-    ...words.findings,
-    ...tooManySheets(articles, shop),
-    ...obstructed(ready, shop),
-  ]);
+  return [...prepared.flatMap((p) => p.findings), ...fonts.flat(), ...obstructed(ready, shop)];
 };
 
 /** Pieces that fit between the margins of a sheet, but for which marks, code and slug leave no place. */

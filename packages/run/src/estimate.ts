@@ -6,13 +6,14 @@ import type { PreparedPiece } from "@kitforme/prepress";
 import { articlesOf } from "./demands-of.ts";
 import { gangAll } from "./gang-all.ts";
 import { imposeAll } from "./impose-all.ts";
+import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { nameOf } from "./prepare-all.ts";
 import { type Input, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
-import type { Watch } from "./watch.ts";
+import type { Work } from "./watch.ts";
 import type { KitStore } from "./world.ts";
 
-export interface EstimateOptions extends Watch {
+export interface EstimateOptions extends Options {
   /** How long the layout is searched. Default `quick`: a sheet or two more than `normal` on a large job. */
   readonly effort?: Effort;
   readonly threads?: number;
@@ -33,9 +34,12 @@ export interface Estimated {
  * const { estimate } = await estimateJob({ shop, orders: [order] }, kitsIn("kits"));
  * console.log(estimate?.sheets, estimate?.price?.total);
  */
-export const estimateJob = async (input: Input, kits: KitStore, options: EstimateOptions = {}): Promise<Estimated> => {
+export const estimateJob = async (input: Input, kits: KitStore, options: EstimateOptions = {}): Promise<Estimated> =>
+  withOpeners(options, (work) => estimateIn(input, kits, options, work));
+
+const estimateIn = async (input: Input, kits: KitStore, options: EstimateOptions, work: Work): Promise<Estimated> => {
   const settings = { effort: options.effort ?? "quick", threads: options.threads ?? 2 };
-  const read = await readAll(input, kits, settings, options);
+  const read = await readAll(input, kits, settings, work);
   if (!read.value || hasErrors(read.findings)) return { findings: sortFindings(read.findings) };
   const { shop, orders, job } = read.value;
   const articles = articlesOf(orders, read.value.kits);

@@ -1,17 +1,9 @@
 import { type Finding, type Piece, type Press, say, type Shop } from "@kitforme/kit";
-import {
-  BleedCache,
-  type Ink,
-  inkOf,
-  type Prepared,
-  type PreparedPiece,
-  prepare,
-  type SetText,
-  setText,
-} from "@kitforme/prepress";
+import { type Ink, inkOf, type Prepared, type PreparedPiece, type SetText } from "@kitforme/prepress";
 import type { Article } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
-import { checkpoint, type Watch } from "./watch.ts";
+import type { TextWanted } from "./outside/tasks.ts";
+import { checkpoint, type Work } from "./watch.ts";
 
 export interface Ready {
   /** By `nameOf(piece)`. */
@@ -28,23 +20,28 @@ export interface Ready {
 const MOST_WORDED = 20_000;
 /** A font is the kit's, whoever orders it: told once. */
 const ABOUT_FONTS = /^font-/;
-/** Bleed maps of this process, bounded by bytes: the next job with the same contour finds its map made. */
-const MAPS = new BleedCache();
-/** Articles between two looks at the signal. */
+/** Texts set in one go: the signal is looked at between two. */
 const STEP = 200;
+/** Pieces, or lots of texts, in hand at once: one for each opening process. */
+export const LANES = 2;
 
 export const nameOf = (piece: Piece): string => `${piece.kit}/${piece.piece}`;
 
-/** Pieces made ready for the press of their stock, in their order; two at a time, equal shapes with one bleed map. */
+/**
+ * Pieces made ready for the press of their stock, in their order; two at a time, each in a process of its own.
+ * @param keep whether their pictures are wanted, or only what is found
+ */
 export const preparePieces = (
   pieces: readonly Piece[],
   shop: Shop,
-  watch: Watch,
+  keep: boolean,
+  work: Work,
 ): Promise<Prepared<PreparedPiece>[]> => {
   let done = 0;
-  return inLanes(pieces, 2, async (piece) => {
-    await checkpoint(watch, { phase: "prepare", done, of: pieces.length, what: nameOf(piece) });
-    const prepared = await prepare(piece, shop.stocks[piece.stock]?.press ?? null, { cache: MAPS });
+  return inLanes(pieces, LANES, async (piece) => {
+    await checkpoint(work, { phase: "prepare", done, of: pieces.length, what: nameOf(piece) });
+    const press = shop.stocks[piece.stock]?.press ?? null;
+    const prepared = await work.openers.prepare(piece, press, keep, work.signal);
     done++;
     return prepared;
   });
@@ -54,12 +51,11 @@ export const preparePieces = (
 export const setTexts = async (
   articles: readonly Article[],
   shop: Shop,
-  watch: Watch,
+  work: Work,
 ): Promise<Pick<Ready, "texts" | "findings">> => {
-  const texts = new Map<string, readonly SetText[]>();
   const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
-  if (worded > MOST_WORDED) return { texts, findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })] };
-  const findings: Finding[] = [];
+  if (worded > MOST_WORDED)
+    return { texts: new Map(), findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })] };
   // A colour management engine starts anew with every call, 13 ms each: a hundred names in one colour are one call.
   const inks = new Map<string, Promise<Ink>>();
   const mixed = (colour: string, press: Press): Promise<Ink> => {
@@ -68,38 +64,59 @@ export const setTexts = async (
     inks.set(key, ink);
     return ink;
   };
-  for (const [i, { id, piece, wording, wanted }] of articles.entries()) {
-    if (i % STEP === 0) await checkpoint(watch, { phase: "prepare", done: i, of: articles.length, what: "texts" });
+  const byPiece = new Map<Piece, (TextWanted & { readonly article: Article })[]>();
+  for (const article of articles) {
+    const { piece, wording } = article;
     const press = shop.stocks[piece.stock]?.press;
-    const set: SetText[] = [];
-    for (const slot of piece.slots) {
-      const text = wording[slot.slot];
-      if (text === undefined || !press) continue;
-      const ink = await mixed(slot.colour, press);
-      const answer = await setText(slot, text, piece, ink);
+    if (!press) continue;
+    const wanted = byPiece.get(piece) ?? [];
+    byPiece.set(piece, wanted);
+    for (const [slot, { slot: name, colour }] of piece.slots.entries()) {
+      const text = wording[name];
+      if (text !== undefined) wanted.push({ slot, text, ink: await mixed(colour, press), article });
+    }
+  }
+  const lots = [...byPiece].flatMap(([piece, wanted]) =>
+    Array.from({ length: Math.ceil(wanted.length / STEP) }, (_, i) => ({
+      piece,
+      wanted: wanted.slice(i * STEP, (i + 1) * STEP),
+    })),
+  );
+  let done = 0;
+  const of = lots.reduce((sum, { wanted }) => sum + wanted.length, 0);
+  const set = await inLanes(lots, LANES, async ({ piece, wanted }) => {
+    await checkpoint(work, { phase: "prepare", done, of, what: "texts" });
+    const asked = wanted.map(({ slot, text, ink }) => ({ slot, text, ink }));
+    const answers = await work.openers.setTexts(piece, asked, work.signal);
+    done += wanted.length;
+    return answers;
+  });
+  const texts = new Map<string, SetText[]>(articles.map(({ id }) => [id, []]));
+  const findings: Finding[] = [];
+  for (const [i, { wanted }] of lots.entries())
+    for (const [k, { article }] of wanted.entries()) {
+      const answer = set[i]?.[k];
       // The words belong to orders: say whose, so that the shop can ask the right buyer.
-      const orders = [...new Set(wanted.map((w) => w.order))];
-      for (const finding of answer.findings)
+      const orders = [...new Set(article.wanted.map((w) => w.order))];
+      for (const finding of answer?.findings ?? [])
         if (ABOUT_FONTS.test(finding.rule)) findings.push(finding);
         else for (const order of orders) findings.push({ ...finding, where: { order, ...finding.where } });
-      if (answer.value) set.push(answer.value);
+      if (answer?.value) texts.get(article.id)?.push(answer.value);
     }
-    texts.set(id, set);
-  }
   return { texts, findings };
 };
 
 /** Pieces and words made ready for the press of their stock: every piece once, however many orders want it. */
-export const prepareAll = async (articles: readonly Article[], shop: Shop, watch: Watch): Promise<Ready> => {
+export const prepareAll = async (articles: readonly Article[], shop: Shop, work: Work): Promise<Ready> => {
   const pieces = new Map<string, PreparedPiece>();
   const findings: Finding[] = [];
   const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
     .sort(([a], [b]) => (a < b ? -1 : 1))
     .map(([, piece]) => piece);
-  for (const [i, prepared] of (await preparePieces(distinct, shop, watch)).entries()) {
+  for (const [i, prepared] of (await preparePieces(distinct, shop, true, work)).entries()) {
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }
-  const set = await setTexts(articles, shop, watch);
+  const set = await setTexts(articles, shop, work);
   return { pieces, texts: set.texts, findings: [...findings, ...set.findings] };
 };

@@ -19,7 +19,7 @@ import { fieldOf, sheetFaults } from "@kitforme/sheet";
 import { JobName } from "./job-name.ts";
 import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { VERSIONS } from "./versions.ts";
-import { checkpoint, type Watch } from "./watch.ts";
+import { checkpoint, type Work } from "./watch.ts";
 import type { KitStore } from "./world.ts";
 
 /** A text file of the input; `file` is how findings name it. */
@@ -45,31 +45,38 @@ export interface Commission {
 /** What was read. Without a `value` what holds of it is here all the same, so that the rest can be looked at too. */
 export interface Read extends Answer<Commission> {
   readonly shop: Shop | undefined;
-  /** Pieces that have no fault of their own and can lie on a sheet of their stock, of every kit that was read. */
+  /** Pieces that have no fault of their own and can lie on a sheet of their stock, of every ordered kit. */
   readonly pieces: readonly Piece[];
   /** Of the pieces on hand, what the orders want. */
   readonly orders: readonly Order[];
   readonly kits: ReadonlyMap<string, Kit>;
 }
 
+/** Kits that are read although no order names them, wherever they lie. */
+export interface Beside {
+  readonly folders: readonly string[];
+  /** Looks at the sound pieces of one; they are not kept, so that memory does not grow with the number of kits. */
+  readonly look: (pieces: readonly Piece[], shop: Shop) => Promise<void>;
+}
+
 /**
  * Reads shop, kits and orders, each file once; every fault of all of them comes back at once. Only kits that an order names
- * are read whole, and those of the folders in `also`, wherever they lie.
+ * are read whole, and those of the folders in `also`.
  */
 export const readAll = async (
   input: Input,
   store: KitStore,
-  settings: { readonly effort: string; readonly also?: readonly string[] },
-  watch: Watch,
+  settings: { readonly effort: string; readonly also?: Beside },
+  work: Work,
 ): Promise<Read> => {
   const name = new JobName()
     .add("versions", JSON.stringify(VERSIONS))
     .add("effort", settings.effort)
     .add("shop", input.shop.text);
-  await checkpoint(watch, { phase: "read", done: 0, of: 0, what: "" });
+  await checkpoint(work, { phase: "read", done: 0, of: 0, what: "" });
   const { value: shop, findings: shopFindings } = readShop(input.shop.text);
   const maker = shop && makerOf(shop);
-  const also = settings.also ?? [];
+  const also = settings.also?.folders ?? [];
   const onShelf = await store.folders();
   const shelf = await shelve(store, onShelf);
   const beside = await shelve(
@@ -90,11 +97,18 @@ export const readAll = async (
   ];
   const toRead = [...ordered, ...named, ...beside];
   for (const [i, shelved] of toRead.entries()) {
-    await checkpoint(watch, { phase: "read", done: i, of: toRead.length, what: shelved.kit });
-    const answer = await readShelved(shelved, store, maker, name);
+    await checkpoint(work, { phase: "read", done: i, of: toRead.length, what: shelved.kit });
+    const isOrdered = ordered.includes(shelved);
+    const open = async (): Promise<KitAnswer> => {
+      const answer = await readShelved(shelved, store, maker, name, work);
+      const sound = answer.pieces.filter((piece) => !hasNoPlace(piece, answer.findings));
+      if (isOrdered) pieces.push(...sound);
+      else if (shop) await settings.also?.look(sound, shop);
+      return answer;
+    };
+    const answer = await (isOrdered ? open() : work.openers.passing(open));
     findings.push(...answer.findings);
-    pieces.push(...answer.pieces.filter((piece) => !hasNoPlace(piece, answer.findings)));
-    if (!ordered.includes(shelved)) continue;
+    if (!isOrdered) continue;
     if (answer.value) kits.set(shelved.kit, answer.value);
     else atFault.add(shelved.kit);
   }
@@ -131,6 +145,7 @@ const readShelved = async (
   store: KitStore,
   maker: Maker | undefined,
   name: JobName,
+  { openers, signal }: Work,
 ): Promise<KitAnswer> => {
   if (text === undefined) return { findings: [say("kit-missing", { kit }, { folder })], pieces: [] };
   name.add("kit", text);
@@ -139,7 +154,7 @@ const readShelved = async (
     if (file) name.add(path, file);
     return file;
   };
-  return readKit({ folder: nameOf(folder), text, read }, maker);
+  return readKit({ folder: nameOf(folder), text, read, open: openers.opener(signal) }, maker);
 };
 
 /** Findings about the shop name its file as the caller knows it. */

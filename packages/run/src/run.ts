@@ -8,12 +8,13 @@ import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
 import { type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
+import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
-import type { Watch } from "./watch.ts";
+import type { Work } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
 import { writeAll } from "./write-all.ts"; //        sheets to files, manifest last
 
-export interface Options extends Watch {
+export interface Options extends Watched {
   /** How long the layout is searched, counted in iterations. Default `normal`. */
   readonly effort?: Effort;
   /** Threads for the layout; the result does not depend on it. Default 2. */
@@ -38,25 +39,32 @@ export const run = async (
   input: Input,
   doors: { readonly kits: KitStore; readonly out: (job: string) => Destination },
   options: Options = {},
+): Promise<Outcome> => withOpeners(options, (work) => make(input, doors, options, work));
+
+const make = async (
+  input: Input,
+  doors: { readonly kits: KitStore; readonly out: (job: string) => Destination },
+  options: Options,
+  work: Work,
 ): Promise<Outcome> => {
   const settings = { effort: options.effort ?? "normal", threads: options.threads ?? 2 };
-  const read = await readAll(input, doors.kits, settings, options);
+  const read = await readAll(input, doors.kits, settings, work);
   // Faults in one place do not hide those in another: whatever could be read is looked over all the same.
-  if (!read.value) return { findings: await lookOver(read, options) };
+  if (!read.value) return { findings: sortFindings(await lookOver(read, work)) };
   const { shop, kits, orders, job: name } = read.value;
 
   const articles = articlesOf(orders, kits);
-  const ready = await prepareAll(articles, shop, options);
+  const ready = await prepareAll(articles, shop, work);
   const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop)];
   if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 
-  const ganged = await gangAll(articles, ready, shop, settings, options);
+  const ganged = await gangAll(articles, ready, shop, settings, work);
   const findings = sortFindings([...soFar, ...ganged.findings]);
   if (hasErrors(findings)) return { findings };
 
-  const sheets = await imposeAll(name, ganged.plans, ready, options);
+  const sheets = await imposeAll(name, ganged.plans, ready, work);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const finished = { name, orders, titles, sheets, plans: ganged.plans, findings, prices: shop.prices };
-  const job = await writeAll(finished, doors.out(name), options);
+  const job = await writeAll(finished, doors.out(name), work);
   return { job, findings };
 };

@@ -1,6 +1,6 @@
 import { join } from "node:path";
 import { kitsNamedIn } from "@kitforme/kit";
-import { type Effort, type Finding, hasErrors, jobFolder, type Progress, run } from "@kitforme/run";
+import { type Effort, type Finding, hasErrors, jobFolder, type Options, run } from "@kitforme/run";
 import { kitsOnShare, shopOnShare } from "./share.ts";
 
 /** What one print run needs; plain data, so that it can cross to a thread. */
@@ -30,7 +30,7 @@ export interface PrintRunEnd {
  */
 export const printRun = async (
   { orders, shop, kits, out, effort }: PrintRun,
-  options: { readonly onProgress?: (progress: Progress) => void; readonly signal?: AbortSignal } = {},
+  options: Pick<Options, "onProgress" | "signal" | "openers"> = {},
 ): Promise<PrintRunEnd> => {
   const refused: { order: string; findings: readonly Finding[] }[] = [];
   const read = await shopOnShare(shop);

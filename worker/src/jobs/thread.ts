@@ -1,7 +1,8 @@
 import { getHeapStatistics } from "node:v8";
 import { parentPort } from "node:worker_threads";
+import { Openers } from "@kitforme/run";
 import { failureOf } from "./failures.ts";
-import { type PrintRun, printRun } from "./print-run.ts";
+import { type PrintRun, type PrintRunEnd, printRun } from "./print-run.ts";
 import type { Said } from "./threads.ts";
 
 /** Jobs of one thread: whatever a library keeps for itself goes with the thread. */
@@ -12,16 +13,27 @@ const MOST_HEAP = 0.25;
 const say = (said: Said): void => parentPort?.postMessage(said);
 
 let jobs = 0;
+// Kept warm between jobs; its processes end with this thread.
+const openers = new Openers();
 
 const tired = (): boolean => {
   const { used_heap_size, heap_size_limit } = getHeapStatistics();
   return ++jobs >= MOST_JOBS || used_heap_size > MOST_HEAP * heap_size_limit;
 };
 
+const finish = async (end: PrintRunEnd): Promise<void> => {
+  const last = tired();
+  // A thread that ends does not wait for its processes: they would stand in the system's list until this process ends.
+  if (last) await openers.close();
+  say({ end, tired: last });
+};
+
 // A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the weather.
 parentPort?.on("message", (work: PrintRun) => {
-  printRun(work, { onProgress: (progress) => say({ progress }) }).then(
-    (end) => say({ end, tired: tired() }),
-    (error: unknown) => say({ failure: failureOf(error) }),
-  );
+  printRun(work, { openers, onProgress: (progress) => say({ progress }) })
+    .then(finish)
+    .catch(async (error: unknown) => {
+      await openers.close();
+      say({ failure: failureOf(error) });
+    });
 });

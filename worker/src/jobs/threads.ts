@@ -1,5 +1,6 @@
-import { Worker } from "node:worker_threads";
+import type { Worker } from "node:worker_threads";
 import type { Progress } from "@kitforme/run";
+import { entryOf, startThread } from "@kitforme/threads";
 import { FailedRun, type Failure } from "./failures.ts";
 import type { PrintRun, PrintRunEnd } from "./print-run.ts";
 
@@ -8,10 +9,6 @@ export type Said =
   | { readonly progress: Progress }
   | { readonly end: PrintRunEnd; readonly tired: boolean }
   | { readonly failure: Failure };
-
-// From the sources (tests) the thread is TypeScript and needs a door of its own; from dist it is plain JavaScript.
-const fromSource = import.meta.url.endsWith(".ts");
-const door = new URL(fromSource ? "./thread.mjs" : "./thread.js", import.meta.url);
 
 export interface Watched {
   /** An abort kills the thread; the promise then rejects with the signal's reason. */
@@ -86,11 +83,7 @@ export class JobThreads {
   #start(): Worker {
     this.started++;
     const memory = this.#memory;
-    const thread = new Worker(door, {
-      ...(memory === undefined ? {} : { resourceLimits: { maxOldGenerationSizeMb: memory } }),
-      // Not the process's own flags: with --input-type among them no file may be the entry of a thread.
-      execArgv: fromSource ? ["--conditions=source"] : [],
-    });
+    const thread = startThread(entryOf(import.meta.url, "./thread"), memory === undefined ? {} : { memory });
     // An error of a thread that nobody listens to would be one of the process.
     thread.on("error", () => undefined);
     thread.once("exit", () => {

@@ -1,5 +1,6 @@
-import { Worker } from "node:worker_threads";
-import { type DrawProof, drawProof } from "./draw-proof.ts";
+import type { Worker } from "node:worker_threads";
+import { entryOf, startThread } from "@kitforme/threads";
+import type { DrawProof } from "./draw-proof.ts";
 
 /** What the thread answers. */
 export type Drawn = { readonly id: number; readonly png: Uint8Array } | { readonly id: number; readonly fault: string };
@@ -16,10 +17,9 @@ export interface ProofThread {
 
 /**
  * A thread beside this one that draws proofs while this one writes the next sheet: half a second a sheet. It starts with
- * the first proof. From sources (tests without a build) proofs are drawn here, since Node's threads take no TypeScript.
+ * the first proof.
  */
 export const proofThread = (): ProofThread => {
-  if (import.meta.url.endsWith(".ts")) return { draw: drawProof, close: () => Promise.resolve() };
   const waiting = new Map<number, Waiting>();
   let worker: Worker | undefined;
   let next = 0;
@@ -29,8 +29,7 @@ export const proofThread = (): ProofThread => {
     worker = undefined;
   };
   const start = (): Worker => {
-    // The flags of whoever calls are not for a thread.
-    const fresh = new Worker(new URL("./thread.js", import.meta.url), { execArgv: [] });
+    const fresh = startThread(entryOf(import.meta.url, "./thread"));
     fresh.on("message", (drawn: Drawn) => {
       const one = waiting.get(drawn.id);
       waiting.delete(drawn.id);

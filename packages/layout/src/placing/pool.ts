@@ -1,4 +1,5 @@
-import { Worker } from "node:worker_threads";
+import type { Worker } from "node:worker_threads";
+import { entryOf, startThread } from "@kitforme/threads";
 import type { Catalogue } from "./catalogue.ts";
 
 import type { Laid } from "./laid.ts";
@@ -24,9 +25,6 @@ interface Waiting {
 
 /** Moves that are worth starting threads for: a fifth of a second's. */
 const WORTH = 2000;
-
-/** The worker's file beside this one, from sources or from dist. */
-const workerFile = new URL(import.meta.url.replace(/pool(\.[jt]s)/, "worker$1"));
 
 /** Runs tasks in worker threads, or one after the other here when none are wanted. Answers are the same. */
 export class Pool {
@@ -72,17 +70,7 @@ export class Pool {
   #start(): void {
     const { footprints, fields, draft = false } = this.#request;
     const setting: Setting = { footprints, fields, draft, maps: this.#catalogue.known(), flag: this.#flag };
-    const fromSource = workerFile.pathname.endsWith(".ts");
-    // The flags of whoever calls (--input-type, say) are not for a thread. Node's own entry takes no TypeScript; an import within it does once tsx is registered there.
-    const worker = fromSource
-      ? new Worker(
-          `import(${JSON.stringify(import.meta.resolve("tsx/esm/api"))}).then(({ register }) => {
-            register();
-            return import(${JSON.stringify(workerFile.href)});
-          })`,
-          { eval: true, workerData: setting, execArgv: ["--conditions=source"] },
-        )
-      : new Worker(workerFile, { workerData: setting, execArgv: [] });
+    const worker = startThread(entryOf(import.meta.url, "./worker"), { data: setting });
     this.#workers.push(worker);
     let current: Waiting | undefined;
     const next = (): void => {

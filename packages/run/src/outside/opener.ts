@@ -1,0 +1,140 @@
+// The process in which drawings, pictures, PDFs and fonts of strangers are opened. Whatever one of them does to it, nobody
+// else shares it: see `Openers`.
+import { openPiece, type Piece } from "@kitforme/kit";
+import { BleedCache, checkFonts, type Layer, prepare, setText } from "@kitforme/prepress";
+import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
+import type { Answers, SpooledLayer, SpooledPiece, Task } from "./tasks.ts";
+
+const NONE = new Uint8Array();
+/** Fonts held open between tasks: as many names in one font are set one after the other. */
+const MOST_FONTS = 16;
+
+/** Bleed maps of this process, bounded by bytes: the next piece of the same contour finds its map made. */
+const maps = new BleedCache();
+/** Fonts by their places. The same place gives the same array, which is opened once. */
+const fonts = new Map<string, Uint8Array>();
+/** Where bytes that came from the spool lie in it. */
+const places = new WeakMap<Uint8Array, Ref>();
+
+const take = (ref: Ref, parent: Parent): Uint8Array => {
+  const bytes = parent.get(ref);
+  places.set(bytes, ref);
+  return bytes;
+};
+
+const takeFont = (ref: Ref, parent: Parent): Uint8Array => {
+  const key = `${ref.at} ${ref.age}`;
+  const known = fonts.get(key);
+  if (known) return known;
+  const bytes = take(ref, parent);
+  fonts.set(key, bytes);
+  for (const eldest of fonts.keys()) {
+    if (fonts.size <= MOST_FONTS) break;
+    fonts.delete(eldest);
+  }
+  return bytes;
+};
+
+/** Lays bytes into the spool, unless they came from there. */
+const lay = async (bytes: Uint8Array, parent: Parent): Promise<Ref> => places.get(bytes) ?? (await parent.put(bytes));
+
+const open = async (task: Task & { do: "open" }, parent: Parent): Promise<Answers["open"]> => {
+  const { piece, findings } = await openPiece(task.request, async (path) => {
+    const ref = await parent.ask<Ref | undefined>({ path });
+    return ref && take(ref, parent);
+  });
+  return { ...(piece ? { piece: await layPiece(piece, parent) } : {}), findings };
+};
+
+const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => {
+  const { artwork } = piece;
+  const bytes = artwork && (artwork.kind === "drawing" ? Buffer.from(artwork.svg) : artwork.bytes);
+  const laid: Ref[][] = [];
+  for (const slot of piece.slots) {
+    const own: Ref[] = [];
+    for (const font of slot.fonts) own.push(await lay(font.bytes, parent));
+    laid.push(own);
+  }
+  return {
+    piece: {
+      ...piece,
+      artwork: artwork && (artwork.kind === "drawing" ? { ...artwork, svg: "" } : { ...artwork, bytes: NONE }),
+      slots: piece.slots.map((slot) => ({ ...slot, fonts: slot.fonts.map(({ file }) => ({ file, bytes: NONE })) })),
+    },
+    artwork: bytes ? await lay(bytes, parent) : undefined,
+    fonts: laid,
+  };
+};
+
+/** A piece with the bytes that a task needs. */
+const takePiece = (spooled: SpooledPiece, parent: Parent, needs: "artwork" | "fonts"): Piece => {
+  const { piece, artwork: ref, fonts: refs } = spooled;
+  const { artwork } = piece;
+  if (needs === "fonts")
+    return {
+      ...piece,
+      artwork: null,
+      slots: piece.slots.map((slot, i) => ({
+        ...slot,
+        fonts: slot.fonts.map(({ file }, k) => ({ file, bytes: takeFont(refs[i]?.[k] as Ref, parent) })),
+      })),
+    };
+  if (!artwork || !ref) return piece;
+  const bytes = take(ref, parent);
+  return {
+    ...piece,
+    artwork: artwork.kind === "drawing" ? { ...artwork, svg: new TextDecoder().decode(bytes) } : { ...artwork, bytes },
+  };
+};
+
+const prepareOne = async (task: Task & { do: "prepare" }, parent: Parent): Promise<Answers["prepare"]> => {
+  const piece = takePiece(task.piece, parent, "artwork");
+  const { value, findings } = await prepare(piece, task.press, { cache: maps });
+  if (!value) return { findings };
+  const { layers, reach, bleed } = value;
+  const laid: SpooledLayer[] = [];
+  if (task.keep) for (const layer of layers) laid.push(await layLayer(layer, parent));
+  return { value: { reach, bleed, layers: laid }, findings };
+};
+
+const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => {
+  if (layer.kind === "page") {
+    const { page } = layer;
+    return {
+      layer: { ...layer, page: { ...page, bytes: NONE } },
+      bytes: await lay(page.bytes, parent),
+      profile: undefined,
+    };
+  }
+  const { profile, ...raster } = layer.raster;
+  return {
+    layer: { ...layer, raster: { ...raster, data: { ...raster.data, bytes: NONE } } },
+    bytes: await lay(raster.data.bytes, parent),
+    profile: profile && (await lay(profile, parent)),
+  };
+};
+
+const setAll = async (task: Task & { do: "texts" }, parent: Parent): Promise<Answers["texts"]> => {
+  const piece = takePiece(task.piece, parent, "fonts");
+  const set = [];
+  for (const { slot, text, ink } of task.texts) {
+    const asked = piece.slots[slot];
+    if (!asked) throw new Error(`${piece.kit}/${piece.piece} has no slot ${slot}`);
+    set.push(await setText(asked, text, piece, ink));
+  }
+  return set;
+};
+
+serveTasks((given, parent) => {
+  const task = given as Task;
+  switch (task.do) {
+    case "open":
+      return open(task, parent);
+    case "prepare":
+      return prepareOne(task, parent);
+    case "fonts":
+      return checkFonts(takePiece(task.piece, parent, "fonts"));
+    case "texts":
+      return setAll(task, parent);
+  }
+});

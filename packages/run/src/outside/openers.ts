@@ -1,0 +1,278 @@
+import type { Finding, OpenPiece, Piece, Place, Press, ReadFile } from "@kitforme/kit";
+import { type Layer, type Prepared, type PreparedPiece, prepare, type SetText } from "@kitforme/prepress";
+import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
+import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted } from "./tasks.ts";
+import { sayOutside } from "./words.ts";
+
+/** MiB of JavaScript heap of a process: drawings of 200,000 elements take 400. */
+const HEAP = 1024;
+
+/** What each step with one file may use. */
+export interface OpeningBounds {
+  /** Reading a drawing. */
+  readonly reading: Bounds;
+  /** Opening artwork, making its bleed. */
+  readonly preparing: Bounds;
+  /** Fonts and texts: up to 200 texts at a time. */
+  readonly setting: Bounds;
+}
+
+/**
+ * Counts and sizes are bounded where files are read, and nearly all is refused there; these are the backstop behind them, and
+ * only ever refuse.
+ */
+export const BOUNDS: OpeningBounds = {
+  reading: { seconds: 8, memory: 1536 },
+  preparing: { seconds: 18, memory: 2560 },
+  setting: { seconds: 18, memory: 1024 },
+};
+
+/**
+ * Child processes that open whatever comes from outside: drawings, pictures, PDFs, fonts. A file that exhausts its process,
+ * or breaks the library that reads it, becomes a finding at its piece; its neighbours never notice.
+ *
+ * Pieces come back with their pictures and fonts in a temporary file, and so do the rasters made of them: memory stays flat
+ * however many there are. They are read when asked for, until `forget` or `close`.
+ */
+export class Openers {
+  readonly #crew: Crew;
+  /** Where the bytes of an artwork or a font lie. */
+  readonly #places = new WeakMap<object, Ref>();
+  readonly #bounds: OpeningBounds;
+  #runs = 0;
+
+  constructor(bounds: Partial<OpeningBounds> = {}) {
+    this.#bounds = { ...BOUNDS, ...bounds };
+    this.#crew = new Crew(entryOf(import.meta.url, "./opener"), HEAP);
+  }
+
+  /** Starts processes ahead of their tasks. */
+  warm(count: number): void {
+    this.#crew.warm(count);
+  }
+
+  /** Work within which nothing is forgotten; the spool is emptied when the last has ended. */
+  async during<T>(work: () => Promise<T>): Promise<T> {
+    this.#runs++;
+    try {
+      return await work();
+    } finally {
+      this.#runs--;
+      if (this.#runs === 0) this.#crew.spool.cut(0);
+    }
+  }
+
+  /** All that was read and made within `work` is forgotten after it, when nobody else is at work. */
+  async passing<T>(work: () => Promise<T>): Promise<T> {
+    const { spool } = this.#crew;
+    const before = spool.end;
+    const alone = this.#runs === 1;
+    const result = await work();
+    if (alone && this.#runs === 1) spool.cut(before);
+    return result;
+  }
+
+  async close(): Promise<void> {
+    await this.#crew.close();
+  }
+
+  /** Opens pieces of one kit; each of its files is read once. */
+  opener(signal: AbortSignal | undefined): OpenPiece {
+    const known = new Map<string, Promise<Ref | undefined>>();
+    return async (request, read) => {
+      const { kit, form } = request;
+      const where = { kit: kit.name, piece: form.piece.normalize("NFC"), file: form.drawing };
+      const answer = await this.#try(
+        { do: "open", request },
+        this.#bounds.reading,
+        (how) => this.#blame(how, where, `reading the piece from ${form.drawing}`),
+        signal,
+        ({ path }) => {
+          const ref = known.get(path) ?? this.#fetch(path, read);
+          known.set(path, ref);
+          return ref;
+        },
+      );
+      if ("blamed" in answer) return { findings: [answer.blamed] };
+      const { piece, findings } = answer.value;
+      return { ...(piece ? { piece: this.#unpacked(piece) } : {}), findings };
+    };
+  }
+
+  /** Like prepress's `prepare`. `keep`: whether pictures are wanted; else only what is found. */
+  async prepare(
+    piece: Piece,
+    press: Press | null,
+    keep: boolean,
+    signal: AbortSignal | undefined,
+  ): Promise<Prepared<PreparedPiece>> {
+    // Nothing of it comes from outside but its lines, which were read.
+    if (!piece.artwork || !press) return prepare(piece, press);
+    const { file } = piece.artwork;
+    const answer = await this.#try(
+      { do: "prepare", piece: this.#packed(piece), press, keep },
+      this.#bounds.preparing,
+      (how) => this.#blame(how, { ...placeOf(piece), file }, `opening the artwork ${file}`),
+      signal,
+    );
+    if ("blamed" in answer) return { findings: [answer.blamed] };
+    const { value, findings } = answer.value;
+    if (!value) return { findings };
+    return { value: { ...value, piece, layers: value.layers.map((l) => this.#layer(l)) }, findings };
+  }
+
+  /** Like prepress's `checkFonts`. */
+  async checkFonts(piece: Piece, signal: AbortSignal | undefined): Promise<readonly Finding[]> {
+    if (piece.slots.every(({ fonts }) => fonts.length === 0)) return [];
+    const answer = await this.#try(
+      { do: "fonts", piece: this.#packed(piece) },
+      this.#bounds.setting,
+      (how) => this.#blame(how, placeOf(piece), "opening the piece's fonts"),
+      signal,
+    );
+    return "blamed" in answer ? [answer.blamed] : answer.value;
+  }
+
+  /** Like prepress's `setText`, for many texts of one piece. */
+  async setTexts(
+    piece: Piece,
+    texts: readonly TextWanted[],
+    signal: AbortSignal | undefined,
+  ): Promise<readonly Prepared<SetText>[]> {
+    const answer = await this.#try(
+      { do: "texts", piece: this.#packed(piece), texts },
+      this.#bounds.setting,
+      (how) => this.#blame(how, { ...placeOf(piece), ...slotOf(piece, texts) }, "setting the text"),
+      signal,
+    );
+    if ("value" in answer) return answer.value;
+    if (texts.length < 2) return [{ findings: [answer.blamed] }];
+    // One of them is at fault, and the others are not.
+    const half = Math.ceil(texts.length / 2);
+    const first = await this.setTexts(piece, texts.slice(0, half), signal);
+    return [...first, ...(await this.setTexts(piece, texts.slice(half), signal))];
+  }
+
+  async #try<T extends Task>(
+    task: T,
+    bounds: Bounds,
+    blame: (error: Exhausted | TaskFailed) => Finding,
+    signal: AbortSignal | undefined,
+    file?: (wanted: FileWanted) => Promise<Ref | undefined>,
+  ): Promise<{ readonly value: Answers[T["do"]] } | { readonly blamed: Finding }> {
+    // A failure of the disk under the kits is no fault of the piece, though it crosses the process.
+    let disk: unknown;
+    const answer = (question: unknown): Promise<unknown> =>
+      (file?.(question as FileWanted) ?? Promise.reject(new Error("no file is to be had here"))).catch(
+        (error: unknown) => {
+          disk = error;
+          throw error;
+        },
+      );
+    try {
+      return { value: await this.#crew.do<Answers[T["do"]]>({ task, bounds, answer, signal }) };
+    } catch (error) {
+      if (disk !== undefined) throw disk;
+      if (error instanceof Exhausted || (error instanceof TaskFailed && error.code === undefined))
+        return { blamed: blame(error) };
+      throw error;
+    }
+  }
+
+  #blame(error: Exhausted | TaskFailed, where: Place, what: string): Finding {
+    const sentence = what[0]?.toUpperCase() + what.slice(1);
+    if (error instanceof TaskFailed)
+      return sayOutside("file-breaks-reader", where, { what: sentence, how: error.message });
+    return error.why === "crashed"
+      ? sayOutside("file-breaks-reader", where, { what: sentence, how: "the library that reads it crashed" })
+      : sayOutside("file-too-heavy", where, { what: sentence, why: error.why, bounds: error.bounds });
+  }
+
+  async #fetch(path: string, read: ReadFile): Promise<Ref | undefined> {
+    const bytes = await read(path);
+    return bytes && this.#crew.spool.put(bytes);
+  }
+
+  /** Whole again, but for bytes that are read when asked for. */
+  #unpacked({ piece, artwork: ref, fonts }: SpooledPiece): Piece {
+    const { spool } = this.#crew;
+    const { artwork } = piece;
+    const placed = <T extends object>(thing: T, at: Ref): T => {
+      this.#places.set(thing, at);
+      return thing;
+    };
+    return {
+      ...piece,
+      artwork:
+        artwork && ref
+          ? placed(
+              artwork.kind === "drawing"
+                ? lazily(artwork, "svg", () => new TextDecoder().decode(spool.get(ref)))
+                : lazily(artwork, "bytes", () => spool.get(ref)),
+              ref,
+            )
+          : null,
+      slots: piece.slots.map((slot, i) => ({
+        ...slot,
+        fonts: slot.fonts.map((font, k) => {
+          const at = fonts[i]?.[k] as Ref;
+          return placed(
+            lazily(font, "bytes", () => spool.get(at)),
+            at,
+          );
+        }),
+      })),
+    };
+  }
+
+  #packed(piece: Piece): SpooledPiece {
+    const { artwork } = piece;
+    const place = (thing: object, bytes: () => Uint8Array): Ref => {
+      const ref = this.#places.get(thing) ?? this.#crew.spool.put(bytes());
+      this.#places.set(thing, ref);
+      return ref;
+    };
+    return {
+      piece: {
+        ...piece,
+        artwork:
+          artwork &&
+          (artwork.kind === "drawing"
+            ? { ...bare(artwork, "svg"), svg: "" }
+            : { ...bare(artwork, "bytes"), bytes: NONE }),
+        slots: piece.slots.map((slot) => ({ ...slot, fonts: slot.fonts.map(({ file }) => ({ file, bytes: NONE })) })),
+      },
+      artwork:
+        artwork === null
+          ? undefined
+          : place(artwork, () => (artwork.kind === "drawing" ? Buffer.from(artwork.svg) : artwork.bytes)),
+      fonts: piece.slots.map((slot) => slot.fonts.map((font) => place(font, () => font.bytes))),
+    };
+  }
+
+  #layer({ layer, bytes, profile }: SpooledLayer): Layer {
+    const { spool } = this.#crew;
+    if (layer.kind === "page") return { ...layer, page: lazily(layer.page, "bytes", () => spool.get(bytes)) };
+    const raster = { ...layer.raster, data: lazily(layer.raster.data, "bytes", () => spool.get(bytes)) };
+    return {
+      ...layer,
+      raster: profile ? lazily({ ...raster, profile: NONE }, "profile", () => spool.get(profile)) : raster,
+    };
+  }
+}
+
+const NONE = new Uint8Array();
+
+const placeOf = ({ kit, piece, stock }: Piece): Place => ({ kit, piece, stock });
+const slotOf = ({ slots }: Piece, texts: readonly TextWanted[]): Place => {
+  const slot = texts[0] && slots[texts[0].slot]?.slot;
+  return slot === undefined ? {} : { slot };
+};
+
+/** The thing with one of its values made each time it is asked for. */
+const lazily = <T extends object, K extends keyof T>(thing: T, key: K, value: () => T[K]): T =>
+  Object.defineProperty({ ...thing }, key, { enumerable: true, configurable: true, get: value });
+
+/** The thing without one of its values, which is not made for it. */
+const bare = <T extends object, K extends keyof T>(thing: T, key: K): Omit<T, K> =>
+  Object.fromEntries(Object.keys(thing).flatMap((k) => (k === key ? [] : [[k, thing[k as keyof T]]]))) as Omit<T, K>;

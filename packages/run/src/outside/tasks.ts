@@ -1,0 +1,51 @@
+import type { Finding, Piece, PieceRequest, Press } from "@kitforme/kit";
+import type { Ink, Layer, PreparedPiece, Prepared, SetText } from "@kitforme/prepress";
+import type { Ref } from "@kitforme/threads";
+
+/** A piece whose pictures and fonts lie in the spool. */
+export interface SpooledPiece {
+  /** The SVG text, bytes of artwork and fonts in it are empty. */
+  readonly piece: Piece;
+  readonly artwork: Ref | undefined;
+  /** Per slot, per font. */
+  readonly fonts: readonly (readonly Ref[])[];
+}
+
+/** Where the bytes of a layer lie. */
+export interface SpooledLayer {
+  /** Its bytes are empty. */
+  readonly layer: Layer;
+  readonly bytes: Ref;
+  readonly profile: Ref | undefined;
+}
+
+/** A piece ready for press, less the piece itself, which is with who asked. */
+export type SpooledPrepared = Omit<PreparedPiece, "piece" | "layers"> & { readonly layers: readonly SpooledLayer[] };
+
+/** One text of a piece. `ink` is of the press. */
+export interface TextWanted {
+  /** Index of the slot. */
+  readonly slot: number;
+  readonly text: string;
+  readonly ink: Ink;
+}
+
+/** What a process is asked to do with things from outside. */
+export type Task =
+  | { readonly do: "open"; readonly request: PieceRequest }
+  | { readonly do: "prepare"; readonly piece: SpooledPiece; readonly press: Press; readonly keep: boolean }
+  | { readonly do: "fonts"; readonly piece: SpooledPiece }
+  | { readonly do: "texts"; readonly piece: SpooledPiece; readonly texts: readonly TextWanted[] };
+
+/** What it answers. */
+export interface Answers {
+  readonly open: { readonly piece?: SpooledPiece; readonly findings: readonly Finding[] };
+  readonly prepare: { readonly value?: SpooledPrepared; readonly findings: readonly Finding[] };
+  readonly fonts: readonly Finding[];
+  readonly texts: readonly Prepared<SetText>[];
+}
+
+/** What it asks on the way: a file of the kit. Answered with its place, or nothing when there is none. */
+export interface FileWanted {
+  readonly path: string;
+}

@@ -1,0 +1,130 @@
+import { type ChildProcess, fork } from "node:child_process";
+import type { Socket } from "node:net";
+import { fileURLToPath } from "node:url";
+import { type Bounds, type Cause, LIFELINE, TaskFailed, thrownOf, type ToChild, type ToParent } from "./bounds.ts";
+import type { Entry } from "./entry.ts";
+import type { Spool } from "./spool.ts";
+
+/** How a task ended in a process. `died`: it took the process with it. */
+export type TaskEnd =
+  | { readonly answer: unknown }
+  | { readonly failed: Error }
+  | { readonly died: Cause; readonly how: string; readonly started: boolean };
+
+type Answerer = (question: unknown) => Promise<unknown>;
+
+interface Current {
+  readonly answer: Answerer;
+  readonly done: (end: TaskEnd) => void;
+}
+
+/** One child process of a crew. */
+export class Member {
+  /** Tasks given so far. */
+  tasks = 0;
+  /** It is to get no other task. */
+  tired = false;
+  gone = false;
+  readonly #child: ChildProcess;
+  readonly #ended: Promise<void>;
+  #ready = false;
+  #cause = "";
+  #fault: Error | undefined;
+  #current: Current | undefined;
+
+  constructor(entry: Entry, spool: Spool, heap: number) {
+    this.#child = fork(fileURLToPath(entry.file), [...entry.argv], {
+      execArgv: [...entry.execArgv, `--max-old-space-size=${heap}`],
+      serialization: "advanced",
+      // What native libraries cry belongs into nobody's log; KITFORME_TRACE lets us hear it.
+      stdio: ["ignore", "ignore", process.env["KITFORME_TRACE"] ? "inherit" : "ignore", "ipc", "pipe", spool.file],
+    });
+    const lifeline = this.#child.stdio[LIFELINE] as Socket | null | undefined;
+    lifeline?.on("data", (data: Buffer) => (this.#cause += data.toString("latin1"))).on("error", () => undefined);
+    this.#child.on("message", (said: ToParent) => this.#hear(said));
+    this.#child.on("error", (error) => {
+      this.#fault = error;
+      this.#end("", null);
+    });
+    this.#ended = new Promise((resolve) => {
+      this.#child.once("close", (code, signal) => {
+        this.#end(signal ?? `exit ${code}`, signal);
+        resolve();
+      });
+      // One that could not be started is never closed.
+      this.#child.once("error", () => resolve());
+    });
+    this.#hold(false);
+  }
+
+  /** Does one task at a time. Never rejects. */
+  do(task: unknown, bounds: Bounds, answer: Answerer): Promise<TaskEnd> {
+    this.tasks++;
+    this.#hold(true);
+    return new Promise((resolve) => {
+      this.#current = { answer, done: resolve };
+      if (this.gone) this.#end("gone", null);
+      else this.#send({ task, bounds });
+    });
+  }
+
+  /** Ends the process at once, whatever it does. */
+  async kill(): Promise<void> {
+    this.#child.kill("SIGKILL");
+    await this.#ended;
+  }
+
+  #send(said: ToChild): void {
+    // A channel that closes meanwhile is told by the process's end.
+    if (this.#child.connected) this.#child.send(said, () => undefined);
+  }
+
+  #hear(said: ToParent): void {
+    if ("ready" in said) this.#ready = true;
+    else if ("question" in said) {
+      const reply = said.question;
+      const asked = this.#current?.answer(said.what) ?? Promise.reject(new Error("a question without a task"));
+      asked.then(
+        (value) => this.#send({ reply, value }),
+        (error: unknown) => this.#send({ reply, thrown: thrownOf(error) }),
+      );
+    } else if ("answer" in said) {
+      this.tired = said.tired;
+      this.#finish({ answer: said.answer });
+    } else {
+      // Whatever its modules hold after a failure, nobody else shall meet it.
+      this.tired = true;
+      this.#finish({ failed: new TaskFailed(said.thrown) });
+    }
+  }
+
+  #end(how: string, signal: NodeJS.Signals | null): void {
+    this.gone = true;
+    if (this.#fault) return this.#finish({ failed: this.#fault });
+    const cause = this.#cause.trim();
+    const died: Cause =
+      cause === "time" || cause === "memory"
+        ? cause
+        : signal === "SIGABRT" || how === "exit 134"
+          ? "memory"
+          : signal === "SIGKILL"
+            ? "killed"
+            : "crashed";
+    this.#finish({ died, how, started: this.#ready });
+  }
+
+  #finish(end: TaskEnd): void {
+    const current = this.#current;
+    this.#current = undefined;
+    this.#hold(false);
+    current?.done(end);
+  }
+
+  /** A process that waits must not keep this one. */
+  #hold(on: boolean): void {
+    const lifeline = this.#child.stdio?.[LIFELINE] as Socket | null | undefined;
+    for (const one of [this.#child, this.#child.channel, lifeline])
+      if (on) one?.ref();
+      else one?.unref();
+  }
+}
