@@ -1,6 +1,7 @@
 // Reading and checking a job: every file opened once, every fault told once, all of them in one answer.
-import { check, inMemory, run } from "@kitforme/run";
+import { inMemory } from "@kitforme/run";
 import { describe, expect, it } from "vitest";
+import { check, run } from "../support/openers.ts";
 import { card, named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
 
 const NAME = { slot: "name", box: [6, 12, 48, 14], size: 20, leastSize: 8, colour: "#ffffff", safe: 2 };
