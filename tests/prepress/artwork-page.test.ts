@@ -419,7 +419,7 @@ describe("bad pages", () => {
         const { context } = document;
         const { node } = document.getPage(0);
         const picture = context.register(
-          context.stream(Buffer.alloc(60 * 90 * 4), {
+          context.stream(Buffer.alloc(60 * 90 * 4, 200), {
             Type: "XObject",
             Subtype: "Image",
             Width: 60,

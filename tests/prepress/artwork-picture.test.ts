@@ -84,9 +84,12 @@ describe("a picture on its piece", () => {
     expect(valuesAt(value?.layers ?? [], 15, 21.5)).toEqual([255, 255, 0]);
     const short = findings.filter(({ rule }) => rule === "artwork-short");
     expect(short).toHaveLength(1);
-    expect(short[0]?.message).toMatch(/\b(?:9\d|100)\.\d mm2/);
-    expect(short[0]?.where.at?.[0]).toBeLessThan(10);
-    expect(short[0]?.where.at?.[1]).toBeGreaterThan(10);
+    // A quarter of four sides of 20 mm, around the lower left corner.
+    expect(short[0]?.message).toMatch(/along (?:19|20) of (?:79|80) mm:/);
+    const [x, y] = (short[0]?.where.at ?? []) as [number, number];
+    expect(Math.min(x, 20 - y)).toBeLessThan(0.2);
+    expect(x).toBeLessThan(10);
+    expect(y).toBeGreaterThan(10);
   });
 
   it("with alpha takes no colour for its bleed from pixels that are opaque and yet mixed", async () => {

@@ -147,19 +147,21 @@ describe("findings", () => {
     expect((await prepare(piece(drawing("<g/>")), press())).findings).toMatchObject([{ level: "warning" }]);
   });
 
-  it("name at most five gaps, the largest first, and sum the rest", async () => {
-    // Seven notches in the left edge, 1.5 mm high and 2, 2.5 ... 5 mm deep.
-    const notches = Array.from({ length: 7 }, (_, at) => `M0 ${1 + 2.7 * at}h${2 + at / 2}v1.5h-${2 + at / 2}z`).join(
-      "",
-    );
+  it("name stretches of paper at the cut once, with every place, the longest first", async () => {
+    // Seven notches in the left edge, 2 mm deep and 1.1, 1.2 ... 1.7 mm high, and one too short to be named.
+    const notches = `M20 5v.6h-2v-.6z${Array.from({ length: 7 }, (_, at) => `M0 ${1 + 2.7 * at}h2v${1.1 + at / 10}h-2z`).join("")}`;
     const art = `<path fill-rule="evenodd" d="M0 0h20v20h-20z${notches}" fill="#0a0"/>`;
     const { findings } = await prepare(piece(drawing(art)), press("rgb"));
-    expect(findings.map(({ rule }) => rule)).toEqual(Array.from({ length: 6 }, () => "artwork-short"));
-    const areas = findings.map(({ message }) => Number(/([\d.]+) mm2/.exec(message)?.[1]));
-    for (const [at, wanted] of [7.5, 6.75, 6, 5.25, 4.5, 3.75 + 3].entries())
-      expect(Math.abs((areas[at] as number) - wanted)).toBeLessThan(0.3);
-    expect(findings[0]?.where.at?.[1]).toBeGreaterThan(17);
-    expect(findings[5]?.message).toContain("2 more places");
+    expect(findings).toMatchObject([{ level: "warning", rule: "artwork-short" }]);
+    const [{ message, places = [] }] = findings as [(typeof findings)[number]];
+    // All eight, as far as pixels of 0.1 mm tell.
+    const along = Number(/along ([\d.]+) of (?:79|80) mm, in 7 stretches/.exec(message)?.[1]);
+    expect(Math.abs(along - 10.4)).toBeLessThan(0.5);
+    expect(places).toHaveLength(7);
+    for (const [n, { at }] of places.entries()) {
+      expect(Math.abs((at?.[0] as number) - 0.05)).toBeLessThan(0.1);
+      expect(Math.abs((at?.[1] as number) - (1 + 2.7 * (6 - n) + (1.7 - n / 10) / 2))).toBeLessThan(0.2);
+    }
   });
 
   it("about a page whose art lies beside the piece", async () => {

@@ -114,6 +114,8 @@ export interface Piece {
   readonly artwork: Artwork | null;
   /** Overrides the press's bleed. */
   readonly bleed?: Um;
+  /** Artwork that stops short of the cut by no more is carried out to it and beyond; left out: 0.3 mm. */
+  readonly gap?: Um;
   /** Direction the paper's grain must run in the drawing. */
   readonly grain?: "vertical" | "horizontal";
   /** Allowed turns in degrees counter-clockwise, before grain; `"any"` is free rotation. */

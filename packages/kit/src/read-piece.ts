@@ -258,6 +258,7 @@ export const readPiece = async (
     lines: contours.lines,
     artwork,
     ...(form.bleed === undefined ? {} : { bleed: mm(form.bleed) }),
+    gap: mm(form.gap),
     ...(form.grain === undefined ? {} : { grain: form.grain }),
     turns: turnsOf(form.turns),
     spread: form.spread,

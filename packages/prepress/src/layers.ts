@@ -19,18 +19,17 @@ export const layersOf = (
   opened: Opened,
   made: BleedMade,
   piece: { readonly parts: readonly Outline<"drawing">[]; readonly reach: readonly Outline<"drawing">[] },
-  maxGap: Um,
 ): Layer[] => {
   const reach = ringsOf(piece.reach);
   const { flattened } = made;
   if (!flattened) {
-    const keep = made.tiles.length > 0 ? withoutFringe(opened, piece.parts) : made.keep;
+    const keep = made.tiles.length > 0 ? withoutFringe(opened, piece.parts, made.carried) : made.keep;
     return [...made.tiles.map((tile) => rasterLayer(opened, tile, reach)), topLayer(opened, keep)];
   }
   if (opened.original?.kind !== "page") return [rasterLayer(opened, flattened, reach)];
   // Deeper inside the page paints over its own raster, and every edge of a letter would be drawn twice.
   const pixel = Math.max(flattened.box.width / flattened.width, flattened.box.height / flattened.height);
-  const band = subtract(piece.reach, grow(piece.parts, -(maxGap + Math.ceil(4 * pixel))));
+  const band = subtract(piece.reach, grow(piece.parts, -(made.carried + Math.ceil(6 * pixel))));
   const under = tilesUnder(flattened, opened.grid).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
   return [...under, topLayer(opened, reach)];
 };
@@ -49,12 +48,13 @@ const FRINGE = { alpha: 0, clean: 2, jpeg: 3 } as const;
 
 /**
  * Where the artwork is shown over its ring: less the fringe that its edge has with the page around it, which would stand as
- * a light line along every cut that lands outside. The ring has the very pixels of the artwork there, and pure colour only
- * in place of fringe; it goes 4 pixels under, so 1 or 2 remain against a seam.
+ * a light line along every cut that lands outside, and less the gap where it stops short of the cut. The ring has the very
+ * pixels of the artwork there, and pure colour only in place of fringe and gap; it goes 4 pixels farther under than the gap,
+ * so 1 or 2 remain against a seam.
  */
-const withoutFringe = ({ grid, source }: Opened, parts: readonly Outline<"drawing">[]): Rings => {
+const withoutFringe = ({ grid, source }: Opened, parts: readonly Outline<"drawing">[], carried: Um): Rings => {
   const pixel = Math.max(grid.box.width / grid.width, grid.box.height / grid.height);
-  return ringsOf(grow(parts, -Math.ceil(FRINGE[source] * pixel)));
+  return ringsOf(grow(parts, -(carried + Math.ceil(FRINGE[source] * pixel))));
 };
 
 const topLayer = (opened: Opened, clip: Rings): Layer => {

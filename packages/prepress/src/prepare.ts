@@ -1,13 +1,14 @@
 import { grow, inset, mm, outlinesBounds, ringsOf, toMm, type Um } from "@kitforme/geometry";
-import { type Artwork, hasErrors, type Piece, type Press } from "@kitforme/kit";
+import { type Artwork, hasErrors, type Piece, type Place, type Press } from "@kitforme/kit";
 import { RESOLUTION, type ResolutionLimits } from "./artwork/check-resolution.ts";
 import { openArtwork } from "./artwork/open.ts";
 import type { Opened } from "./artwork/opened.ts";
 import { isBlank } from "./artwork/over-paper.ts";
 import { type Report, reportOn } from "./artwork/report.ts";
-import { type BleedCache, type BleedMade, makeBleed } from "./bleed/index.ts";
+import { type BleedCache, makeBleed, type PaperRim } from "./bleed/index.ts";
 import { layersOf, plainLayers } from "./layers.ts";
 import type { Prepared, PreparedPiece } from "./prepared.ts";
+import { say } from "./words/bleed-words.ts";
 
 export interface PrepareOptions {
   /** Pixels per inch at placed size to refuse and to warn below. */
@@ -16,19 +17,21 @@ export interface PrepareOptions {
   readonly cache?: BleedCache;
 }
 
-/** Artwork that stops this far short of the outline is drawn up to it; what is wider is told. */
-const MOST_GAP: Um = mm(1);
+/** Artwork that stops this far short of the cut is carried out to it, unless the piece says otherwise. */
+const GAP: Um = mm(0.3);
 /** Pictures are read this far beyond the reach: the page around artwork tells its own bleed from paper. */
 const AROUND: Um = mm(2);
-/** Gaps told one by one; the rest are summed. */
-const GAPS_TOLD = 5;
+/** Stretches of paper along the cut that are reported: shorter ones are details of the picture. */
+const LEAST_STRETCH = 1;
+/** Places of one finding; the rest are counted. */
+const MOST_PLACES = 24;
 
 /**
  * Makes a piece ready for press: opens and checks its artwork, rasters what must be rastered, brings colours to the press,
  * makes the missing bleed, and stacks the layers. Texts are set apart, by `setText`.
  *
  * A piece without artwork or without a press is cut only: its reach is its parts (that artwork meets a stock without a press
- * is told where pieces are held against stocks). `value` is absent when the findings hold
+ * is reported where pieces are held against stocks). `value` is absent when the findings hold
  * an error. Same piece, same result, byte for byte.
  *
  * @param press what its stock is printed on; null for unprinted stock
@@ -48,24 +51,19 @@ export async function prepare(
   const opened = await openArtwork(artwork, press, window, options.resolution ?? RESOLUTION, report);
   if (!opened) return { findings: report.findings };
   if (isBlank(opened.grid)) {
-    tellBlank(piece, artwork, report);
+    reportBlank(piece, artwork, report);
     return finished({ piece, reach: piece.parts, layers: [], bleed: null }, report);
   }
 
   const made = bleedOf(opened, piece, { reach, wanted, cache: options.cache });
   if ("empty" in made) {
-    report.add(
-      "warning",
-      "artwork-blank",
-      "nothing opaque is drawn inside the outline: no bleed can be made",
-      "check that the artwork lies on the piece",
-    );
+    report.findings.push(say("artwork-blank", placeOf(piece, artwork), { slots: false, inside: true }));
     const layers = plainLayers(opened, ringsOf(piece.parts));
     return finished({ piece, reach: piece.parts, layers, bleed: null }, report);
   }
-  tellGaps(made, report);
+  reportRim(made.rim, piece, artwork, report);
   const { own, least } = made;
-  const layers = layersOf(opened, made, { parts: piece.parts, reach }, MOST_GAP);
+  const layers = layersOf(opened, made, { parts: piece.parts, reach });
   return finished({ piece, reach, layers, bleed: { wanted, least, own, made: made.made } }, report);
 }
 
@@ -74,7 +72,7 @@ const finished = (value: PreparedPiece, { findings }: Report): Prepared<Prepared
 
 const bleedOf = (
   { grid, source, bled }: Opened,
-  { parts, spread }: Piece,
+  { parts, spread, gap = GAP }: Piece,
   { reach, wanted, cache }: { reach: PreparedPiece["reach"]; wanted: Um; cache: BleedCache | undefined },
 ): ReturnType<typeof makeBleed> =>
   makeBleed({
@@ -84,34 +82,36 @@ const bleedOf = (
     bleed: wanted,
     source,
     ownBleed: bled ?? "auto",
-    maxGap: MOST_GAP,
+    gap,
     spread,
     ...(cache ? { cache } : {}),
   });
 
-const tellBlank = (piece: Piece, artwork: Artwork, report: Report): void => {
-  const expected = artwork.kind === "drawing" && piece.slots.length > 0;
-  report.add(
-    expected ? "note" : "warning",
-    "artwork-blank",
-    expected ? "nothing but texts is printed" : "nothing is printed on this piece: the artwork paints nothing near it",
-    'set "artwork" to null if that is meant',
-  );
+const placeOf = ({ kit, piece, stock }: Piece, { file }: Artwork): Place => ({ kit, piece, stock, file });
+
+const reportBlank = (piece: Piece, artwork: Artwork, report: Report): void => {
+  const slots = artwork.kind === "drawing" && piece.slots.length > 0;
+  report.findings.push(say("artwork-blank", placeOf(piece, artwork), { slots, inside: false }));
 };
 
-const tellGaps = ({ gaps }: BleedMade, report: Report): void => {
-  const sorted = [...gaps].sort((a, b) => b.area - a.area || a.at[0] - b.at[0] || a.at[1] - b.at[1]);
-  const hint = "draw the artwork to 3 mm beyond the outline, or leave it if the paper is meant to show";
-  for (const { at, area } of sorted.slice(0, GAPS_TOLD))
-    report.add(
-      "warning",
-      "artwork-short",
-      `the artwork stops more than ${toMm(MOST_GAP)} mm short of the outline: ${area.toFixed(1)} mm2 of paper here`,
-      hint,
-      at,
-    );
-  const rest = sorted.slice(GAPS_TOLD);
-  if (rest.length === 0) return;
-  const area = rest.reduce((sum, gap) => sum + gap.area, 0).toFixed(1);
-  report.add("warning", "artwork-short", `${rest.length} more places, together ${area} mm2 of paper`, hint);
+/** Artwork that ends inside the cut, once a piece: all round it is a design, here and there it may be a fault. */
+const reportRim = (
+  { allRound, length, paper, stretches }: PaperRim,
+  piece: Piece,
+  artwork: Artwork,
+  { findings }: Report,
+): void => {
+  const where = placeOf(piece, artwork);
+  const gap = toMm(piece.gap ?? GAP);
+  if (allRound) {
+    findings.push(say("artwork-inside", where, { gap }));
+    return;
+  }
+  const long = stretches.filter((stretch) => stretch.length >= LEAST_STRETCH);
+  const places = long.slice(0, MOST_PLACES).map(({ at }) => ({ ...where, at }));
+  const [first] = places;
+  if (!first) return;
+  const finding = say("artwork-short", first, { gap, paper, length, stretches: long.length });
+  const more = long.length - places.length;
+  findings.push({ ...finding, ...(places.length > 1 ? { places } : {}), ...(more > 0 ? { more } : {}) });
 };

@@ -30,7 +30,7 @@ const bled = (grid: PixelGrid, more: Partial<BleedRequest>): Uint8Array => {
     bleed: BLEED,
     source: "alpha",
     ownBleed: false,
-    maxGap: 1000,
+    gap: 300,
     spread: "nearest",
     ...more,
   });

@@ -44,7 +44,7 @@ const pageOf = async (
     bleed: BLEED,
     source: "clean",
     ownBleed: false,
-    maxGap: 1000,
+    gap: 300,
     spread: "nearest",
   });
   if ("empty" in made) throw new Error("no source");

@@ -70,7 +70,7 @@ export const bled = (
     bleed: pixels * PIXEL,
     source: grid.alpha ? "alpha" : "clean",
     ownBleed: "auto",
-    maxGap: 2 * PIXEL,
+    gap: 2 * PIXEL,
     spread: "nearest",
     ...more,
   });

@@ -16,7 +16,7 @@ describe("made bleed", () => {
         expect.stringMatching(new RegExp(`^.?${row.slice(1, 7)}.?$`)),
       ),
     );
-    expect(made).toMatchObject({ own: 0, least: 2 * PIXEL, gaps: [] });
+    expect(made).toMatchObject({ own: 0, least: 2 * PIXEL, rim: { paper: 0 } });
     expect(made.tiles).toEqual([]);
   });
 
@@ -128,7 +128,7 @@ describe("a wash", () => {
     const body = [outline(square(0, 0, 18, 12))];
     for (const spread of ["nearest", "soft"] as const) {
       const made = bled(picture(rows, true), body, 3, { spread });
-      expect(made.gaps).toEqual([]);
+      expect(made.rim.paper).toBe(0);
       expect(shown(made, -2, 2, 8, 10).join(""), spread).toMatch(/^v+$/);
       expect(shown(made, 13, 2, 20, 10).join(""), spread).toMatch(/^r+$/);
     }
@@ -213,25 +213,50 @@ describe("paper inside the outline", () => {
     );
   const body = [outline(square(0, 0, 20, 20))];
 
-  it("is closed when the artwork stops short by no more than the limit", () => {
-    const made = bled(picture(art(2), true), body, 3, { maxGap: 2 * PIXEL });
-    expect(made.gaps).toEqual([]);
-    expect(shown(made, -2, 0, 22, 20).join("")).toMatch(/^r+$/);
+  it("is closed when the artwork stops short by no more than the gap", () => {
+    for (const alpha of [true, false]) {
+      const made = bled(picture(art(2), alpha), body, 3);
+      expect(made.rim.paper).toBe(0);
+      expect(made.carried).toBe(2 * PIXEL);
+      expect(shown(made, -2, 0, 22, 2).join("")).toMatch(/^r+$/);
+      expect(shown(made, -2, 0, 2, 20).join("")).toMatch(/^r+$/);
+    }
   });
 
-  it("is reported with place and area, and left, when it is wider", () => {
-    const made = bled(picture(art(5), true), body, 3, { maxGap: 2 * PIXEL });
-    expect(made.gaps).toHaveLength(1);
-    // 20 x 20 less 10 x 10 pixels of 0.1 mm.
-    expect(made.gaps[0]?.area).toBeCloseTo(3, 9);
-    const [x, y] = (made.gaps[0] as (typeof made.gaps)[number]).at;
-    expect(printed(made, Math.floor(x * 10), Math.floor(y * 10))).toBe(".");
+  it("is a colour when the artwork ends farther inside: it bleeds paper, and says so", () => {
+    for (const alpha of [true, false]) {
+      const made = bled(picture(art(5), alpha), body, 3);
+      expect(made.carried).toBe(0);
+      // The pixels along the edge of a square of 20.
+      expect(made.rim.allRound).toBe(true);
+      expect(made.rim.paper).toBeCloseTo(7.6, 9);
+      expect(shown(made, -2, 0, 5, 20).join("")).toMatch(/^[.w ]+$/);
+    }
+  });
+
+  it("is carried out beside ink, each for itself, with the places where it is paper", () => {
+    const rows = art(5).map((row, y) => (y < 10 ? row.replace(/^.{10}/, "r".repeat(10)) : row));
+    const made = bled(picture(rows, true), body, 3);
+    expect(made.rim.allRound).toBe(false);
+    expect(made.rim.stretches).toHaveLength(1);
+    expect(made.rim.paper).toBeCloseTo(7.6 - 1.9, 9);
+    expect(shown(made, -2, 0, 0, 20)).toEqual([...Array(10).fill("rr"), ...Array(10).fill("..")]);
+  });
+
+  it("between the dots of a one-bit picture is no gap", () => {
+    // Dots in a lattice: every white pixel at the edge has a dot within two pixels on the way inward.
+    const dots = (x: number, y: number) => (x % 3 === y % 3 ? 0 : 255);
+    const grid = picture(art(0), false);
+    for (let i = 0; i < grid.data.length; i++) grid.data[i] = dots(Math.floor(i / 3) % 20, Math.floor(i / 60));
+    const made = bled(grid, body, 3, { source: "clean" });
+    expect(made.carried).toBe(0);
+    expect(made.rim.paper / made.rim.length).toBeCloseTo(2 / 3, 1);
   });
 
   it("is a design where it does not meet the contour", () => {
     const rows = art(0).map((row, y) => (y > 5 && y < 14 ? `${row.slice(0, 6)}........${row.slice(14)}` : row));
-    const made = bled(picture(rows, true), body, 3, { maxGap: 2 * PIXEL });
-    expect(made.gaps).toEqual([]);
+    const made = bled(picture(rows, true), body, 3);
+    expect(made.rim.paper).toBe(0);
     expect(printed(made, 9, 9)).toBe(".");
   });
 
@@ -246,7 +271,7 @@ describe("paper inside the outline", () => {
         bleed: 300,
         source: "alpha",
         ownBleed: "auto",
-        maxGap: 200,
+        gap: 200,
         spread: "nearest",
       }),
     ).toEqual({ empty: true });

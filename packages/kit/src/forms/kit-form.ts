@@ -43,6 +43,11 @@ export const pieceForm = z.looseObject({
   size: extent.optional(),
   scale: z.literal("fit").optional().meta({ description: "scales a drawing of the same proportions to size" }),
   bleed: z.number().min(0).max(50).optional(),
+  gap: z.number().min(0).max(5).default(0.3).meta({
+    unit: "mm",
+    description:
+      "artwork that stops short of the cut by no more is carried out to it and beyond; what ends farther inside ends on purpose and paper is its bleed",
+  }),
   grain: z.enum(["vertical", "horizontal"]).optional(),
   turns: z
     .union([z.literal("any"), z.array(z.number().min(-3600).max(3600)).min(1).max(3600)])

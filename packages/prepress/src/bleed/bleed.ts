@@ -1,15 +1,16 @@
 import { boxOf, type Frame, pixels, ringsOf } from "./frame.ts";
 import { flattened } from "./flatten.ts";
 import { coloursOf, gather } from "./gather.ts";
-import type { BleedMade, BleedRequest } from "./request.ts";
+import type { BleedMade, BleedRequest, PaperRim } from "./request.ts";
 import { type Ring, ringOf } from "./ring.ts";
 import { soften } from "./soft.ts";
 import { tilesOf } from "./tiles.ts";
 
 /**
  * Colour beyond the cut: every pixel of the band around the outline takes the value of the nearest pixel inside, exactly.
- * The designer's own bleed stays, the artwork itself is not touched. Lengths in µm, drawing space.
- * @returns `empty` when no pixel inside the outline hides the paper: there is nothing to take colour from.
+ * Paper is a colour: where the nearest is paper, nothing prints. The designer's own bleed stays, the artwork itself is not
+ * touched but where it stops short of the cut by no more than `gap`. Lengths in µm, drawing space.
+ * @returns `empty` when nothing is printed inside the outline: there is nothing to take colour from.
  */
 export const makeBleed = (request: BleedRequest): BleedMade | { readonly empty: true } => {
   const { frame, ring } = ringOf(request);
@@ -18,13 +19,14 @@ export const makeBleed = (request: BleedRequest): BleedMade | { readonly empty: 
   soften(frame, ring, values, pixels(frame, request.bleed));
   const made = request.grid.alpha
     ? { tiles: [], keep: ringsOf(request.reach), flattened: flattened(frame, ring, values) }
-    : ring.made === 0
-      ? { tiles: [], keep: ringsOf(request.reach) }
+    : ring.made === 0 || !ring.prints
+      ? { tiles: [], keep: ringsOf(ring.made === 0 ? request.reach : request.parts) }
       : { tiles: tilesOf(frame, ring, values, coloursOf(request.grid)), keep: ringsOf(request.parts) };
-  return { ...made, ...measured(frame, ring, request.bleed) };
+  const carried = ring.carried ? request.gap : 0;
+  return { ...made, ...measured(frame, ring, request.bleed), carried, rim: rimIn(frame, ring) };
 };
 
-const measured = (frame: Frame, ring: Ring, bleed: number): Pick<BleedMade, "own" | "made" | "least" | "gaps"> => {
+const measured = (frame: Frame, ring: Ring, bleed: number): Pick<BleedMade, "own" | "made" | "least"> => {
   const pixel = frame.stepX * frame.stepY;
   const width = ring.least * Math.min(frame.stepX, frame.stepY);
   return {
@@ -33,9 +35,23 @@ const measured = (frame: Frame, ring: Ring, bleed: number): Pick<BleedMade, "own
     // From pixel centre inside to pixel centre beyond: never less than the true width, and up to a pixel more. What reaches
     // the bleed asked for is that bleed; what does not is counted from pixel edge to pixel edge.
     least: width >= bleed ? bleed : Math.max(0, Math.round(width - Math.max(frame.stepX, frame.stepY))),
-    gaps: ring.gaps.map(({ x, y, pixels }) => {
-      const { x: left, y: top } = boxOf(frame, x + 0.5, y + 0.5, 0, 0);
-      return { at: [Math.round(left) / 1000, Math.round(top) / 1000] as const, area: (pixels * pixel) / 1e6 };
-    }),
+  };
+};
+
+/** Shorter stretches of ink do not make a rim inked, mm: specks. */
+const SPECK = 0.3;
+
+const rimIn = (frame: Frame, { rim }: Ring): PaperRim => {
+  const pixel = Math.sqrt(frame.stepX * frame.stepY) / 1000;
+  const [length, paper] = [rim.pixels * pixel, rim.paper * pixel];
+  const stretches = rim.stretches.map(({ x, y, pixels }) => {
+    const { x: left, y: top } = boxOf(frame, x + 0.5, y + 0.5, 0, 0);
+    return { at: [Math.round(left) / 1000, Math.round(top) / 1000] as const, length: pixels * pixel };
+  });
+  return {
+    allRound: rim.paper > 0 && length - paper < SPECK,
+    length,
+    paper,
+    stretches: stretches.sort((a, b) => b.length - a.length || a.at[0] - b.at[0] || a.at[1] - b.at[1]),
   };
 };

@@ -52,38 +52,48 @@ const pick = (set: Runs, part: Int32Array, wanted: (part: number) => boolean): R
   return out.done();
 };
 
-/** The connected parts of `set` that share a pixel with `seed`. */
-export const reaching = (set: Runs, seed: Runs): Runs => {
+/** The connected parts of `set` that share at least so many pixels with `seed`. */
+export const reaching = (set: Runs, seed: Runs, least = 1): Runs => {
   const { part, parts } = label(set);
-  const touched = new Uint8Array(parts);
+  const shared = new Int32Array(parts);
   for (let y = 0; y < set.rows; y++) {
     let s = seed.start[y] as number;
     const sEnd = seed.start[y + 1] as number;
     for (let i = set.start[y] as number; i < (set.start[y + 1] as number); i += 2) {
-      while (s < sEnd && (seed.ends[s + 1] as number) <= (set.ends[i] as number)) s += 2;
-      if (s < sEnd && (seed.ends[s] as number) < (set.ends[i + 1] as number)) touched[part[i / 2] as number] = 1;
+      const from = set.ends[i] as number;
+      const to = set.ends[i + 1] as number;
+      while (s < sEnd && (seed.ends[s + 1] as number) <= from) s += 2;
+      for (let k = s; k < sEnd && (seed.ends[k] as number) < to; k += 2)
+        (shared[part[i / 2] as number] as number) +=
+          Math.min(to, seed.ends[k + 1] as number) - Math.max(from, seed.ends[k] as number);
     }
   }
-  return pick(set, part, (p) => touched[p] === 1);
+  return pick(set, part, (p) => (shared[p] as number) >= least);
 };
 
-/** One connected part: how many pixels, and one of them, the middle of its longest run. */
-export interface Patch {
+/** One connected part of a line of pixels: how many, and the one in the middle, counted in rows. */
+export interface Stretch {
   readonly x: number;
   readonly y: number;
   readonly pixels: number;
 }
 
-export const patches = (set: Runs): Patch[] => {
+/** The connected parts of a set, in the order of their first pixels. */
+export const stretches = (set: Runs): Stretch[] => {
   const { part, parts } = label(set);
-  const found = Array.from({ length: parts }, () => ({ x: 0, y: 0, pixels: 0, longest: 0 }));
+  const pixels = new Int32Array(parts);
+  for (let i = 0; i < part.length; i++)
+    (pixels[part[i] as number] as number) += (set.ends[2 * i + 1] as number) - (set.ends[2 * i] as number);
+  const passed = new Int32Array(parts);
+  const found = Array.from(pixels, (n) => ({ x: 0, y: 0, pixels: n }));
   for (let y = 0; y < set.rows; y++)
     for (let i = set.start[y] as number; i < (set.start[y + 1] as number); i += 2) {
-      const patch = found[part[i / 2] as number] as (typeof found)[number];
+      const p = part[i / 2] as number;
       const from = set.ends[i] as number;
       const long = (set.ends[i + 1] as number) - from;
-      patch.pixels += long;
-      if (long > patch.longest) Object.assign(patch, { longest: long, x: from + (long >> 1), y });
+      const middle = ((pixels[p] as number) >> 1) - (passed[p] as number);
+      if (middle >= 0 && middle < long) Object.assign(found[p] as Stretch, { x: from + middle, y });
+      (passed[p] as number) += long;
     }
-  return found.map(({ x, y, pixels }) => ({ x, y, pixels }));
+  return found;
 };

@@ -1,12 +1,13 @@
-// The designer's own bleed. With alpha it is plain: what is opaque and joined to the piece. Without, the page around the
+// The designer's own bleed. With alpha it is plain: opaque ink that is joined to the piece. Without, the page around the
 // artwork is as opaque as the artwork, so what looks like page is no bleed: paper white, and a single flat colour that fills
 // most of the band and is not met just inside the contour. White artwork that is taken for page does no harm: the white is
 // made again from the white inside.
 import { reaching } from "./connected.ts";
 import type { Frame } from "./frame.ts";
-import { opaque, sift } from "./opaque.ts";
+import type { Printed } from "./printed.ts";
 import type { BleedRequest, PixelGrid } from "./request.ts";
 import { block, count, dilate, disc, intersect, isEmpty, minus, type Runs, union } from "./runs.ts";
+import { sift } from "./sift.ts";
 
 /** How far a value may stray and still be page, of 255: JPEG rings around edges. */
 const PAGE_STRAY = { alpha: 2, clean: 2, jpeg: 20 };
@@ -61,18 +62,28 @@ const flatPage = (frame: Frame, band: Runs, edge: Runs, stray: number): number[]
 /**
  * Band pixels that the designer has drawn.
  * @param body the pixels inside the contour
+ * @param edge those of them near it that the picture has
  * @param band the pixels around it that the picture has
+ * @param printed what edge and band print
  */
-export const ownBleed = (frame: Frame, request: BleedRequest, body: Runs, bodyOpaque: Runs, band: Runs): Runs => {
-  const { ownBleed: rule, source } = request;
+export const ownBleed = (
+  frame: Frame,
+  request: BleedRequest,
+  { body, edge, band, printed }: { body: Runs; edge: Runs; band: Runs; printed: Printed },
+): Runs => {
+  const { ownBleed: rule, source, grid } = request;
   const none = minus(band, band);
   if (rule === false || isEmpty(band)) return none;
-  let drawn = opaque(frame, band);
-  if (!frame.grid.alpha && rule === "auto") {
-    const edge = intersect(bodyOpaque, dilate(band, disc(16), frame.width));
+  let drawn = band;
+  if (grid.alpha && rule === true) drawn = intersect(union(printed.opaque, printed.white), band);
+  else if (grid.alpha)
+    // White beyond the cut is ground, painted or not, and its edge is half ground.
+    drawn = minus(intersect(printed.opaque, band), dilate(printed.white, block(PAGE_FRINGE.alpha), frame.width));
+  else if (rule === "auto") {
+    const close = intersect(edge, dilate(band, disc(16), frame.width));
     const stray = PAGE_STRAY[source];
     const isPaper = near(frame.grid, paper(frame.grid), stray);
-    const flat = flatPage(frame, band, edge, stray);
+    const flat = flatPage(frame, band, close, stray);
     const isFlat = flat ? near(frame.grid, flat, stray) : isPaper;
     const page = sift(frame, band, (at) => isPaper(at) || isFlat(at));
     drawn = minus(band, dilate(page, block(PAGE_FRINGE[source]), frame.width));
@@ -81,6 +92,7 @@ export const ownBleed = (frame: Frame, request: BleedRequest, body: Runs, bodyOp
   }
   if (isEmpty(drawn)) return none;
   // One step of reach across the contour: own bleed begins at the pixel beside it, or one further where that is fringe.
-  const joined = reaching(union(drawn, bodyOpaque), bodyOpaque);
+  const inside = grid.alpha ? printed.solid : edge;
+  const joined = reaching(union(drawn, inside), intersect(inside, edge));
   return intersect(joined, drawn);
 };

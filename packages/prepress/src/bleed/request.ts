@@ -27,8 +27,9 @@ export interface BleedRequest {
   /** Whether artwork beyond the outline is the designer's own bleed. `auto`: with alpha, whatever is opaque; without, whatever
    * differs from the page around it. */
   readonly ownBleed: boolean | "auto";
-  /** Artwork that stops short of the outline by up to this much is drawn up to it; what is wider is reported. */
-  readonly maxGap: Um;
+  /** Artwork that stops short of the cut by up to this much is carried out to it and beyond; what ends farther inside ends on
+   * purpose, and paper is its bleed. */
+  readonly gap: Um;
   readonly spread: "nearest" | "soft";
   readonly cache?: BleedCache;
 }
@@ -39,6 +40,17 @@ export interface Tile {
   readonly width: number;
   readonly height: number;
   readonly data: Uint8Array;
+}
+
+/** How much of the cut has paper for its bleed. Lengths in mm. */
+export interface PaperRim {
+  /** No ink reaches the cut anywhere. */
+  readonly allRound: boolean;
+  /** Of the cut where bleed is made, and of it where that is paper. */
+  readonly length: number;
+  readonly paper: number;
+  /** Stretches of paper, the longest first: a place in the middle of each. */
+  readonly stretches: readonly { readonly at: readonly [x: number, y: number]; readonly length: number }[];
 }
 
 export interface BleedMade {
@@ -52,8 +64,10 @@ export interface BleedMade {
   readonly made: number;
   /** Least coloured width really present beyond the outline, µm. */
   readonly least: number;
-  /** Paper inside the outline, at its edge and wider than `maxGap`: left as it is. Place in mm, area in mm². */
-  readonly gaps: readonly { readonly at: readonly [x: number, y: number]; readonly area: number }[];
+  /** How far inside the outline the ring stands in for the artwork because that stopped short: 0, or the gap. */
+  readonly carried: Um;
+  /** Where the bleed is paper because the artwork ends inside the cut. */
+  readonly rim: PaperRim;
   /** Input with alpha: the whole picture made opaque (8 bits, no alpha, paper where nothing is drawn), ring included, cropped
    * to or grown to what `reach` covers. Draw this instead of the artwork. */
   readonly flattened?: PixelGrid;

@@ -1,25 +1,30 @@
 // From a request to the map of its ring: which pixels are made and where each takes its colour. Knows sets of pixels and
-// places in the picture, no colours (but for asking which pixels are opaque or look like page).
+// places in the picture, no colours (but for asking which pixels print, or look like page).
 import { digestOf, hashOf } from "./cache.ts";
-import type { Patch } from "./connected.ts";
 import { type Frame, frameOf, onCanvas, originOf, pictured, pixels, ringsOf } from "./frame.ts";
-import { gapsOf } from "./gaps.ts";
 import { nearest } from "./nearest-map.ts";
-import { opaque, washes } from "./opaque.ts";
 import { ownBleed } from "./own.ts";
+import { type Printed, printedOf } from "./printed.ts";
 import { rasterise } from "./raster.ts";
 import type { BleedRequest } from "./request.ts";
-import { block, count, dilate, disc, intersect, isEmpty, minus, type Runs, union } from "./runs.ts";
+import { type Rim, rimOf } from "./rim.ts";
+import { block, count, dilate, disc, has, intersect, isEmpty, minus, rectangle, type Runs, union } from "./runs.ts";
 import { sourcesOf } from "./sources.ts";
+import { stripOf } from "./strip.ts";
 import { softMargin } from "./taps.ts";
 
 /** How far the ring goes under the artwork: with 3 px no renderer tried shows a seam. */
 const UNDERLAP = 4;
+/** How far inside the contour, beyond the gap, a source may lie: fringe, residue and underlap. */
+const INSIDE = 12;
+/** Along the cut, µm, below which white of a picture that knows nothing but ink and paper is no gap but its texture. */
+const TEXTURE = 1000;
 
 /** Nearest sources around the ring, wide enough for soft spread. */
 export interface Field {
   readonly pixels: Runs;
   readonly from: Int32Array;
+  /** Sources that print. */
   readonly source: Runs;
 }
 
@@ -27,17 +32,20 @@ export interface Ring {
   readonly bytes: number;
   /** Every pixel of the ring, band and underlap. */
   readonly pixels: Runs;
-  /** Those of them inside the contour that are no source. */
+  /** Those of them inside the contour that are no source and lie over it. */
   readonly inner: Runs;
   /** For each, in order, the pixel of the picture that gives its value (its own where it is a source); -1: paper. */
   readonly from: Int32Array;
-  /** Band pixels inside the reach, by centre: drawn by the designer, made by us, left paper. */
+  /** Band pixels inside the reach, by centre: drawn by the designer, made by us (paper where that is the nearest). */
   readonly own: number;
   readonly made: number;
-  readonly bare: number;
+  /** Whether anything made prints. */
+  readonly prints: boolean;
+  /** Whether artwork that stopped short of the cut was carried out to it. */
+  readonly carried: boolean;
   /** Least width of colour around the body, pixels. */
   readonly least: number;
-  readonly gaps: readonly Patch[];
+  readonly rim: Rim;
   readonly field?: Field;
 }
 
@@ -59,15 +67,9 @@ const leastWidth = (body: Runs, around: Runs, width: number, reach: number): num
   return Math.sqrt(least);
 };
 
-/** Where source pixels of the ring keep their own value, the rest takes that of the nearest. */
-const withSources = (
-  ring: Runs,
-  made: { target: Runs; from: Int32Array },
-  stride: number,
-  offset: number,
-): Int32Array => {
+/** Where source pixels of the ring keep their own value, the rest takes that of the nearest. Places on the canvas. */
+const withSources = (ring: Runs, target: Runs, from: Int32Array, width: number): Int32Array => {
   const out = new Int32Array(count(ring));
-  const { target, from } = made;
   let at = 0;
   let taken = 0;
   for (let y = 0; y < ring.rows; y++) {
@@ -85,7 +87,7 @@ const withSources = (
           t += 2;
         } else {
           const stop = t < tEnd && (target.ends[t] as number) < to ? (target.ends[t] as number) : to;
-          for (; x < stop; x++) out[at++] = y * stride + x + offset;
+          for (; x < stop; x++) out[at++] = y * width + x;
         }
       }
     }
@@ -93,8 +95,157 @@ const withSources = (
   return out;
 };
 
-/** The ring of a request, remembered when nothing but the contour decides it or the source set has been met before;
- * nothing when no pixel may give its colour. */
+/** Sets of one request that follow from its contour and its frame. */
+interface Sets {
+  readonly picture: Runs;
+  readonly body: Runs;
+  readonly reach: Runs;
+  readonly covered: Runs;
+  readonly band: Runs;
+  /** Of body: as far from the contour as the ring may look. */
+  readonly zone: Runs;
+  readonly rings: readonly Float64Array[];
+}
+
+const setsOf = (frame: Frame, { parts, reach: around }: BleedRequest, gap: number): Sets => {
+  const { width, rows } = frame;
+  const rings = onCanvas(frame, ringsOf(parts));
+  const body = rasterise(rings, width, rows);
+  const reach = union(rasterise(onCanvas(frame, ringsOf(around)), width, rows), body);
+  // Straddling pixels too: the clip cuts them, and one ring more does no harm.
+  const covered = dilate(reach, block(1), width);
+  const outside = minus(rectangle(rows, 0, 0, width, rows), body);
+  const deep = Math.ceil(gap) + INSIDE;
+  return {
+    picture: pictured(frame),
+    body,
+    reach,
+    covered,
+    band: minus(covered, body),
+    zone: intersect(body, dilate(outside, disc(deep * deep), width)),
+    rings,
+  };
+};
+
+/** What the pixels of a request decide: its sources, and what is filled. */
+interface Decided {
+  readonly zone: Runs;
+  readonly printed: Printed;
+  readonly own: Runs;
+  readonly open: Runs;
+  readonly strip: Runs;
+  readonly source: Runs;
+}
+
+/** @returns nothing when the piece has no ink at all */
+const decide = (frame: Frame, request: BleedRequest, sets: Sets, gap: number): Decided | undefined => {
+  const { picture, body, covered, band, zone, rings } = sets;
+  const { width } = frame;
+  const kind = request.source;
+  const printed = printedOf(frame, union(zone, band), picture, kind);
+  if (isEmpty(intersect(body, picture))) return undefined;
+  if (
+    request.grid.alpha &&
+    isEmpty(intersect(printed.seen, zone)) &&
+    isEmpty(printedOf(frame, body, picture, kind).seen)
+  )
+    return undefined;
+  const edge = intersect(zone, picture);
+  const own = ownBleed(frame, request, { body, edge, band: intersect(band, picture), printed });
+  const open = minus(band, own);
+  const texture = printed.twoLevel ? pixels(frame, TEXTURE) : 0;
+  const strip = stripOf({ body, width, open, printed, gap, least: Math.max(2, gap, texture) });
+  const opaque = union(printed.opaque, printed.white);
+  const drawn = { picture, body, zone, strip, printed, own, covered, rings, width };
+  return { zone, printed, own, open, strip, source: sourcesOf(drawn, kind, (set) => intersect(set, opaque)) };
+};
+
+/** Sources of pixels that are made, as places on the canvas; -1: paper. A tinge that no eye sees is not carried out. */
+const sourcesFor = (frame: Frame, target: Runs, decided: Decided, reach: number): Int32Array => {
+  const isTinge = memberOf(decided.printed.tinge, frame.width);
+  return search(frame, target, decided, reach).map((index) => (index >= 0 && isTinge(index) ? -1 : index));
+};
+
+/** Nearest sources, as places on the canvas. Own bleed is carried farther out, never sideways: only where what the piece
+ * itself has nearest prints. */
+const search = (frame: Frame, target: Runs, decided: Decided, reach: number): Int32Array => {
+  const { width } = frame;
+  const { source, own, printed } = decided;
+  const request = { target, width, reach, stride: width, offset: 0 };
+  const { from } = nearest({ ...request, source });
+  const drawn = intersect(source, own);
+  const body = minus(source, drawn);
+  if (isEmpty(drawn) || isEmpty(body)) return withStrip(frame, target, decided, from, reach);
+  const ofBody = withStrip(frame, target, decided, nearest({ ...request, source: body }).from, reach);
+  const isPaper = memberOf(union(printed.paper, printed.tinge), width);
+  return ofBody.map((index, i) => (index < 0 || isPaper(index) ? index : (from[i] as number)));
+};
+
+/** The strip takes the nearest ink, and gives it to what lies beyond it: ink that stops short would lose to paper beside it,
+ * the more the farther out. */
+const withStrip = (
+  { width }: Frame,
+  target: Runs,
+  { zone, source, strip, printed }: Decided,
+  from: Int32Array,
+  reach: number,
+): Int32Array => {
+  if (isEmpty(strip)) return from;
+  const isSolid = memberOf(printed.solid, width);
+  if (from.every((index) => isSolid(index))) return from;
+  const search = { width, reach, stride: width, offset: 0 };
+  const filled = nearest({ ...search, source: intersect(source, printed.seen), target: strip });
+  const inks = new Map<number, number>();
+  eachPixel(strip, width, (place, i) => inks.set(place, filled.from[i] as number));
+  const next = nearest({ ...search, source: zone, target: minus(target, zone) }).from;
+  const out = from.slice();
+  let taken = 0;
+  const isInside = memberOf(zone, width);
+  eachPixel(target, width, (place, i) => {
+    const nearer = isInside(place) ? place : (next[taken++] as number);
+    if (!isSolid(from[i] as number)) out[i] = inks.get(nearer) ?? (from[i] as number);
+  });
+  return out;
+};
+
+/** The places of a set on the canvas, in order. */
+const eachPixel = ({ rows, start, ends }: Runs, width: number, take: (place: number, i: number) => void): void => {
+  let n = 0;
+  for (let y = 0; y < rows; y++)
+    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2)
+      for (let x = ends[i] as number; x < (ends[i + 1] as number); x++) take(y * width + x, n++);
+};
+
+/** Whether a place on the canvas is in a set; neighbours ask about the same place. */
+const memberOf = (set: Runs, width: number): ((index: number) => boolean) => {
+  let last = -1;
+  let answer = false;
+  return (index) => {
+    if (index !== last) {
+      const y = Math.floor(index / width);
+      answer = has(set, index - y * width, y);
+      last = index;
+    }
+    return answer;
+  };
+};
+
+/** Places on the canvas to places in the picture, in place; paper to -1. */
+const inPicture = (frame: Frame, paper: Runs, from: Int32Array): Int32Array => {
+  const { width, grid } = frame;
+  const isPaper = memberOf(paper, width);
+  const origin = originOf(frame);
+  for (let i = 0; i < from.length; i++) {
+    const index = from[i] as number;
+    if (index < 0) continue;
+    const y = Math.floor(index / width);
+    from[i] = isPaper(index) ? -1 : y * grid.width + (index - y * width) + origin;
+  }
+  return from;
+};
+
+/** The ring of a request, remembered when its contour and the sets its pixels decide have been met before; nothing when the
+ * piece has no ink. */
 export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | undefined } => {
   const { grid, cache } = request;
   const soft = request.spread === "soft";
@@ -102,83 +253,71 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
     ? softMargin(request.bleed / Math.min(grid.box.width / grid.width, grid.box.height / grid.height))
     : 0;
   const frame = frameOf(grid, request.reach, air);
-  // With neither alpha nor own bleed the source set follows from the contour: no pixel need be looked at.
-  const blind = !grid.alpha && request.ownBleed === false;
-  const plain =
+  const gap = request.gap / Math.min(frame.stepX, frame.stepY);
+  const sets = setsOf(frame, request, gap);
+  const decided = decide(frame, request, sets, gap);
+  if (!decided || isEmpty(decided.source)) return { frame, ring: undefined };
+  const { source, own, strip, printed } = decided;
+  const key =
     cache &&
     [
       "ring",
       [grid.width, grid.height, grid.box.x, grid.box.y, frame.stepX, frame.stepY],
-      [request.source, request.bleed, request.maxGap, request.spread],
+      [request.source, request.bleed, request.gap, request.spread],
       digestOf(request.parts),
       digestOf(request.reach),
+      hashOf(...[source, own, strip, printed.paper].flatMap(({ start, ends }) => [start, ends])),
     ].join();
-  const known = blind && plain ? cache?.recall<Ring>(plain) : undefined;
+  const known = key && cache.recall<Ring>(key);
   if (known) return { frame, ring: known };
+  const ring = made(frame, request, sets, decided, { gap, air: soft ? air : undefined });
+  if (key) cache.remember(key, ring);
+  return { frame, ring };
+};
 
-  const { width, rows } = frame;
-  const rings = onCanvas(frame, ringsOf(request.parts));
-  const reachRings = onCanvas(frame, ringsOf(request.reach));
-  const picture = pictured(frame);
-  const body = rasterise(rings, width, rows);
-  const reach = union(rasterise(reachRings, width, rows), body);
-  // Straddling pixels too: the clip cuts them, and one ring more does no harm.
-  const covered = dilate(reach, block(1), width);
-  const band = minus(covered, body);
-  const isOpaque = (set: Runs): Runs => opaque(frame, set);
-  const opaqueBody = isOpaque(intersect(body, picture));
-  const wash = washes(frame, intersect(body, picture), opaqueBody, intersect(covered, picture));
-  const solid = union(opaqueBody, wash);
-  const own = ownBleed(frame, request, body, solid, intersect(band, picture));
-  const drawn = { picture, body, solid, own, covered, rings, width };
-  const source = sourcesOf(drawn, request.source, isOpaque);
-  if (isEmpty(source)) return { frame, ring: undefined };
-
-  const key = plain && !blind ? `${plain}${hashOf(source.start, source.ends, own.start, own.ends, solid.ends)}` : plain;
-  const met = key && !blind ? cache?.recall<Ring>(key) : undefined;
-  if (met) return { frame, ring: met };
-
-  const gaps = gapsOf(body, solid, pixels(frame, request.maxGap), width);
-  const under = minus(intersect(body, dilate(band, disc(UNDERLAP * UNDERLAP), width)), gaps.left);
-  const ringSet = union(union(band, under), gaps.small);
+const made = (
+  frame: Frame,
+  request: BleedRequest,
+  { body, reach, covered, band, zone }: Sets,
+  decided: Decided,
+  { gap, air }: { readonly gap: number; readonly air: number | undefined },
+): Ring => {
+  const { width } = frame;
+  const { source, own, open, strip, printed } = decided;
+  const carried = !isEmpty(strip);
+  const under = UNDERLAP + (carried ? Math.ceil(gap) + 1 : 0);
+  const ringSet = union(union(band, intersect(zone, dilate(band, disc(under * under), width))), strip);
   const bleed = pixels(frame, request.bleed);
-  const search = {
-    source,
-    width,
-    reach: bleed + 2,
-    // Colour from farther away is no continuation of the artwork but specks at the edge of a white piece.
-    limit: bleed + 2 * pixels(frame, request.maxGap) + 2,
-    stride: grid.width,
-    offset: originOf(frame),
-  };
-  const made = nearest({ ...search, target: minus(ringSet, source) });
-  const from = withSources(ringSet, made, grid.width, originOf(frame));
+  const target = minus(ringSet, source);
+  const places = withSources(ringSet, target, sourcesFor(frame, target, decided, bleed + 2), width);
+  const from = inPicture(frame, printed.paper, places);
   const inBand = minus(reach, body);
   const ownKept = intersect(intersect(own, source), inBand);
-  let bare = 0;
-  for (const index of made.from) if (index < 0) bare++;
-  const wide = soft ? minus(union(dilate(covered, disc(air * air), width), ringSet), source) : undefined;
-  const field = wide && {
-    pixels: wide,
-    from: nearest({ ...search, target: wide, reach: search.reach + air, limit: search.limit + air }).from,
-    source,
-  };
-  const ring: Ring = {
+  // Edges drawn on a white ground are half ground: those give way, where transparent ones are laid over the ring.
+  const ground = dilate(minus(printed.white, source), block(1), width);
+  const besideGround = intersect(union(printed.opaque, printed.white), ground);
+  const wide = air === undefined ? undefined : minus(union(dilate(covered, disc(air * air), width), ringSet), source);
+  const field = wide &&
+    air !== undefined && {
+      pixels: wide,
+      from: inPicture(frame, printed.paper, sourcesFor(frame, wide, decided, bleed + 2 + air)),
+      source: minus(source, printed.paper),
+    };
+  return {
     bytes:
-      (field ? field.from.byteLength + wide.ends.byteLength + source.ends.byteLength : 0) +
+      (field ? field.from.byteLength + field.pixels.ends.byteLength + field.source.ends.byteLength : 0) +
       from.byteLength +
       ringSet.ends.byteLength +
       ringSet.start.byteLength,
     pixels: ringSet,
-    inner: minus(intersect(ringSet, body), source),
+    inner: minus(minus(intersect(ringSet, body), source), besideGround),
     from,
     own: count(ownKept),
     made: count(inBand) - count(ownKept),
-    bare,
+    prints: from.some((index) => index >= 0),
+    carried,
     least: leastWidth(body, minus(covered, reach), width, bleed + 2),
-    gaps: gaps.wide,
+    rim: rimOf(body, open, printed, strip, width),
     ...(field ? { field } : {}),
   };
-  if (key) cache?.remember(key, ring);
-  return { frame, ring };
 };

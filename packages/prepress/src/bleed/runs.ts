@@ -167,3 +167,18 @@ export const count = (set: Runs): number => {
 };
 
 export const isEmpty = (set: Runs): boolean => set.ends.length === 0;
+
+/** Whether a pixel is in a set. */
+export const has = ({ rows, start, ends }: Runs, x: number, y: number): boolean => {
+  if (y < 0 || y >= rows) return false;
+  // The number of ends at or before x: odd inside a run.
+  let low = start[y] as number;
+  const first = low;
+  let high = start[y + 1] as number;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((ends[middle] as number) <= x) low = middle + 1;
+    else high = middle;
+  }
+  return ((low - first) & 1) === 1;
+};
