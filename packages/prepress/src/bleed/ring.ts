@@ -178,7 +178,10 @@ const search = (frame: Frame, target: Runs, decided: Decided, reach: number): In
   if (isEmpty(drawn) || isEmpty(body)) return withStrip(frame, target, decided, from, reach);
   const ofBody = withStrip(frame, target, decided, nearest({ ...request, source: body }).from, reach);
   const isPaper = memberOf(union(printed.paper, printed.tinge), width);
-  return ofBody.map((index, i) => (index < 0 || isPaper(index) ? index : (from[i] as number)));
+  const isDrawn = memberOf(drawn, width);
+  return ofBody.map((index, i) =>
+    index < 0 || isPaper(index) || !isDrawn(from[i] as number) ? index : (from[i] as number),
+  );
 };
 
 /** The strip takes the nearest ink, and gives it to what lies beyond it: ink that stops short would lose to paper beside it,
