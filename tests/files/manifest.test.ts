@@ -1,5 +1,8 @@
+import { Ajv2020 } from "ajv/dist/2020.js";
 import { createHash } from "node:crypto";
 import { jobFile, jobJson } from "@kitforme/files";
+import { schemaOf } from "@kitforme/kit";
+import type { ToleranceStatement } from "@kitforme/prepress";
 import { beforeAll, describe, expect, it } from "vitest";
 import { harbourJob, jobOf } from "../support/jobs.ts";
 import { boardSheet, insert, placed, sheetOf } from "../support/sheets.ts";
@@ -124,7 +127,39 @@ describe("job.json", () => {
     expect(json.plan).toEqual({ cost: 58, bound: { sheets: 17.2, cost: 57.2 } });
     expect(json.sheets[0]).not.toHaveProperty("tolerance");
     const job = jobOf([boardSheet()]);
-    const stated = { ...job, sheets: job.sheets.map((s) => ({ ...s, tolerance: { paperShows: false } })) };
-    expect(jobJson(stated)).toMatchObject({ sheets: [{ tolerance: { paperShows: false } }] });
+    const piece = { kit: "k", piece: "p", bleed: 3000, worst: 1501, likely: 1119, spareWorst: 1499, spareLikely: 1881 };
+    const tolerance: ToleranceStatement = {
+      register: 500,
+      cutter: 1000,
+      paper: "never",
+      pieces: [{ ...piece, paper: "never" }],
+      words: "No paper shows.",
+    };
+    const stated = jobJson({ ...job, sheets: job.sheets.map((s) => ({ ...s, tolerance })) });
+    // Every length of job.json is in millimetres, without exception.
+    expect(stated).toMatchObject({
+      sheets: [
+        {
+          tolerance: {
+            register: 0.5,
+            cutter: 1,
+            pieces: [{ bleed: 3, worst: 1.501, likely: 1.119, spareWorst: 1.499, spareLikely: 1.881 }],
+          },
+        },
+      ],
+      units: { length: "mm", angle: "degree" },
+    });
+  });
+
+  it("fits the schema of job.json, and has no field that the schema does not describe", () => {
+    const closed: unknown = JSON.parse(JSON.stringify(schemaOf("job")), (_, node: unknown) =>
+      typeof node === "object" && node !== null && "properties" in node && "type" in node
+        ? { ...node, additionalProperties: false }
+        : node,
+    );
+    for (const schema of [schemaOf("job"), closed as object]) {
+      const validate = new Ajv2020({ strict: true, allErrors: true }).compile(schema);
+      expect(validate(json), JSON.stringify(validate.errors)).toBe(true);
+    }
   });
 });

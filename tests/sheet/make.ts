@@ -19,6 +19,7 @@ export const CUTTER: Cutter = {
   formats: ["svg", "dxf", "hpgl"],
   tolerance: mm(1),
   clearance: mm(1),
+  least: { bridge: 1000, opening: 3000, corner: 1000 },
   bareClearance: mm(1),
   margins: { top: mm(5), right: mm(5), bottom: mm(5), left: mm(5) },
   marks: { shape: "disc", size: mm(5), clear: mm(2), along: 0 },

@@ -37,6 +37,7 @@ export const stock = (printed: Press | null = press()): Stock => ({
     clearance: mm(1),
     margins: { top: mm(5), right: mm(5), bottom: mm(5), left: mm(5) },
     marks: { shape: "disc", size: mm(5), clear: mm(2), along: 0 },
+    least: { bridge: 1000, opening: 3000, corner: 1000 },
     bareClearance: mm(1),
     tools: { cutting: { pen: 1 }, creasing: { pen: 2 }, perforating: { pen: 3 }, partialCutting: { pen: 4 } },
     axes: { origin: "lowerLeft", swap: false, offset: [0, 0] },

@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import type { CutFormat, Finding, Order } from "@kitforme/kit";
+import type { ToleranceStatement } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 
 /** A file of the job folder: enough to find it and to know it again. */
@@ -18,8 +19,8 @@ export interface JobSheet {
     readonly cut: Readonly<Partial<Record<CutFormat, JobFile>>>;
     readonly proof: JobFile;
   };
-  /** Whether paper can show at a cut edge, as prepress states it; goes into job.json as it is. */
-  readonly tolerance?: object;
+  /** Whether paper can show at a cut edge, as prepress states it in micrometres. */
+  readonly tolerance?: ToleranceStatement;
 }
 
 /** A whole job, when everything but its papers and its manifest is written. */

@@ -1,5 +1,6 @@
 import type { Um } from "@kitforme/geometry";
 import type { Cutter } from "@kitforme/kit";
+import type { ToleranceStatement } from "@kitforme/prepress";
 import type { CuttingWork, Placed, Sheet } from "@kitforme/sheet";
 import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
 
@@ -47,7 +48,22 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
   yield: rounded(sheet.yield, 4),
   cutLength: rounded(sheet.cutLength, 3),
   cutting: workJson(sheet.work),
-  ...(tolerance ? { tolerance } : {}),
+  ...(tolerance ? { tolerance: toleranceJson(tolerance) } : {}),
+});
+
+/** Prepress states tolerances in micrometres; shares and words stay as they are. */
+const toleranceJson = (tolerance: ToleranceStatement): object => ({
+  ...tolerance,
+  register: length(tolerance.register),
+  cutter: length(tolerance.cutter),
+  pieces: tolerance.pieces.map((piece) => ({
+    ...piece,
+    bleed: length(piece.bleed),
+    worst: length(piece.worst),
+    likely: length(piece.likely),
+    spareWorst: length(piece.spareWorst),
+    spareLikely: length(piece.spareLikely),
+  })),
 });
 
 /** What a reader of the cut files must know of the machine they were written for. */

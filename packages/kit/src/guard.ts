@@ -5,22 +5,38 @@
 const LONGEST_NAME = 60;
 const LONGEST_PATH = 1000;
 
-const CONTROL = /\p{Cc}/u;
+// Each rule is the source of a regular expression (with the flag u), so that the JSON Schemas of the forms can carry it too.
+const CONTROL_SIGN = String.raw`\p{Cc}`;
 /**
  * What reorders or hides text and leaves no ink of its own: bidi embeddings, overrides and isolates, zero-width spaces, the byte
  * order mark, soft hyphens, fillers, variation selectors, tags (Default_Ignorable_Code_Point of Unicode), line and
- * paragraph separators, annotation marks, the blank of braille. The joiners U+200C and U+200D are judged by `JOINER`.
+ * paragraph separators, annotation marks, the blank of braille. The joiners U+200C and U+200D are judged by the next rule.
  */
-const DECEIVING = /(?![\u200c\u200d])[\p{DI}\u2028-\u2029\ufff9-\ufffb\u2800]/u;
+const DECEIVING_SIGN = String.raw`(?![\u200c\u200d])[\p{DI}\u2028-\u2029\ufff9-\ufffb\u2800]`;
 /** Names of some scripts need joiners between two letters; elsewhere they only make equal names different. */
-const JOINER = /(?<![\p{L}\p{M}])[\u200c\u200d]|[\u200c\u200d](?![\p{L}\p{M}])|(?<=\p{Script=Latin})[\u200c\u200d]/u;
+const LOOSE_JOINER = String.raw`(?<![\p{L}\p{M}])[\u200c\u200d]|[\u200c\u200d](?![\p{L}\p{M}])|(?<=\p{Script=Latin})[\u200c\u200d]`;
 /** Marks stacked higher than any script's writing: they would run out of their line, over a neighbour. */
-const STACKED = /[\p{Mn}\p{Me}]{5}/u;
-const LONE_SURROGATE = /[\ud800-\udfff]/u;
+const STACKED_MARKS = String.raw`[\p{Mn}\p{Me}]{5}`;
+const HALF_A_PAIR = String.raw`[\ud800-\udfff]`;
 /** What a decoder writes for bytes it cannot read: a file in another encoding, and a buyer's name that would be printed wrong. */
 const LOST = "\ufffd";
 const LOST_WORDS = "has U+FFFD in it, the sign for a letter that was lost; the file is perhaps not in UTF-8";
-const RESERVED = /^(con|prn|aux|nul|com\d|lpt\d)(\..*)?$/i;
+const DEVICE = "(?:[cC][oO][nN]|[pP][rR][nN]|[aA][uU][xX]|[nN][uU][lL]|[cC][oO][mM][0-9]|[lL][pP][tT][0-9])";
+
+const CONTROL = new RegExp(CONTROL_SIGN, "u");
+const DECEIVING = new RegExp(DECEIVING_SIGN, "u");
+const JOINER = new RegExp(LOOSE_JOINER, "u");
+const STACKED = new RegExp(STACKED_MARKS, "u");
+const LONE_SURROGATE = new RegExp(HALF_A_PAIR, "u");
+const RESERVED = new RegExp(String.raw`^${DEVICE}(?:\..*)?$`, "u");
+
+const GOOD_SIGNS = String.raw`(?![\s\S]*(?:${CONTROL_SIGN}|${DECEIVING_SIGN}|${LOOSE_JOINER}|${STACKED_MARKS}|${HALF_A_PAIR}|\ufffd))`;
+/** `badTitle` as a pattern. */
+export const TITLE_PATTERN = `^${GOOD_SIGNS}`;
+/** `badName` as a pattern. */
+export const NAME_PATTERN = String.raw`^${GOOD_SIGNS}(?![\s\S]*[\\\/:*?"<>\|])(?![\s.\-])(?![\s\S]*[\s.]$)(?!${DEVICE}(?:\.[\s\S]*)?$)(?!__proto__$)[\s\S]{1,${LONGEST_NAME}}$`;
+/** `badPath` as a pattern. */
+export const PATH_PATTERN = String.raw`^${GOOD_SIGNS}(?![\s\S]*[\\:])(?![\/~])(?![\s\S]*%(?:2[eEfF]|5[cC]|00))(?![\s\S]*(?:^|\/)\.{0,2}(?:\/|$))(?![\s\S]*[\s.](?:\/|$))(?![\s\S]*(?:^|\/)${DEVICE}(?:\.[^\/]*)?(?:\/|$))(?![\s\S]*\.(?:[lL][nN][kK]|[uU][rR][lL]|[sS][yY][mM][lL][iI][nN][kK]|[dD][eE][sS][kK][tT][oO][pP]|[wW][eE][bB][lL][oO][cC])$)[\s\S]{1,${LONGEST_PATH}}$`;
 
 /** Why a text must not be shown on papers, in logs and on terminals; undefined when it is what it looks like. */
 const badSign = (text: string): string | undefined => {
@@ -30,7 +46,7 @@ const badSign = (text: string): string | undefined => {
   const deceiving = DECEIVING.exec(text) ?? JOINER.exec(text);
   if (deceiving) return `has the invisible character ${codeOf(deceiving[0])} in it, which changes how it reads`;
   if (text.includes(LOST)) return LOST_WORDS;
-  if (STACKED.test(text.normalize("NFD"))) return "has more than four marks stacked on one letter";
+  if (STACKED.test(text)) return "has more than four marks stacked on one letter";
   return undefined;
 };
 
@@ -59,7 +75,7 @@ export const badName = (name: string): string | undefined => {
 /** Why a path must not be opened; undefined when it stays inside the kit's folder. */
 export const badPath = (path: string): string | undefined => {
   if (path.length === 0) return "is empty";
-  if (path.length > LONGEST_PATH) return `has ${path.length} characters`;
+  if (Array.from(path).length > LONGEST_PATH) return `has ${Array.from(path).length} characters`;
   const sign = badSign(path);
   if (sign) return sign;
   if (path.includes("\\")) return "has a backslash in it";

@@ -1,6 +1,7 @@
 export { checkKit } from "./check-kit.ts";
 export { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
-export * from "./forms/schema-of.ts";
+export { type Field, fieldsOf, formatsReference } from "./forms/reference.ts";
+export { FILE_KINDS, type FileKind, schemaOf } from "./forms/schema-of.ts";
 export * from "./group-findings.ts";
 export * from "./guard.ts";
 export * from "./in-words.ts";

@@ -1,76 +1,204 @@
 import { z } from "zod";
-import { box, distance, extent, name, path, points, schema } from "./measures.ts";
+import { box, distance, extent, name, path, points, schema, textUpTo, title } from "./measures.ts";
 
-const selector = z.string().min(1).max(10_000).meta({ description: "CSS selector into the drawing" });
+const selector = textUpTo(10_000)
+  .min(1)
+  .meta({
+    description:
+      "CSS selector into the drawing. It may find one element, several, or a group, which stands for every shape in it.",
+    examples: ["#cut", ".crease", "g[id^=fold]"],
+  });
 
 const slot = z.looseObject({
-  slot: name,
-  box,
-  font: path.optional(),
-  fallback: z.array(path).max(50).optional(),
-  size: points.default(12),
-  leastSize: points.optional().meta({ description: "left out: the text may not shrink" }),
-  align: z.enum(["left", "centre", "right"]).default("left"),
+  slot: name.meta({ description: "The name that orders fill it by; unlike any other of the kit.", examples: ["boat"] }),
+  box: box.meta({
+    description:
+      "Where the text must fit: x, y of its top-left corner, width, height. The baseline lies a fixed way below the middle of the height; align says at which side the text stands.",
+  }),
+  font: path.optional().meta({
+    description: "Font file of the kit (TTF, OTF, WOFF, WOFF2), relative to kit.json; left out: the bundled font.",
+    examples: ["fonts/Lora-Bold.ttf"],
+  }),
+  fallback: z
+    .array(path)
+    .max(50)
+    .optional()
+    .meta({
+      description: "Fonts of the kit for letters that the first lacks, tried in this order.",
+      examples: [["fonts/NotoSansArabic-Regular.ttf"]],
+    }),
+  size: points.default(12).meta({ description: "Type size the text is set in when it fits.", examples: [24] }),
+  leastSize: points.optional().meta({
+    description: "How far a long text may shrink; left out: it may not, and a text that does not fit is an error.",
+    examples: [10],
+  }),
+  align: z
+    .enum(["left", "centre", "right"])
+    .default("left")
+    .meta({ description: "At which side of the box the text stands.", examples: ["centre"] }),
   colour: z
     .string()
     .regex(/^#[0-9A-Fa-f]{6}$/)
-    .default("#000000"),
-  safe: distance.default(2),
-  required: z.boolean().optional().meta({ description: "true: an order that leaves it empty is at fault" }),
+    .default("#000000")
+    .meta({
+      description: "Colour as # and six hexadecimal digits; black is printed in black ink alone.",
+      examples: ["#1b3a5b"],
+    }),
+  safe: distance
+    .default(2)
+    .meta({ description: "How far the text stays from any cut, crease or perforation.", examples: [2] }),
+  required: z
+    .boolean()
+    .optional()
+    .meta({
+      description:
+        "true: an order that leaves it empty is at fault. Else a line without texts leaves the slot blank; where texts are given and lack it, that is reported.",
+      examples: [true],
+    }),
 });
 
-const artworkFile = z.looseObject({
-  file: path,
-  box,
-  page: z.int().min(1).max(100_000).optional().meta({ description: "page of a PDF, counted from 1" }),
-  from: z.enum(["trim", "bleed", "crop", "media"]).optional().meta({
-    description: "the page box that fills the artwork's box; left out: trim where present with its bleed, else crop",
-  }),
-});
+const artworkFile = z
+  .looseObject({
+    file: path.meta({
+      description: "Artwork file of the kit (SVG, PDF, PNG, JPEG, TIFF), relative to kit.json.",
+      examples: ["panel.tif"],
+    }),
+    box: box.meta({
+      description: "What the file fills, bleed of its own included: x, y, width, height in the drawing.",
+      examples: [[-3, -3, 96, 66]],
+    }),
+    page: z
+      .int()
+      .min(1)
+      .max(100_000)
+      .optional()
+      .meta({ description: "Page of a PDF, counted from 1; left out: the first.", examples: [1] }),
+    from: z
+      .enum(["trim", "bleed", "crop", "media"])
+      .optional()
+      .meta({
+        description:
+          "The page box that fills the artwork's box; left out: trim where present with its bleed, else crop.",
+        examples: ["trim"],
+      }),
+  })
+  .meta({ description: "Artwork from a file of its own, and the box of the drawing that it fills." });
 
 export const pieceForm = z.looseObject({
-  piece: name,
-  drawing: path,
-  perKit: z.int().min(1).max(10_000).default(1),
-  stock: name,
-  lines: z.looseObject({
-    cutting: selector.optional(),
-    creasing: selector.optional(),
-    perforating: selector.optional(),
-    partialCutting: selector.optional(),
+  piece: name.meta({ description: "Name of the piece, unlike any other of the kit.", examples: ["wall"] }),
+  drawing: path.meta({
+    description: "The SVG with the lines of the piece, relative to kit.json.",
+    examples: ["wall.svg"],
   }),
-  artwork: z.union([selector, artworkFile, z.null()]).optional(),
-  size: extent.optional(),
-  scale: z.literal("fit").optional().meta({ description: "scales a drawing of the same proportions to size" }),
-  bleed: z.number().min(0).max(50).optional(),
-  gap: z.number().min(0).max(5).default(0.3).meta({
-    unit: "mm",
-    description:
-      "artwork that stops short of the cut by no more is carried out to it and beyond; what ends farther inside ends on purpose and paper is its bleed",
-  }),
-  grain: z.enum(["vertical", "horizontal"]).optional(),
-  turns: z
-    .union([z.literal("any"), z.array(z.number().min(-3600).max(3600)).min(1).max(3600)])
+  perKit: z
+    .int()
+    .min(1)
+    .max(10_000)
+    .default(1)
+    .meta({ description: "How many of it one kit takes, all with the same words.", examples: [4] }),
+  stock: name.meta({ description: "The stock it is made of, as shop.json names it.", examples: ["card"] }),
+  lines: z
+    .looseObject({
+      cutting: selector.optional().meta({ description: "Cut through. The outermost closed line is the outline." }),
+      creasing: selector.optional().meta({ description: "Pressed for folding." }),
+      perforating: selector.optional().meta({ description: "Perforated for tearing." }),
+      partialCutting: selector.optional().meta({ description: "Cut partly through, as a sticker on its backing." }),
+    })
+    .meta({
+      description:
+        "Selector of each operation's lines. What one finds is a line, however it is painted, and is never printed.",
+      examples: [{ cutting: "#cut", creasing: "#crease" }],
+    }),
+  artwork: z
+    .union([selector.meta({ description: "Selector of what is printed." }), artworkFile, z.null()])
     .optional()
-    .meta({ description: "degrees counter-clockwise, or any" }),
-  spread: z.enum(["nearest", "soft"]).default("nearest"),
-  slots: z.array(slot).max(1000).default([]),
+    .meta({
+      description:
+        "What is printed: a selector into the drawing, a file with its box, or null for nothing. Left out: all of the drawing that is no line.",
+      examples: ["#art", null],
+    }),
+  size: extent.optional().meta({
+    description: "The drawing's true width and height: a drawing that differs by more than 0.5 % is an error.",
+    examples: [[120, 180]],
+  }),
+  scale: z.literal("fit").optional().meta({
+    description: "fit: a drawing of another unit but the same proportions is scaled to size.",
+    examples: ["fit"],
+  }),
+  bleed: z
+    .number()
+    .min(0)
+    .max(50)
+    .optional()
+    .meta({
+      unit: "mm",
+      description: "How far the picture is carried beyond the cut; left out: the press's bleed.",
+      examples: [3],
+    }),
+  gap: z
+    .number()
+    .min(0)
+    .max(5)
+    .default(0.3)
+    .meta({
+      unit: "mm",
+      description:
+        "Artwork that stops short of the cut by no more is carried out to it and beyond; what ends farther inside ends on purpose, and paper is its bleed.",
+      examples: [0.3],
+    }),
+  grain: z
+    .enum(["vertical", "horizontal"])
+    .optional()
+    .meta({
+      description: "The way the paper's fibres must run in the drawing; left out: either.",
+      examples: ["vertical"],
+    }),
+  turns: z
+    .union([
+      z.literal("any").meta({ description: "Any angle." }),
+      z.array(z.number().min(-3600).max(3600)).min(1).max(3600).meta({ description: "These angles only." }),
+    ])
+    .optional()
+    .meta({
+      unit: "degrees counter-clockwise",
+      description: "Allowed turns on the sheet; left out: 0, 90, 180, 270. What grain forbids is left out of them.",
+      examples: [[0, 180], "any"],
+    }),
+  spread: z
+    .enum(["nearest", "soft"])
+    .default("nearest")
+    .meta({
+      description:
+        "How bleed is made where the artwork ends at the cut: nearest repeats the colour at the edge, soft blurs it outwards, for photographs.",
+      examples: ["soft"],
+    }),
+  slots: z.array(slot).max(1000).default([]).meta({ description: "Places for the words of each copy." }),
 });
 
 /** kit.json as written. Fields beyond these are warned of and ignored. */
 export const kitForm = z
   .looseObject({
     $schema: schema,
-    kit: name,
-    title: z.string().max(1000).optional(),
+    kit: name.meta({ description: "Name that orders call the kit by; its folder's name too.", examples: ["lantern"] }),
+    title: title.optional().meta({
+      description: "Name for people, on papers and screens; left out: the kit's name.",
+      examples: ["Harbour lantern"],
+    }),
     fonts: z
       .array(path)
       .max(50)
       .optional()
-      .meta({ description: "fallback fonts of every slot, and the fonts of text in drawings" }),
-    pieces: z.array(pieceForm).min(1).max(1000),
+      .meta({
+        description: "Fonts of the kit for letters that a slot's own fonts lack, and for the text in drawings.",
+        examples: [["fonts/NotoSansHebrew-Bold.ttf"]],
+      }),
+    pieces: z.array(pieceForm).min(1).max(1000).meta({ description: "The pieces of the kit, in any order." }),
   })
-  .meta({ title: "A kit", description: "Pieces with drawings, lines, artwork and slots. Lengths in millimetres." });
+  .meta({
+    title: "kit.json",
+    description:
+      "A folder with kit.json, drawings, pictures and fonts: pieces with their lines, artwork and slots. Paths are relative to the folder and never leave it.",
+  });
 
 export type KitForm = z.infer<typeof kitForm>;
 export type PieceForm = KitForm["pieces"][number];

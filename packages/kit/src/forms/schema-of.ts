@@ -1,9 +1,37 @@
 import { z } from "zod";
+import { jobForm } from "./job-form.ts";
 import { kitForm } from "./kit-form.ts";
 import { orderForm } from "./order-form.ts";
 import { shopForm } from "./shop-form.ts";
 
-const FORMS = { shop: shopForm, kit: kitForm, order: orderForm } as const;
+const FORMS = { shop: shopForm, kit: kitForm, order: orderForm, job: jobForm } as const;
 
-/** The JSON Schema of a file as people write it: defaults may be left out, fields beyond it are allowed. */
-export const schemaOf = (file: keyof typeof FORMS): object => z.toJSONSchema(FORMS[file], { io: "input" });
+/** The files that have a schema. */
+export type FileKind = keyof typeof FORMS;
+
+export const FILE_KINDS = Object.keys(FORMS) as readonly FileKind[];
+
+/**
+ * The JSON Schema (2020-12) of a file as people write it: defaults may be left out, fields beyond it are allowed. Strict
+ * validators take it, units stand in the descriptions, and what the reader refuses for its form it refuses too.
+ */
+export const schemaOf = (file: FileKind): object => {
+  const schema = z.toJSONSchema(FORMS[file], {
+    io: file === "job" ? "output" : "input",
+    override: ({ zodSchema, jsonSchema }) => {
+      const { def } = (zodSchema as z.core.$ZodTypes)._zod;
+      const unit = jsonSchema["unit"];
+      // A validator in strict mode refuses keywords it does not know.
+      delete jsonSchema["unit"];
+      if (typeof unit === "string" && !jsonSchema.description?.endsWith(`[${unit}]`))
+        jsonSchema.description = `${jsonSchema.description ?? ""} [${unit}]`.trim();
+      // The pattern says all that the format does, and formats are unknown to a bare validator.
+      if (jsonSchema.pattern !== undefined) delete jsonSchema.format;
+      if (def.type === "tuple" && !def.rest) {
+        jsonSchema.minItems = jsonSchema.maxItems = def.items.length;
+        jsonSchema.items = false;
+      }
+    },
+  });
+  return { $id: `urn:kitforme:schema:${file}`, ...schema };
+};

@@ -1,25 +1,86 @@
 import { z } from "zod";
-import { coordinate, distance, extent, length, margins, name, schema } from "./measures.ts";
+import { coordinate, distance, extent, length, margins, name, schema, title } from "./measures.ts";
 
 const stock = z.looseObject({
-  title: z.string().max(1000).optional(),
-  sheet: extent.meta({ description: "the preferred sheet, as it lies" }),
-  sheets: z.array(extent).max(100).optional().meta({ description: "more sizes on hand" }),
-  caliper: z.number().gt(0).max(50).optional(),
-  grain: z.enum(["long", "short"]).optional(),
-  press: name.nullable(),
-  cutter: name,
+  title: title.optional().meta({
+    description: "Name for people, on papers and screens; left out: the stock's name.",
+    examples: ["White card 270 g/m2"],
+  }),
+  sheet: extent.meta({
+    description: "Width and height of the preferred sheet, as it lies on the press and on the cutter.",
+    examples: [[320, 450]],
+  }),
+  sheets: z
+    .array(extent)
+    .max(100)
+    .optional()
+    .meta({ description: "More sizes on hand, used where they cost less.", examples: [[[450, 640]]] }),
+  caliper: z
+    .number()
+    .gt(0)
+    .max(50)
+    .optional()
+    .meta({
+      unit: "mm",
+      description: "Thickness of one sheet. How near creases may lie to each other and to cuts goes by it.",
+      examples: [0.34],
+    }),
+  grain: z
+    .enum(["long", "short"])
+    .optional()
+    .meta({
+      description: "Whether the fibres run along the longer or the shorter side of the sheet; left out: not known.",
+      examples: ["long"],
+    }),
+  press: name.nullable().meta({
+    description: "The press that prints it, as presses names it; null: it is not printed.",
+    examples: ["digital", null],
+  }),
+  cutter: name.meta({ description: "The cutter that cuts it, as cutters names it.", examples: ["flatbed"] }),
 });
 
 const press = z.looseObject({
-  margins,
-  resolution: z.number().min(30).max(4800).meta({ unit: "pixels per inch" }),
-  bleed: z.number().min(0).max(50),
-  colour: z.enum(["cmyk", "rgb", "grey"]),
-  register: z.number().min(0).max(20).default(0.5),
+  margins: margins.meta({ description: "What the press cannot print at each edge of the sheet." }),
+  resolution: z
+    .number()
+    .min(30)
+    .max(4800)
+    .meta({
+      unit: "pixels per inch",
+      description: "Resolution of whatever has to be turned into pixels; pictures of much less are reported.",
+      examples: [300],
+    }),
+  bleed: z
+    .number()
+    .min(0)
+    .max(50)
+    .meta({
+      unit: "mm",
+      description: "How far pictures are carried beyond the cut, unless a piece says otherwise.",
+      examples: [3],
+    }),
+  colour: z
+    .enum(["cmyk", "rgb", "grey"])
+    .meta({ description: "The colours the press is fed with.", examples: ["cmyk"] }),
+  register: z
+    .number()
+    .min(0)
+    .max(20)
+    .default(0.5)
+    .meta({
+      unit: "mm",
+      description: "How far the print may lie from where it should on the sheet.",
+      examples: [0.5],
+    }),
 });
 
-const pen = z.looseObject({ pen: z.int().min(1).max(255) });
+const pen = z.looseObject({
+  pen: z
+    .int()
+    .min(1)
+    .max(255)
+    .meta({ description: "Number of the tool in HP-GL (SP) and its colour in DXF.", examples: [1] }),
+});
 
 const axes = z
   .looseObject({
@@ -84,7 +145,10 @@ const speed = z
   .meta({ description: "Feeds the estimate of minutes; nothing else depends on it." });
 
 const cutter = z.looseObject({
-  formats: z.array(z.enum(["svg", "dxf", "hpgl", "pdf"])).min(1),
+  formats: z
+    .array(z.enum(["svg", "dxf", "hpgl", "pdf"]))
+    .min(1)
+    .meta({ description: "Kinds of cut files to write.", examples: [["svg", "dxf"]] }),
   table: z
     .tuple([length, length])
     .optional()
@@ -92,31 +156,46 @@ const cutter = z.looseObject({
   axes: axes.optional(),
   path: knifePath.optional(),
   speed: speed.optional(),
-  tolerance: z.number().min(0).max(20),
+  tolerance: z
+    .number()
+    .min(0)
+    .max(20)
+    .meta({ unit: "mm", description: "How far a cut may land from where it should.", examples: [1] }),
   clearance: distance.meta({ unit: "mm", description: "Least distance between the bleeds of two pieces." }),
   bareClearance: distance.optional().meta({
     unit: "mm",
     description: "Least distance between the contours of two pieces of unprinted stock; left out: `clearance`.",
   }),
-  margins,
-  marks: z.looseObject({
-    shape: z.enum(["disc", "square", "cross"]),
-    size: length,
-    clear: distance,
-    along: z.int().min(0).max(6).default(0).meta({
-      description:
-        "More marks along each long edge of the sheet, for cutters that fit the cut to paper that has stretched.",
-    }),
-  }),
+  margins: margins.meta({ description: "What the cutter cannot reach at each edge of the sheet." }),
+  marks: z
+    .looseObject({
+      shape: z
+        .enum(["disc", "square", "cross"])
+        .meta({ description: "Shape of the marks that the cutter's camera looks for.", examples: ["disc"] }),
+      size: length.meta({ description: "Diameter or side of a mark.", examples: [5] }),
+      clear: distance.meta({ description: "Blank paper around each mark.", examples: [2] }),
+      along: z.int().min(0).max(6).default(0).meta({
+        description:
+          "More marks along each long edge of the sheet, for cutters that fit the cut to paper that has stretched.",
+      }),
+    })
+    .meta({ description: "Marks printed for the cutter's camera." }),
   least: z
-    .looseObject({ bridge: distance.default(1), opening: distance.default(3), corner: distance.default(1) })
-    .default({ bridge: 1, opening: 3, corner: 1 }),
-  tools: z.looseObject({
-    cutting: pen.optional(),
-    creasing: pen.optional(),
-    perforating: pen.optional(),
-    partialCutting: pen.optional(),
-  }),
+    .looseObject({
+      bridge: distance.default(1).meta({ description: "The thinnest paper between two cuts that holds." }),
+      opening: distance.default(3).meta({ description: "The smallest opening, by its longer side." }),
+      corner: distance.default(1).meta({ description: "The least way between two corners of a cut." }),
+    })
+    .default({ bridge: 1, opening: 3, corner: 1 })
+    .meta({ description: "What the blade can leave and go round; what is less is reported with its place." }),
+  tools: z
+    .looseObject({
+      cutting: pen.optional().meta({ description: "The tool that cuts through." }),
+      creasing: pen.optional().meta({ description: "The tool that creases." }),
+      perforating: pen.optional().meta({ description: "The tool that perforates." }),
+      partialCutting: pen.optional().meta({ description: "The tool that cuts partly through." }),
+    })
+    .meta({ description: "The tool of each operation; a piece with an operation that has none is refused." }),
 });
 
 const amount = z.number().min(0).max(1e6);
@@ -138,17 +217,46 @@ const prices = z
 export const shopForm = z
   .looseObject({
     $schema: schema,
-    stocks: z.record(z.string(), stock),
-    presses: z.record(z.string(), press).default({}),
-    cutters: z.record(z.string(), cutter),
+    stocks: z.record(name, stock.meta({ description: "One stock, by the shop's name for it." })).meta({
+      description: "Papers and boards on hand, by names that pieces use.",
+    }),
+    presses: z
+      .record(name, press.meta({ description: "One press, by the shop's name for it." }))
+      .default({})
+      .meta({ description: "Presses, by names that stocks use." }),
+    cutters: z.record(name, cutter.meta({ description: "One cutter, by the shop's name for it." })).meta({
+      description: "Cutters, by names that stocks use.",
+    }),
     setup: z
-      .looseObject({ sheetChange: z.number().min(0).max(1e9), newLayout: z.number().min(0).max(1e9) })
-      .default({ sheetChange: 1, newLayout: 20 }),
+      .looseObject({
+        sheetChange: z
+          .number()
+          .min(0)
+          .max(1e9)
+          .meta({ description: "Cost of one more sheet.", examples: [1] }),
+        newLayout: z
+          .number()
+          .min(0)
+          .max(1e9)
+          .meta({ description: "Cost of one more distinct layout.", examples: [20] }),
+      })
+      .default({ sheetChange: 1, newLayout: 20 })
+      .meta({
+        description:
+          "What one more sheet and one more layout cost in relation to each other; the plan makes their sum least.",
+      }),
     prices: prices.optional(),
     overs: z
-      .looseObject({ sheets: z.int().min(0).max(100_000).default(0), share: z.number().min(0).max(1).default(0) })
-      .default({ sheets: 0, share: 0 }),
+      .looseObject({
+        sheets: z.int().min(0).max(100_000).default(0).meta({ description: "More sheets of each layout." }),
+        share: z.number().min(0).max(1).default(0).meta({ description: "Share of the run, from 0 to 1." }),
+      })
+      .default({ sheets: 0, share: 0 })
+      .meta({ description: "Copies beyond the orders for spoilage; pieces with words of their own never get any." }),
   })
-  .meta({ title: "A shop", description: "Stocks, presses and cutters. Lengths in millimetres." });
+  .meta({
+    title: "shop.json",
+    description: "One shop: its stocks, presses and cutters. Names inside it are the shop's own.",
+  });
 
 export type ShopForm = z.infer<typeof shopForm>;
