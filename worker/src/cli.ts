@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
 import { check } from "./commands/check.ts";
 import { estimate } from "./commands/estimate.ts";
@@ -43,11 +44,16 @@ const redis = () =>
 const prefix = () =>
   new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
 
+/** The command's own version, as its package says. */
+const VERSION = (JSON.parse(readFileSync(new URL("../package.json", import.meta.url), "utf8")) as { version: string })
+  .version;
+
 /** The command `kitforme`. Returns the exit code; never throws. */
 export const main = async (argv: readonly string[]): Promise<number> => {
   let code: number = EXIT.done;
   const program = new Command("kitforme")
     .description("Orders for printable paper kits in, press sheets out: print PDFs and cut files that match.")
+    .version(VERSION, "--version", "say the version")
     .exitOverride()
     .showHelpAfterError("(kitforme --help, or kitforme <command> --help, lists what it takes)");
 

@@ -44,7 +44,7 @@ export const shapeLine = (text: string, runs: readonly Run[]): ShapedLine => {
     buffer.setDirection(level % 2 === 1 ? hb.Direction.RTL : hb.Direction.LTR);
     // Else the language of the machine would choose among a font's local letterforms.
     buffer.setLanguage("und");
-    hb.shape(face.font, buffer);
+    hb.shape(face.font as hb.Font, buffer);
     const infos = buffer.getGlyphInfos();
     const positions = buffer.getGlyphPositions();
     damaged.push(...damagedIn(text, end, face, infos));

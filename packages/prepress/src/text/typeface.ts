@@ -5,10 +5,21 @@ import type { Permission } from "./permission.ts";
 import { permissionOf } from "./permission.ts";
 import { type Unpacked, unpackFont } from "./unpack.ts";
 
+/**
+ * What of an opened font of the shaping library is used beyond it. Declared here, so that our type declarations compile without
+ * those of the library, which need the declarations of yet another package.
+ */
+export interface ShapedFont {
+  /** The glyph that stands for a code point by itself; null or undefined when there is none. */
+  readonly nominalGlyph: (codePoint: number) => number | null | undefined;
+  /** The glyph's outline in font units, y up. */
+  readonly glyphToJson: (glyph: number) => readonly { readonly type: string; readonly values: readonly number[] }[];
+}
+
 /** A font file opened for setting. Metrics are shares of the type size (em), y up from the baseline. */
 export interface Typeface {
   readonly file: string;
-  readonly font: hb.Font;
+  readonly font: ShapedFont;
   readonly unitsPerEm: number;
   /** Height above and depth below the baseline that the font keeps for a line; both positive. */
   readonly ascent: number;
