@@ -19,7 +19,10 @@ export interface Made {
   readonly layers?: readonly Layer[];
 }
 
-/** A card of this size in millimetres with the file as its artwork, over all of it. */
+/** Millimetres of paper around the artwork: what is drawn at its edge is then drawn on no cut, where bleed would be made. */
+export const MARGIN = 5;
+
+/** A card with the file as its artwork, drawn at this size in millimetres. */
 export const makeCard = async (
   file: string,
   bytes: Uint8Array,
@@ -27,7 +30,8 @@ export const makeCard = async (
   height: number,
   more: { readonly fonts?: readonly string[]; readonly files?: Readonly<Record<string, Uint8Array>> } = {},
 ): Promise<Made> => {
-  const cut = `<svg xmlns="http://www.w3.org/2000/svg" width="${width}mm" height="${height}mm" viewBox="0 0 ${width} ${height}"><rect id="cut" width="${width}" height="${height}"/></svg>`;
+  const [wide, high] = [width + 2 * MARGIN, height + 2 * MARGIN];
+  const cut = `<svg xmlns="http://www.w3.org/2000/svg" width="${wide}mm" height="${high}mm" viewBox="0 0 ${wide} ${high}"><rect id="cut" width="${wide}" height="${high}"/></svg>`;
   const kit = {
     kit: "k",
     ...(more.fonts ? { fonts: more.fonts } : {}),
@@ -38,7 +42,7 @@ export const makeCard = async (
         stock: "card",
         lines: { cutting: "#cut" },
         bleed: 0,
-        artwork: { file, box: [0, 0, width, height] },
+        artwork: { file, box: [MARGIN, MARGIN, width, height] },
       },
     ],
   };
