@@ -43,7 +43,7 @@ export const piece = (artwork: Artwork | null, more: Partial<Piece> = {}): Piece
 });
 
 export const file = (
-  format: "svg" | "pdf" | "png" | "jpeg" | "tiff",
+  format: "svg" | "pdf" | "png" | "jpeg" | "tiff" | "webp" | "avif",
   bytes: Uint8Array,
   place = box,
 ): Extract<Artwork, { kind: "file" }> => ({ kind: "file", format, bytes, box: place, file: `artwork.${format}` });

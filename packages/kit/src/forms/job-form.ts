@@ -32,6 +32,15 @@ const finding = z.looseObject({
     .optional()
     .meta({ description: "Every place of this one cause, the first included, when there are several." }),
   more: count.optional().meta({ description: "Places beyond those listed." }),
+  views: z
+    .array(
+      z.looseObject({
+        title: words.meta({ description: "What it shows." }),
+        png: words.meta({ description: "A small picture, PNG in base64." }),
+      }),
+    )
+    .optional()
+    .meta({ description: "Pictures that show it, where words are not enough." }),
   message: words.meta({ description: "What is wrong, with numbers." }),
   hint: words.meta({ description: "What to do." }),
 });

@@ -121,10 +121,13 @@ export const pieceForm = z.looseObject({
     description: "The drawing's true width and height: a drawing that differs by more than 0.5 % is an error.",
     examples: [[120, 180]],
   }),
-  scale: z.literal("fit").optional().meta({
-    description: "fit: a drawing of another unit but the same proportions is scaled to size.",
-    examples: ["fit"],
-  }),
+  scale: z
+    .literal("fit")
+    .optional()
+    .meta({
+      description: "fit: a drawing of another unit but the same proportions is scaled to size.",
+      examples: ["fit"],
+    }),
   bleed: z
     .number()
     .min(0)

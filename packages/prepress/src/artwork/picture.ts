@@ -13,7 +13,8 @@ import type { FileArtwork, Opened, Window } from "./opened.ts";
 import type { Report } from "./report.ts";
 import { settle } from "./settle.ts";
 
-const FORMATS = new Set(["png", "jpeg", "tiff"]);
+/** `heif` is how the decoder calls AVIF; HEIC itself it does not open. */
+const FORMATS = new Set(["png", "jpeg", "tiff", "webp", "heif"]);
 /** Above this share of the press's resolution pixels only cost time: such pictures are brought down to the press's. */
 const TOO_FINE = 2;
 
