@@ -9,8 +9,11 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   // Threads and bounded processes, one helper for all rooms that start any.
   threads: [],
   kit: ["@kitforme/geometry", "zod", "saxes", "css-tree", "css-select", "domhandler", "@bramus/specificity", "svgpath"],
+  // Pixels and contours only: no PDF, no text, no picture files.
+  bleed: ["@kitforme/geometry"],
   prepress: [
     "@kitforme/geometry",
+    "@kitforme/bleed",
     "@kitforme/kit",
     "sharp",
     "@resvg/resvg-wasm",
@@ -56,7 +59,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */
-const NO_WORLD = ["geometry", "kit", "layout", "sheet", "papers"];
+const NO_WORLD = ["geometry", "bleed", "kit", "layout", "sheet", "papers"];
 
 const sources = (folder: string): string[] =>
   readdirSync(folder, { withFileTypes: true }).flatMap((e) =>

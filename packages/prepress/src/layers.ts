@@ -3,7 +3,7 @@ import { identifyRaster } from "./artwork/identify.ts";
 import type { Opened } from "./artwork/opened.ts";
 import { overPaper } from "./artwork/over-paper.ts";
 import { tilesUnder } from "./artwork/under-page.ts";
-import type { BleedMade, PixelGrid, Tile } from "./bleed/index.ts";
+import type { BleedMade, PixelGrid, Tile } from "@kitforme/bleed";
 import type { Layer } from "./prepared.ts";
 
 type Rings = readonly Contour<"drawing">[];

@@ -5,7 +5,7 @@ import { openArtwork } from "./artwork/open.ts";
 import type { Opened } from "./artwork/opened.ts";
 import { isBlank } from "./artwork/over-paper.ts";
 import { type Report, reportOn } from "./artwork/report.ts";
-import { type BleedCache, makeBleed, type PaperRim } from "./bleed/index.ts";
+import { type BleedCache, makeBleed, type PaperRim } from "@kitforme/bleed";
 import { layersOf, plainLayers } from "./layers.ts";
 import type { Prepared, PreparedPiece } from "./prepared.ts";
 import { say } from "./words/bleed-words.ts";

@@ -1,6 +1,6 @@
 // The contours of the bench on pictures of 300 and 600 ppi.
 import { grow, type Outline } from "@kitforme/geometry";
-import { minusRuns, nearest, type PixelGrid, rasterise, type Runs } from "@kitforme/prepress";
+import { minusRuns, nearest, type PixelGrid, rasterise, type Runs } from "@kitforme/bleed";
 import { BLEED, CANVAS, random } from "./contours.ts";
 
 export interface Canvas {

@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import type { Runs } from "@kitforme/prepress";
+import type { Runs } from "@kitforme/bleed";
 
 const PYTHON = "/usr/bin/python3";
 const SCRIPT = fileURLToPath(new URL("peers.py", import.meta.url));

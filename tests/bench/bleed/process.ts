@@ -2,7 +2,7 @@
 import { spawnSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
-import { fillBand } from "@kitforme/prepress";
+import { fillBand } from "@kitforme/bleed";
 import { canvasOf } from "./canvas.ts";
 import { BLEED, CONTOURS } from "./contours.ts";
 import { atMost, type Measured, median } from "./measure.ts";

@@ -1,6 +1,6 @@
 // How the made bleed looks: against the truth that was cut off, against mirroring and inpainting, and free of fringe.
 import { readFileSync, writeFileSync } from "node:fs";
-import { type BleedMade, type BleedRequest, makeBleed, type PixelGrid } from "@kitforme/prepress";
+import { type BleedMade, type BleedRequest, makeBleed, type PixelGrid } from "@kitforme/bleed";
 import sharp from "sharp";
 import { difference, labOf } from "./ciede2000.ts";
 import { atMost, type Figure, type Measured, round } from "./measure.ts";

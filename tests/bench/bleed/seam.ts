@@ -3,7 +3,8 @@
 import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { type Contour, grow, type Outline } from "@kitforme/geometry";
-import { makeBleed, type PixelGrid, rasterise, renderPage } from "@kitforme/prepress";
+import { makeBleed, type PixelGrid, rasterise } from "@kitforme/bleed";
+import { renderPage } from "@kitforme/prepress";
 import { PDFDocument, PDFName } from "pdf-lib";
 import sharp from "sharp";
 import { BLEED, CANVAS, CONTOURS } from "./contours.ts";

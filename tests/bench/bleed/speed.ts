@@ -1,6 +1,6 @@
 // The fill with its contour raster, against scipy and OpenCV on the same masks; every band pixel against a k-d tree.
 import { writeFileSync } from "node:fs";
-import { BleedCache, fillBand } from "@kitforme/prepress";
+import { BleedCache, fillBand } from "@kitforme/bleed";
 import { canvasOf, setsOf } from "./canvas.ts";
 import { BLEED, CONTOURS } from "./contours.ts";
 import { against, atMost, cpuMs, type Figure, type Measured } from "./measure.ts";

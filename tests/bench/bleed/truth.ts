@@ -2,7 +2,7 @@
 // pixels at 300 ppi around one wavy contour. Seeded; photographs are those that scipy and scikit-image bring.
 import { readFileSync } from "node:fs";
 import { grow, type Outline } from "@kitforme/geometry";
-import { minusRuns, nearest, rasterise, type Runs } from "@kitforme/prepress";
+import { minusRuns, nearest, rasterise, type Runs } from "@kitforme/bleed";
 import { random } from "./contours.ts";
 import { ask, inFolder } from "./peers.ts";
 

@@ -1,6 +1,6 @@
 import type { Contour, Rect } from "@kitforme/geometry";
 import type { Artwork } from "@kitforme/kit";
-import type { PixelGrid } from "../bleed/index.ts";
+import type { PixelGrid } from "@kitforme/bleed";
 import type { Page, Raster } from "../prepared.ts";
 
 export type FileArtwork = Extract<Artwork, { kind: "file" }>;

@@ -1,4 +1,4 @@
-import type { PixelGrid } from "../bleed/index.ts";
+import type { PixelGrid } from "@kitforme/bleed";
 
 /** The grid as it looks on white paper, alpha gone: 8 bits. */
 export const overPaper = (grid: PixelGrid): PixelGrid => {

@@ -1,4 +1,4 @@
-import type { PixelGrid, Tile } from "../bleed/index.ts";
+import type { PixelGrid, Tile } from "@kitforme/bleed";
 import { overPaper } from "./over-paper.ts";
 
 const SIDE = 128;

@@ -1,9 +1,9 @@
 // Every band pixel takes the value of its nearest source: held against brute force over all pixels, ties and all.
 import { execFileSync } from "node:child_process";
 import type { Outline } from "@kitforme/geometry";
-import { fillBand, minusRuns, nearest, nearestPlain, type PixelGrid, rasterise, type Runs } from "@kitforme/prepress";
+import { fillBand, minusRuns, nearest, nearestPlain, type PixelGrid, rasterise, type Runs } from "@kitforme/bleed";
 import { describe, expect, it } from "vitest";
-import { random } from "../../bench/bleed/contours.ts";
+import { random } from "../bench/bleed/contours.ts";
 
 type Ring = readonly (readonly [x: number, y: number])[];
 
@@ -223,7 +223,7 @@ describe("exact nearest source", () => {
 
   it("the WebAssembly binary is what its source gives", () => {
     expect(() =>
-      execFileSync(process.execPath, ["--import", "tsx", "packages/prepress/assembly/build.ts", "--check"], {
+      execFileSync(process.execPath, ["--import", "tsx", "packages/bleed/assembly/build.ts", "--check"], {
         stdio: "pipe",
       }),
     ).not.toThrow();

@@ -1,5 +1,5 @@
 /* oxlint-disable typescript/no-unnecessary-type-assertion -- <usize> is a conversion in AssemblyScript, not an assertion */
-// The search of ../src/bleed/nearest.ts once more, in AssemblyScript: the same steps on the same numbers, and the same map to
+// The search of ../src/nearest.ts once more, in AssemblyScript: the same steps on the same numbers, and the same map to
 // the last index (tests hold the two together; the plain one is the reference). Twice as fast, and fast from the first call:
 // a worker that lives for one order never waits for the plain loops to be compiled.
 //

@@ -5,7 +5,7 @@ import type { Artwork } from "@kitforme/kit";
 import { type Layer, prepare } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
-import { drawing, file, piece, press, square } from "../artwork-samples.ts";
+import { drawing, file, piece, press, square } from "./artwork-samples.ts";
 
 /** Whether ink is drawn at a place, mm. */
 type Drawn = (x: number, y: number) => boolean;

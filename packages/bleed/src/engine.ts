@@ -1,4 +1,4 @@
-// The WebAssembly module of ../../assembly and its memory.
+// The WebAssembly module of ../assembly and its memory.
 import { ENGINE_BINARY } from "./engine-binary.ts";
 
 // Node has WebAssembly, but the language's library list without a browser does not name it.

@@ -1,4 +1,4 @@
-// Compiles index.ts and writes the binary, as base64, to ../src/bleed/engine-binary.ts: `npm run build:bleed`.
+// Compiles index.ts and writes the binary, as base64, to ../src/engine-binary.ts: `npm run build:bleed`.
 // With `--check` it writes nothing and fails when the committed binary is not what the source gives.
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
@@ -8,7 +8,7 @@ import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const here = dirname(fileURLToPath(import.meta.url));
-const target = join(here, "..", "src", "bleed", "engine-binary.ts");
+const target = join(here, "..", "src", "engine-binary.ts");
 const folder = mkdtempSync(join(tmpdir(), "bleed-"));
 try {
   const asc = join(dirname(createRequire(import.meta.url).resolve("assemblyscript/package.json")), "bin", "asc.js");

@@ -1,5 +1,5 @@
 import { toMm, type Um } from "@kitforme/geometry";
-import type { BleedFound } from "../prepared.ts";
+import type { BleedFound } from "./prepared.ts";
 
 export interface ToleranceRequest {
   /** How far the print may lie from where it should: the press's `register`. */

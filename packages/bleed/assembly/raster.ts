@@ -1,4 +1,4 @@
-// ../src/bleed/raster.ts and the difference of ../src/bleed/runs.ts once more: the same sums in the same order, and the same
+// ../src/raster.ts and the difference of ../src/runs.ts once more: the same sums in the same order, and the same
 // runs to the last one (tests hold the two together; the plain ones are the reference).
 import { FAR, get, getFloat, put, putFloat } from "./memory";
 

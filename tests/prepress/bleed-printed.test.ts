@@ -1,9 +1,9 @@
 // What the bleed is for, on the press: no seam in three renderers, no paper inside the cut while the cut is off by no more
 // than the bleed.
 import { describe, expect, it } from "vitest";
-import { difference, labOf } from "../../bench/bleed/ciede2000.ts";
-import { paperInside } from "../../bench/bleed/poses.ts";
-import { seamsOf } from "../../bench/bleed/seam.ts";
+import { difference, labOf } from "../bench/bleed/ciede2000.ts";
+import { paperInside } from "../bench/bleed/poses.ts";
+import { seamsOf } from "../bench/bleed/seam.ts";
 
 describe("seam between ring and artwork", () => {
   it("shows in no renderer, and shows where the ring only meets the artwork", { timeout: 120_000 }, async () => {

@@ -1,6 +1,6 @@
 // Pictures as text: one letter a pixel of 100 µm, '.' is nothing (transparent, or white page without alpha).
 import { grow, type Outline, type Um } from "@kitforme/geometry";
-import { type BleedMade, type BleedRequest, makeBleed, type PixelGrid } from "@kitforme/prepress";
+import { type BleedMade, type BleedRequest, makeBleed, type PixelGrid } from "@kitforme/bleed";
 
 export const PIXEL: Um = 100;
 

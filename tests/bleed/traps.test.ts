@@ -1,6 +1,6 @@
 // Traps of bleeding, each small enough to be seen. All rules are ours; common practice, no source, unless said.
 import { grow, type Outline } from "@kitforme/geometry";
-import { BleedCache, makeBleed } from "@kitforme/prepress";
+import { BleedCache, makeBleed } from "@kitforme/bleed";
 import { describe, expect, it } from "vitest";
 import { bled, outline, PIXEL, picture, printed, shown, square } from "./drawn.ts";
 
