@@ -156,20 +156,22 @@ export const quality = async (say: (line: string) => void): Promise<Measured> =>
     const of = (key: "nearest" | "soft" | "mirror" | "telea" | "ns"): number => mean(some.map((p) => p[key]));
     const peer = round(Math.min(of("mirror"), of("telea"), of("ns")));
     say(`${kind} ppi: mirror ${round(of("mirror"))}, Telea ${round(of("telea"))}, Navier-Stokes ${round(of("ns"))}`);
-    for (const [how, most] of [
-      ["nearest", 4.95],
-      ["soft", 4.6],
-    ] as const)
-      figures.push({
-        ...atMost(
-          `${some.length} photographs of ${kind} ppi, visible, ${how === "soft" ? how : "default"}`,
-          of(how),
-          "CIEDE2000",
-          most,
-        ),
-        peer,
-        ratio: round(peer / of(how)),
-      });
+    figures.push({
+      name: `${some.length} photographs of ${kind} ppi, visible, default, against the best of mirroring and inpainting`,
+      value: round(of("nearest")),
+      unit: "CIEDE2000",
+      peer,
+      ratio: round(peer / of("nearest")),
+    });
+    figures.push({
+      name: `${some.length} photographs of ${kind} ppi, visible, soft, against the best of mirroring and inpainting`,
+      value: round(of("soft")),
+      unit: "CIEDE2000",
+      peer,
+      ratio: round(peer / of("soft")),
+      goal: "below the best of them",
+      met: of("soft") < Math.min(of("mirror"), of("telea"), of("ns")),
+    });
   }
   return { figures, left: [] };
 };
