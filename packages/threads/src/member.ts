@@ -70,6 +70,8 @@ export class Member {
 
   /** Ends the process at once, whatever it does. */
   async kill(): Promise<void> {
+    // Its end is waited for: a parent with nothing else to do would be over before it.
+    if (!this.gone) this.#hold(true);
     this.#child.kill("SIGKILL");
     await this.#ended;
   }
