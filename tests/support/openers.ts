@@ -5,5 +5,5 @@ import { afterAll } from "vitest";
 const openers = new Openers();
 afterAll(() => openers.close());
 
-export const check: typeof checkApart = (input, kits, options = {}) => checkApart(input, kits, { openers, ...options });
-export const run: typeof runApart = (input, doors, options = {}) => runApart(input, doors, { openers, ...options });
+export const check: typeof checkApart = (input, kits, options) => checkApart(input, kits, { openers, ...options });
+export const run: typeof runApart = (input, doors, options) => runApart(input, doors, { openers, ...options });
