@@ -20,6 +20,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "harfbuzzjs",
     "bidi-js",
     "wawoff2",
+    // Second owner of bwip-js: prepress sets the codes of copies, sheet the code of a sheet.
+    "bwip-js",
     "@hyzyla/pdfium",
     // Second owner of pdf-lib: prepress opens PDF artwork, files writes sheets.
     "pdf-lib",

@@ -53,7 +53,7 @@ describe("readOrders", () => {
         ],
       }),
     );
-    expect(findings).toEqual([]);
+    expect(findings).toMatchObject([{ level: "note", rule: "slots-blank", where: { line: 1 } }]);
     expect(value).toEqual([
       {
         order: "HL-2041",
@@ -125,7 +125,9 @@ describe("readOrders", () => {
       value: [{ order: "A-1" }],
       findings: [{ rule: "slot-without-text", level: "warning", where: { slot: "Grüße" } }],
     });
-    expect(rules(one({ kit: "lantern", quantity: 3 }))).toEqual([]);
+    expect(one({ kit: "lantern", quantity: 3 }).findings).toMatchObject([
+      { level: "note", rule: "slots-blank", message: expect.stringContaining("stay blank on all 3 copies") },
+    ]);
     expect(one({ kit: "strict", quantity: 3 }).findings).toMatchObject([{ rule: "slot-without-text", level: "error" }]);
     expect(one({ kit: "strict", quantity: 1, texts: [{ name: " " }] }).findings).toMatchObject([{ level: "error" }]);
     expect(rules(one({ kit: "strict", quantity: 1, texts: [{ name: "N" }] }))).toEqual([]);

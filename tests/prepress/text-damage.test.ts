@@ -3,7 +3,7 @@
 import { readFileSync } from "node:fs";
 import { deflateSync } from "node:zlib";
 import { mm } from "@kitforme/geometry";
-import type { Piece, Slot } from "@kitforme/kit";
+import type { Piece, TextSlot as Slot } from "@kitforme/kit";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
 import { compress } from "wawoff2";
@@ -37,6 +37,7 @@ const PIECE: Piece = {
   slots: [],
 };
 const slotWith = (bytes: Uint8Array): Slot => ({
+  kind: "text",
   slot: "boat",
   box: { x: mm(10), y: mm(10), width: mm(180), height: mm(30) },
   fonts: [{ file: "fonts/name.ttf", bytes }],

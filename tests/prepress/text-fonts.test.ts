@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
 import { deflateSync } from "node:zlib";
 import { mm } from "@kitforme/geometry";
-import type { Piece, Slot } from "@kitforme/kit";
+import type { Piece, TextSlot as Slot } from "@kitforme/kit";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
 import { compress } from "wawoff2";
@@ -29,6 +29,7 @@ const PIECE: Piece = {
 };
 const setIn = (bytes: Uint8Array) => {
   const slot: Slot = {
+    kind: "text",
     slot: "boat",
     box: { x: mm(10), y: mm(10), width: mm(80), height: mm(30) },
     fonts: [{ file: "fonts/name.ttf", bytes }],

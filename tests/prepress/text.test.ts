@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";
 import type { Rect } from "@kitforme/geometry";
 import { fromPoints, mm } from "@kitforme/geometry";
-import type { Piece, Slot } from "@kitforme/kit";
+import type { Piece, TextSlot as Slot } from "@kitforme/kit";
 import { BLACK, setLine, setText } from "@kitforme/prepress";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
@@ -42,6 +42,7 @@ const piece = (lines: Piece["lines"] = []): Piece => ({
   slots: [],
 });
 const slot = (more: Partial<Slot> = {}): Slot => ({
+  kind: "text",
   slot: "boat",
   box: box(10, 20, 100, 20),
   fonts: [LORA],

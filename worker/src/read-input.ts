@@ -1,4 +1,4 @@
-import type { Finding, Input } from "@kitforme/run";
+import { besideFile, type Finding, type Input } from "@kitforme/run";
 import { readNamed } from "./files.ts";
 
 /** Shop and orders by their paths as far as they can be read, and a finding for each that cannot; no input without a shop. */
@@ -12,6 +12,6 @@ export const readInput = async (
   ]);
   const findings = [shopFile, ...orderFiles].flatMap((f) => (f && "finding" in f ? [f.finding] : []));
   if (!shopFile || "finding" in shopFile) return { findings };
-  const read = orderFiles.flatMap((f, i) => ("text" in f ? [{ file: orders[i] as string, text: f.text }] : []));
+  const read = orderFiles.flatMap((f, i) => ("text" in f ? [{ file: orders[i] as string, text: f.text, read: besideFile(orders[i] as string) }] : []));
   return { findings, input: { shop: { file: shop, text: shopFile.text }, orders: read } };
 };

@@ -7,7 +7,7 @@ import { PDFContext, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf
 import { filling, markPath, operands, pathOperators, placing, pt, ring } from "./pdf/content.ts";
 import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";
 import { embedProfile, embedRaster, flateStream, type Profiles } from "./pdf/image.ts";
-import { fillWith, isBlackOnly } from "./pdf/ink.ts";
+import { fillWith, isBlackOnly, strokeWith } from "./pdf/ink.ts";
 import { Pages } from "./pdf/page.ts";
 
 export interface PrintOptions {
@@ -46,7 +46,9 @@ export const writePrint = async (sheet: Sheet, { title, profile }: PrintOptions)
   for (const placed of sheet.placed) {
     const form = await formOf(placed.prepared, pen);
     if (form && !forms.has(form)) forms.set(form, `P${forms.size + 1}`);
-    program.push(...place(placed, form && forms.get(form), press.colour));
+    const pictures: string[] = [];
+    for (const { layer } of placed.pictures ?? []) pictures.push(...(await pictured(layer, forms, pen)));
+    program.push(...place(placed, form && forms.get(form), pictures, press.colour));
   }
   for (const { outlines, ink } of sheet.inks) program.push(fillWith(ink, press.colour), pathOperators(outlines), "f");
   // One ink for marks, not all of them: cameras see black, and four solid plates would be 400 % of toner.
@@ -115,19 +117,40 @@ const optionalContent = ({ layers }: Pages): Record<string, PDFObject | object> 
       };
 
 /** A piece and its texts at their place. */
-const place = (placed: Placed, form: string | undefined, colour: Press["colour"]): string[] => [
+const place = (
+  placed: Placed,
+  form: string | undefined,
+  pictures: readonly string[],
+  colour: Press["colour"],
+): string[] => [
   "q",
   `${operands(placing(placed.matrix))} cm`,
   ...(form ? [`/${form} Do`] : []),
+  ...pictures,
   ...placed.texts.flatMap((text) => words(text, colour)),
   "Q",
 ];
 
-const words = ({ outlines, ink }: SetText, colour: Press["colour"]): string[] => {
+/** A picture of a buyer's in its frame, in the drawing's points. */
+const pictured = async (layer: Layer, forms: Map<PDFRef, string>, pen: Pen): Promise<string[]> => {
+  const [ref, matrix] = await embed(layer, pen);
+  const name = forms.get(ref) ?? `P${forms.size + 1}`;
+  forms.set(ref, name);
+  const clip = layer.clip ? [layer.clip.map(ring).join("\n"), "W n"] : [];
+  return ["q", ...clip, `${operands(matrix)} cm`, `/${name} Do`, "Q"];
+};
+
+/** Letters: the paper under them, the line around them, and themselves. */
+const words = ({ outlines, ink, rim, ground }: SetText, colour: Press["colour"]): string[] => {
   const path = pathOperators(outlines);
   if (path === "") return [];
+  const under = [
+    ...(ground ? [fillWith(ground.ink, colour), pathOperators(ground.outlines), "f"] : []),
+    // Half of a stroke lies under the letters.
+    ...(rim ? [`${strokeWith(rim.ink, colour)} ${pt(2 * rim.width)} w 1 j`, path, "S"] : []),
+  ];
   const fill = [fillWith(ink, colour), path, "f"];
-  return colour === "cmyk" && isBlackOnly(ink) ? ["q", "/Over gs", ...fill, "Q"] : fill;
+  return [...under, ...(colour === "cmyk" && isBlackOnly(ink) ? ["q", "/Over gs", ...fill, "Q"] : fill)];
 };
 
 /** The form of a prepared piece in its drawing's points, y down; nothing for a piece without a picture. */

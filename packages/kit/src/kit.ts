@@ -55,19 +55,14 @@ export interface PlacedPicture {
   readonly size: readonly [width: Um, height: Um];
 }
 
-export interface Slot {
+/** A colour as written: `#rrggbb`, or cyan, magenta, yellow and black in percent. */
+export type Colour = string | readonly [c: number, m: number, y: number, k: number];
+
+interface SlotFrame {
   readonly slot: string;
-  /** Where the text must fit, drawing space. */
+  /** Where what is set must fit, drawing space. */
   readonly box: Rect;
-  /** Font files in the order they are tried; the bundled font comes last by itself. */
-  readonly fonts: readonly { readonly file: string; readonly bytes: Uint8Array }[];
-  /** Type sizes in points. */
-  readonly size: number;
-  readonly leastSize: number;
-  readonly align: "left" | "centre" | "right";
-  /** `#rrggbb` as written. */
-  readonly colour: string;
-  /** How far the text stays from any cut or crease. */
+  /** How far it stays from any cut or crease. */
   readonly safe: Um;
   /** An order that leaves it empty is at fault. */
   readonly required?: boolean;
@@ -99,6 +94,52 @@ export interface DrawnAs {
   readonly filled: readonly PaintedLine[];
   readonly strokes: readonly PrintedStroke[];
 }
+
+/** A place for a text of each copy. */
+export interface TextSlot extends SlotFrame {
+  readonly kind: "text";
+  /** Font files in the order they are tried; the bundled font comes last by itself. */
+  readonly fonts: readonly { readonly file: string; readonly bytes: Uint8Array }[];
+  /** The slot names no font of its own: `fonts` only serve where the bundled one has no letter. */
+  readonly bundledFirst?: boolean;
+  /** Type sizes in points. */
+  readonly size: number;
+  readonly leastSize: number;
+  readonly align: "left" | "centre" | "right";
+  /** Left out: middle. */
+  readonly valign?: "top" | "middle" | "bottom";
+  readonly colour: Colour;
+  /** A line around the letters, so wide beyond them. */
+  readonly outline?: { readonly colour: Colour; readonly width: Um };
+  /** At most so many lines; left out, one. */
+  readonly lines?: number;
+  /** From baseline to baseline, in type sizes; left out, 1.2. */
+  readonly leading?: number;
+  /** Degrees counter-clockwise; the turned text lies inside the box. Left out, 0. */
+  readonly turn?: number;
+  /** The slot prints the number of the copy instead of a text of the order. */
+  readonly count?: { readonly from: number; readonly digits: number };
+}
+
+/** A place for a picture of the buyer's. */
+export interface PictureSlot extends SlotFrame {
+  readonly kind: "picture";
+  /** What it is clipped to, besides the box; null for the box alone. */
+  readonly shape: Contour<"drawing"> | null;
+  readonly fit: "cover" | "contain";
+  /** Pixels per inch below which it is refused. */
+  readonly least: number;
+}
+
+/** A place for a code of the copy's text. */
+export interface CodeSlot extends SlotFrame {
+  readonly kind: "code";
+  readonly code: "qr" | "datamatrix";
+  /** Modules of blank paper around it. */
+  readonly quiet: number;
+}
+
+export type Slot = TextSlot | PictureSlot | CodeSlot;
 
 export interface Piece {
   readonly kit: string;

@@ -1,5 +1,17 @@
-/** The words of one copy: slot name to text. */
-export type Wording = Readonly<Record<string, string>>;
+/** A picture of the buyer's: a file beside the order. */
+export interface BuyersPicture {
+  readonly file: string;
+  /** What of the picture is shown, in shares of its sides; left out, all. */
+  readonly crop?: readonly [x: number, y: number, width: number, height: number];
+  /** Hash of the file, once it was read: equal names of two orders may be two pictures. */
+  readonly content?: string;
+}
+
+/** The words of one copy: slot name to text, or to a picture. */
+export type Wording = Readonly<Record<string, string | BuyersPicture>>;
+
+/** What a slot's words are called among people: the text, or the picture's file. */
+export const wordsOf = (said: string | BuyersPicture): string => (typeof said === "string" ? said : said.file);
 
 export interface OrderLine {
   readonly kit: string;

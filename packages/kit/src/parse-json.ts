@@ -25,6 +25,12 @@ export const kitNamedIn = (text: string): string | undefined => {
   return typeof kit === "string" ? kit.normalize("NFC") : undefined;
 };
 
+/** What an order's text calls the order, in NFC; undefined when it does not. */
+export const orderNamedIn = (text: string): string | undefined => {
+  const order = fieldOf(text, "order");
+  return typeof order === "string" ? order.normalize("NFC") : undefined;
+};
+
 /** Kits that an order's text names, in NFC, as far as it can be read: what to open before the order is judged. */
 export const kitsNamedIn = (text: string): string[] => {
   const lines = fieldOf(text, "lines");

@@ -5,6 +5,8 @@ export interface Place {
   readonly kit?: string;
   readonly piece?: string;
   readonly slot?: string;
+  /** Number of the copy in its line of the order, from 1. */
+  readonly copy?: number;
   readonly operation?: string;
   readonly file?: string;
   readonly stock?: string;

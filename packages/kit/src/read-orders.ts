@@ -1,5 +1,5 @@
 import { type OrderForm, orderForm } from "./forms/order-form.ts";
-import { badName, badText } from "./guard.ts";
+import { badName, badPath, badText } from "./guard.ts";
 import type { Kit } from "./kit.ts";
 import type { Order, OrderLine, Wording } from "./order.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
@@ -18,13 +18,29 @@ export interface OrdersAnswer extends Answer<readonly Order[]> {
   readonly orders: readonly Order[];
 }
 
-/** Slot name to whether an order must fill it. */
-type Slots = ReadonlyMap<string, boolean>;
+/** What orders must know of a slot, over all pieces that have it. */
+interface SlotFacts {
+  readonly required: boolean;
+  readonly kind: "text" | "picture";
+  /** Line ends may stand in its text. */
+  readonly breaks: boolean;
+  /** It prints the copy's number. */
+  readonly counts: boolean;
+}
+type Slots = ReadonlyMap<string, SlotFacts>;
 
 const slotsOf = (kit: KitsOnHand["kits"][number]): Slots => {
-  const slots = new Map<string, boolean>();
+  const slots = new Map<string, SlotFacts>();
   for (const piece of kit.pieces)
-    for (const slot of piece.slots) slots.set(slot.slot, (slots.get(slot.slot) ?? false) || slot.required === true);
+    for (const slot of piece.slots) {
+      const before = slots.get(slot.slot);
+      slots.set(slot.slot, {
+        required: before?.required === true || slot.required === true,
+        kind: slot.kind === "picture" ? "picture" : "text",
+        breaks: (before?.breaks ?? true) && slot.kind === "text" && (slot.lines ?? 1) > 1,
+        counts: (before?.counts ?? true) && slot.kind === "text" && slot.count !== undefined,
+      });
+    }
   return slots;
 };
 
@@ -35,10 +51,17 @@ const gather = (into: Map<string, number[]>, slot: string, copy: number): void =
   else into.set(slot, [copy]);
 };
 
-const wordingOf = (texts: Readonly<Record<string, string>>): Wording => {
-  const wording: Record<string, string> = Object.create(null) as Record<string, string>;
-  for (const slot of Object.keys(texts).sort())
-    wording[slot.normalize("NFC")] = (texts[slot] as string).normalize("NFC");
+type Said = NonNullable<OrderForm["lines"][number]["texts"]>[number];
+
+const wordingOf = (texts: Said): Wording => {
+  const wording: Record<string, Wording[string]> = Object.create(null) as Record<string, Wording[string]>;
+  for (const slot of Object.keys(texts).sort()) {
+    const said = texts[slot] as Said[string];
+    wording[slot.normalize("NFC")] =
+      typeof said === "string"
+        ? said.normalize("NFC")
+        : { file: said.file, ...(said.crop === undefined ? {} : { crop: said.crop }) };
+  }
   return wording;
 };
 
@@ -46,31 +69,67 @@ const judgedTexts = (line: OrderForm["lines"][number], slots: Slots, where: Plac
   const findings: Finding[] = [];
   const unknown = new Map<string, number[]>();
   const without = new Map<string, number[]>();
+  const counted = new Map<string, number[]>();
+  const otherKind = new Map<string, number[]>();
+  const asked = [...slots].filter(([, { counts }]) => !counts);
   if (line.texts && line.texts.length !== line.quantity)
     findings.push(say("texts-count", where, { quantity: line.quantity, texts: line.texts.length }));
   for (const [i, texts] of (line.texts ?? []).entries()) {
+    const copy = i + 1;
     const named = new Map(Object.entries(texts).map(([slot, text]) => [slot.normalize("NFC"), text]));
-    for (const [slot, text] of named) {
-      if (!slots.has(slot)) gather(unknown, slot, i + 1);
-      const why = badText(text);
-      if (why) findings.push(say("text-unprintable", { ...where, slot }, { slot, copy: i + 1, why }));
+    for (const [slot, said] of named) {
+      const facts = slots.get(slot);
+      if (!facts) gather(unknown, slot, copy);
+      else if (facts.counts) gather(counted, slot, copy);
+      // An empty text is how an order says that a picture's place stays blank.
+      else if ((typeof said === "string") === (facts.kind === "picture") && said !== "") gather(otherKind, slot, copy);
+      findings.push(...judgedWords(said, facts?.breaks === true, copy, slot, { ...where, slot, copy }));
     }
-    for (const [slot, required] of slots)
-      if (!named.has(slot) || (required && named.get(slot)?.trim() === "")) gather(without, slot, i + 1);
+    for (const [slot, { required }] of asked) {
+      const said = named.get(slot);
+      if (said === undefined || (required && typeof said === "string" && said.trim() === ""))
+        gather(without, slot, copy);
+    }
   }
-  // A line with no texts at all is a plain order of the kit; only slots that must be filled object to it.
-  if (!line.texts)
-    for (const [slot, required] of slots)
-      if (required)
-        without.set(
-          slot,
-          Array.from({ length: Math.min(line.quantity, 100_000) }, (_, i) => i + 1),
-        );
+  if (!line.texts && asked.length > 0) {
+    // A line with no texts at all is a plain order of the kit; slots that must be filled object to it.
+    const every = Array.from({ length: Math.min(line.quantity, 100_000) }, (_, i) => i + 1);
+    for (const [slot, { required }] of asked) if (required) without.set(slot, every);
+    const blank = asked.filter(([, { required }]) => !required).map(([slot]) => slot);
+    if (blank.length > 0) findings.push(say("slots-blank", where, { slots: blank, quantity: line.quantity }));
+  }
   for (const [slot, copies] of unknown)
     findings.push(say("slot-unknown", { ...where, slot }, { slot, copies, known: [...slots.keys()] }));
-  for (const [slot, copies] of without)
-    findings.push(say("slot-without-text", { ...where, slot }, { slot, copies, required: slots.get(slot) === true }));
+  for (const [slot, copies] of counted) findings.push(say("slot-counts", { ...where, slot }, { slot, copies }));
+  for (const [slot, copies] of otherKind) {
+    const wanted = slots.get(slot)?.kind ?? "text";
+    findings.push(say("slot-other-kind", { ...where, slot }, { slot, copies, wanted }));
+  }
+  for (const [slot, copies] of without) {
+    const required = slots.get(slot)?.required === true;
+    findings.push(say("slot-without-text", { ...where, slot }, { slot, copies, required }));
+  }
   return findings;
+};
+
+/** What is wrong with a text or a picture's path and crop, whatever slot it is for. */
+const judgedWords = (
+  said: Said[string],
+  breaks: boolean,
+  copy: number,
+  slot: string,
+  where: Place,
+): readonly Finding[] => {
+  if (typeof said === "string") {
+    const why = badText(breaks ? said.replace(/\r?\n/g, " ") : said);
+    return why ? [say("text-unprintable", where, { slot, copy, why })] : [];
+  }
+  const why = badPath(said.file)?.replace("the kit's folder", "the order's folder");
+  const [x = 0, y = 0, width = 1, height = 1] = said.crop ?? [];
+  return [
+    ...(why ? [say("picture-outside", where, { path: said.file, copy, why })] : []),
+    ...(x + width > 1.000_001 || y + height > 1.000_001 ? [say("picture-crop", where, { copy })] : []),
+  ];
 };
 
 const readOrder = (

@@ -3,11 +3,12 @@ import { mm, outlinesBounds, type Rect, unionOf, inset } from "@kitforme/geometr
 import { formatOf, kindOf } from "./artwork-format.ts";
 import { PIECE_CHECKS } from "./checks/index.ts";
 import { contoursOf } from "./contours.ts";
-import type { PieceForm, SlotForm } from "./forms/kit-form.ts";
+import type { PieceForm } from "./forms/kit-form.ts";
 import { badPath } from "./guard.ts";
 import { type Artwork, type DrawingParts, OPERATIONS, type Piece, type Slot } from "./kit.ts";
 import { type Ledger, ledger } from "./ledger.ts";
 import type { Finding } from "./problem.ts";
+import { rectOf, readSlot } from "./read-slot.ts";
 import { drawingText } from "./read-drawing-text.ts";
 import { type Drawing, readDrawing } from "./svg/drawing.ts";
 import { DEEPEST_NESTING, filesNamedIn, type NamedFile, type NamedFiles } from "./svg/pictures.ts";
@@ -17,6 +18,9 @@ export type ReadFile = (path: string) => Promise<Uint8Array | undefined>;
 
 /** How far around the outlines the artwork is shown when the kit does not tell the bleed: more than presses ask for. */
 const AROUND = mm(10);
+
+/** Gives a file that a field names, or tells why there is none. */
+export type FileOf = (path: string, field: string) => Promise<Uint8Array | undefined>;
 
 /** A file of the kit, asked for only when its path is good. Told, when it is not or when there is none. */
 const fileOf = async (
@@ -34,40 +38,6 @@ const fileOf = async (
   const bytes = await read(path);
   if (!bytes) missing();
   return bytes;
-};
-
-const rectOf = ([x, y, width, height]: readonly [number, number, number, number]): Rect => {
-  const [left, top] = [mm(x), mm(y)];
-  return { x: left, y: top, width: mm(x + width) - left, height: mm(y + height) - top };
-};
-
-const slotOf = async (
-  form: SlotForm,
-  fonts: readonly string[],
-  field: string,
-  read: ReadFile,
-  told: Ledger,
-): Promise<Slot> => {
-  const least = form.leastSize ?? form.size;
-  if (least > form.size) told.say("slot-sizes", { size: form.size, leastSize: least }, { slot: form.slot, field });
-  const files = [...new Set([...(form.font === undefined ? [] : [form.font]), ...(form.fallback ?? []), ...fonts])];
-  const read1 = async (file: string) => {
-    const bytes = await fileOf(file, `${field}.font`, read, told);
-    return bytes ? [{ file, bytes }] : [];
-  };
-  const found: Slot["fonts"][number][] = [];
-  for (const file of files) found.push(...(await read1(file)));
-  return {
-    slot: form.slot.normalize("NFC"),
-    box: rectOf(form.box),
-    fonts: found,
-    size: form.size,
-    leastSize: least,
-    align: form.align,
-    colour: form.colour,
-    safe: mm(form.safe),
-    ...(form.required === undefined ? {} : { required: form.required }),
-  };
 };
 
 type ArtworkForm = Exclude<PieceForm["artwork"], string | null | undefined>;
@@ -229,9 +199,11 @@ export const readPiece = async (
   for (const operation of Object.keys(form.lines))
     if (!(OPERATIONS as readonly string[]).includes(operation))
       told.say("operation-unknown", { operation }, { field: `${field}.lines` });
-  const slots: Slot[] = [];
+  const slots: ((shapes: Drawing["shapes"]) => Slot)[] = [];
   for (const [i, slot] of form.slots.entries())
-    slots.push(await slotOf(slot, kit.fonts, `${field}.slots[${i}]`, read, told));
+    slots.push(
+      await readSlot(slot, kit.fonts, `${field}.slots[${i}]`, (path, at) => fileOf(path, at, read, told), told),
+    );
   const bytes = await fileOf(form.drawing, `${field}.drawing`, read, told);
   const text = bytes && drawingText(bytes, told);
   if (text === undefined) {
@@ -243,7 +215,7 @@ export const readPiece = async (
   );
   const wanted = typeof form.artwork === "object" ? null : form.artwork;
   const files = await picturesOf(form.drawing, text, read);
-  const request = { text, lines, artwork: wanted, size: form.size, scale: form.scale, files };
+  const request = { text, lines, artwork: wanted, size: form.size, scale: form.scale, files, shapes: shapesOf(form) };
   const drawing = readDrawing(request, told);
   if (!drawing) return undefined;
   const contours = contoursOf(drawing.strokes, told);
@@ -262,12 +234,16 @@ export const readPiece = async (
     ...(form.grain === undefined ? {} : { grain: form.grain }),
     turns: turnsOf(form.turns),
     spread: form.spread,
-    slots,
+    slots: slots.map((slot) => slot(drawing.shapes)),
     drawnAs: drawing.drawnAs,
   };
   for (const check of PIECE_CHECKS) check(piece, told);
   return piece;
 };
+
+/** Selectors of the shapes that pictures are clipped to. */
+const shapesOf = ({ slots }: PieceForm): string[] =>
+  slots.flatMap(({ picture, shape }) => (picture && shape !== undefined ? [shape] : []));
 
 /** Turns within a full turn, each once, in rising order. */
 const turnsOf = (turns: PieceForm["turns"]): Piece["turns"] =>

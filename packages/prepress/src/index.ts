@@ -8,6 +8,8 @@ export type { Weight } from "./text/bundled.ts";
 export * from "./text/check-fonts.ts";
 export * from "./text/set-line.ts";
 export * from "./text/set-text.ts";
+export * from "./slots/set-code.ts";
+export * from "./slots/set-picture.ts";
 export { BleedCache } from "@kitforme/bleed";
 export * from "./tolerance.ts";
 export * from "./engines.ts";

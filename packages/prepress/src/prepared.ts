@@ -1,4 +1,4 @@
-import type { Contour, Outline, Rect } from "@kitforme/geometry";
+import type { Contour, Outline, Rect, Um } from "@kitforme/geometry";
 import type { Finding, Piece } from "@kitforme/kit";
 
 /** Ink of vector shapes, shares from 0 to 1. */
@@ -76,6 +76,18 @@ export interface SetText {
   readonly outlines: string;
   /** Bounds of the ink. */
   readonly box: Rect;
+  /** A line drawn around the letters beneath them, so wide beyond them; its corners are round. */
+  readonly rim?: { readonly ink: Ink; readonly width: Um };
+  /** What is filled before the rest: the blank paper that a code needs. */
+  readonly ground?: { readonly ink: Ink; readonly outlines: string };
+}
+
+/** A picture of the buyer's in its slot: drawn over the artwork and under every text. */
+export interface SetPicture {
+  readonly slot: string;
+  /** The file it came from. */
+  readonly file: string;
+  readonly layer: Layer;
 }
 
 export interface Prepared<T> {

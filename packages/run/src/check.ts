@@ -7,7 +7,7 @@ import { articlesOf } from "./demands-of.ts";
 import { footprintOf } from "./footprint-of.ts";
 import { inLanes } from "./lanes.ts";
 import { type Options, withOpeners } from "./outside/with-openers.ts";
-import { LANES, preparePieces, setTexts } from "./prepare-all.ts";
+import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
@@ -51,13 +51,13 @@ const handledAs = (piece: Piece, shop: Shop): Handled => {
 
 /** The findings of reading, and those about the pictures and texts of whatever could be read. */
 export const lookOver = async (
-  { shop, pieces, orders, kits, findings }: Read,
+  { shop, pieces, orders, kits, pictures, findings }: Read,
   work: Work,
 ): Promise<readonly Finding[]> => {
   if (!shop) return findings;
   const found = await lookAt(pieces, shop, work);
   const articles = articlesOf(orders, kits);
-  const words = await setTexts(articles, shop, work);
+  const words = await setSlots(articles, shop, pictures, work);
   return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop)];
 };
 

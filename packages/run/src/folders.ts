@@ -1,6 +1,6 @@
 import { randomUUID } from "node:crypto";
 import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from "node:fs/promises";
-import { join, sep } from "node:path";
+import { dirname, join, sep } from "node:path";
 import type { Destination, KitStore } from "./world.ts";
 
 const hasCode = (error: unknown, codes: readonly string[]): boolean =>
@@ -35,6 +35,21 @@ export const kitsIn = (root: string): KitStore => ({
     }
   },
 });
+
+/** Files beside an order's file, in its folder or below; what a link leads out of it reads as "no such file". */
+export const besideFile = (path: string): ((beside: string) => Promise<Uint8Array | undefined>) => {
+  const home = dirname(path);
+  return async (beside) => {
+    try {
+      const folder = await realpath(home);
+      const file = await realpath(join(folder, ...beside.split("/")));
+      return file.startsWith(folder === sep ? sep : folder + sep) ? await readFile(file) : undefined;
+    } catch (error) {
+      if (missing(error)) return undefined;
+      throw error;
+    }
+  };
+};
 
 /** Several kit folders, each with its own path, as one store (`check` is given them one by one). */
 export const kitsAt = (paths: readonly string[]): KitStore => {

@@ -7,7 +7,7 @@ export { check, type Checked, type ToCheck } from "./check.ts";
 export { type Estimated, estimateJob, type EstimateOptions } from "./estimate.ts";
 export { type Estimate, estimateJson } from "@kitforme/papers";
 export { type Fitted, fitJob, type ReadJobFile } from "./fit.ts";
-export { inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
+export { besideFile, inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export { type OpeningBounds, Openers } from "./outside/openers.ts";
 export type { Input, Named } from "./read-all.ts";
 export { type Options, type Outcome, run } from "./run.ts";

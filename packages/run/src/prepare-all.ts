@@ -1,8 +1,17 @@
-import { type Finding, type Piece, type Press, say, type Shop } from "@kitforme/kit";
-import { type Ink, inkOf, type Prepared, type PreparedPiece, type SetText } from "@kitforme/prepress";
+import { type Colour, type Finding, type Piece, type Press, say, type Shop } from "@kitforme/kit";
+import {
+  type Ink,
+  inkOf,
+  type Prepared,
+  type PreparedPiece,
+  setCode,
+  type SetPicture,
+  type SetText,
+} from "@kitforme/prepress";
 import type { Article } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
 import type { TextWanted } from "./outside/tasks.ts";
+import type { BuyersPictures } from "./read-pictures.ts";
 import { checkpoint, type Work } from "./watch.ts";
 
 export interface Ready {
@@ -10,6 +19,8 @@ export interface Ready {
   readonly pieces: ReadonlyMap<string, PreparedPiece>;
   /** Texts of every article, by its id, in the order of the piece's slots. */
   readonly texts: ReadonlyMap<string, readonly SetText[]>;
+  /** Pictures of buyers, likewise. */
+  readonly pictures: ReadonlyMap<string, readonly SetPicture[]>;
   readonly findings: readonly Finding[];
 }
 
@@ -47,19 +58,46 @@ export const preparePieces = (
   });
 };
 
-/** The words of every article set into their slots, in the inks of the press. */
-export const setTexts = async (
+/** The words, codes and pictures of every article set into their slots, in the inks of the press. */
+export const setSlots = async (
+  articles: readonly Article[],
+  shop: Shop,
+  buyers: BuyersPictures,
+  work: Work,
+): Promise<Omit<Ready, "pieces">> => {
+  const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
+  if (worded > MOST_WORDED)
+    return { texts: new Map(), pictures: new Map(), findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })] };
+  const set = await setTexts(articles, shop, work);
+  const pictures = new Map<string, readonly SetPicture[]>();
+  const texts = new Map<string, readonly SetText[]>();
+  const findings: Finding[] = [];
+  for (const [i, article] of articles.entries()) {
+    if (i % STEP === 0) await checkpoint(work, { phase: "prepare", done: i, of: articles.length, what: "texts" });
+    const own = set.get(article.id) ?? new Map<number, Prepared<SetText>>();
+    const others = await setOthers(article, shop.stocks[article.piece.stock]?.press ?? null, buyers, work);
+    const answers = article.piece.slots.map((_, k) => own.get(k) ?? others.codes.get(k));
+    texts.set(
+      article.id,
+      answers.flatMap((answer) => (answer?.value ? [answer.value] : [])),
+    );
+    if (others.pictures.length > 0) pictures.set(article.id, others.pictures);
+    const met = [...answers.flatMap((answer) => answer?.findings ?? []), ...others.findings];
+    findings.push(...met.flatMap((finding) => atCopies(finding, article)));
+  }
+  return { texts, pictures, findings };
+};
+
+/** Texts of every article, by its id and the number of their slot. */
+const setTexts = async (
   articles: readonly Article[],
   shop: Shop,
   work: Work,
-): Promise<Pick<Ready, "texts" | "findings">> => {
-  const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
-  if (worded > MOST_WORDED)
-    return { texts: new Map(), findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })] };
+): Promise<ReadonlyMap<string, ReadonlyMap<number, Prepared<SetText>>>> => {
   // A colour management engine starts anew with every call, 13 ms each: a hundred names in one colour are one call.
   const inks = new Map<string, Promise<Ink>>();
-  const mixed = (colour: string, press: Press): Promise<Ink> => {
-    const key = `${colour} ${press.colour}`;
+  const mixed = (colour: Colour, press: Press): Promise<Ink> => {
+    const key = JSON.stringify([colour, press.colour]);
     const ink = inks.get(key) ?? inkOf(colour, press);
     inks.set(key, ink);
     return ink;
@@ -71,9 +109,12 @@ export const setTexts = async (
     if (!press) continue;
     const wanted = byPiece.get(piece) ?? [];
     byPiece.set(piece, wanted);
-    for (const [slot, { slot: name, colour }] of piece.slots.entries()) {
-      const text = wording[name];
-      if (text !== undefined) wanted.push({ slot, text, ink: await mixed(colour, press), article });
+    for (const [slot, asked] of piece.slots.entries()) {
+      const text = wording[asked.slot];
+      if (asked.kind !== "text" || typeof text !== "string") continue;
+      const ink = await mixed(asked.colour, press);
+      const outline = asked.outline && (await mixed(asked.outline.colour, press));
+      wanted.push({ slot, text, inks: { ink, ...(outline ? { outline } : {}) }, article });
     }
   }
   const lots = [...byPiece].flatMap(([piece, wanted]) =>
@@ -86,28 +127,64 @@ export const setTexts = async (
   const of = lots.reduce((sum, { wanted }) => sum + wanted.length, 0);
   const set = await inLanes(lots, LANES, async ({ piece, wanted }) => {
     await checkpoint(work, { phase: "prepare", done, of, what: "texts" });
-    const asked = wanted.map(({ slot, text, ink }) => ({ slot, text, ink }));
+    const asked = wanted.map(({ slot, text, inks: own }) => ({ slot, text, inks: own }));
     const answers = await work.openers.setTexts(piece, asked, work.signal);
     done += wanted.length;
     return answers;
   });
-  const texts = new Map<string, SetText[]>(articles.map(({ id }) => [id, []]));
-  const findings: Finding[] = [];
+  const found = new Map<string, Map<number, Prepared<SetText>>>();
   for (const [i, { wanted }] of lots.entries())
-    for (const [k, { article }] of wanted.entries()) {
+    for (const [k, { article, slot }] of wanted.entries()) {
       const answer = set[i]?.[k];
-      // The words belong to orders: say whose, so that the shop can ask the right buyer.
-      const orders = [...new Set(article.wanted.map((w) => w.order))];
-      for (const finding of answer?.findings ?? [])
-        if (ABOUT_FONTS.test(finding.rule)) findings.push(finding);
-        else for (const order of orders) findings.push({ ...finding, where: { order, ...finding.where } });
-      if (answer?.value) texts.get(article.id)?.push(answer.value);
+      const own = found.get(article.id) ?? new Map<number, Prepared<SetText>>();
+      found.set(article.id, own);
+      if (answer) own.set(slot, answer);
     }
-  return { texts, findings };
+  return found;
 };
 
+/** Codes and pictures of one article. */
+const setOthers = async (
+  { piece, wording }: Article,
+  press: Press | null,
+  buyers: BuyersPictures,
+  { openers, signal }: Work,
+): Promise<{
+  readonly codes: ReadonlyMap<number, Prepared<SetText>>;
+  readonly pictures: readonly SetPicture[];
+  readonly findings: readonly Finding[];
+}> => {
+  const codes = new Map<number, Prepared<SetText>>();
+  const pictures: SetPicture[] = [];
+  const findings: Finding[] = [];
+  if (press)
+    for (const [k, slot] of piece.slots.entries()) {
+      const said = wording[slot.slot];
+      if (slot.kind === "code" && typeof said === "string") codes.set(k, setCode(slot, said, piece, press));
+      if (slot.kind !== "picture" || said === undefined || typeof said === "string") continue;
+      const bytes = buyers.get(said.content ?? "");
+      // A picture that could not be read has been reported where it was read.
+      if (!bytes) continue;
+      const answer = await openers.setPicture(piece, k, { ...said, bytes }, press, signal);
+      findings.push(...answer.findings);
+      if (answer.value) pictures.push(answer.value);
+    }
+  return { codes, pictures, findings };
+};
+
+/** A finding about words once for each stretch of copies that ask for them, so that the shop can ask the right buyer. */
+const atCopies = (finding: Finding, { asked }: Article): readonly Finding[] =>
+  ABOUT_FONTS.test(finding.rule)
+    ? [finding]
+    : asked.map(({ order, line, first }) => ({ ...finding, where: { order, line, copy: first, ...finding.where } }));
+
 /** Pieces and words made ready for the press of their stock: every piece once, however many orders want it. */
-export const prepareAll = async (articles: readonly Article[], shop: Shop, work: Work): Promise<Ready> => {
+export const prepareAll = async (
+  articles: readonly Article[],
+  shop: Shop,
+  buyers: BuyersPictures,
+  work: Work,
+): Promise<Ready> => {
   const pieces = new Map<string, PreparedPiece>();
   const findings: Finding[] = [];
   const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
@@ -117,6 +194,6 @@ export const prepareAll = async (articles: readonly Article[], shop: Shop, work:
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }
-  const set = await setTexts(articles, shop, work);
-  return { pieces, texts: set.texts, findings: [...findings, ...set.findings] };
+  const set = await setSlots(articles, shop, buyers, work);
+  return { ...set, pieces, findings: [...findings, ...set.findings] };
 };

@@ -17,6 +17,7 @@ import {
 } from "@kitforme/kit";
 import { fieldOf, sheetFaults } from "@kitforme/sheet";
 import { JobName } from "./job-name.ts";
+import { type BuyersPictures, readPictures } from "./read-pictures.ts";
 import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { VERSIONS } from "./versions.ts";
 import { checkpoint, type Work } from "./watch.ts";
@@ -26,6 +27,8 @@ import type { KitStore } from "./world.ts";
 export interface Named {
   readonly file: string;
   readonly text: string;
+  /** Files beside an order: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
+  readonly read?: (path: string) => Promise<Uint8Array | undefined>;
 }
 
 export interface Input {
@@ -38,6 +41,7 @@ export interface Commission {
   readonly shop: Shop;
   readonly kits: ReadonlyMap<string, Kit>;
   readonly orders: readonly Order[];
+  readonly pictures: BuyersPictures;
   /** Name of the job: the same input has the same. */
   readonly job: string;
 }
@@ -50,6 +54,8 @@ export interface Read extends Answer<Commission> {
   /** Of the pieces on hand, what the orders want. */
   readonly orders: readonly Order[];
   readonly kits: ReadonlyMap<string, Kit>;
+  /** Pictures of buyers, as far as they could be read. */
+  readonly pictures: BuyersPictures;
 }
 
 /** Kits that are read although no order names them, wherever they lie. */
@@ -117,11 +123,13 @@ export const readAll = async (
   const answer = readOrders(input.orders, { kits: [...kits.values(), ...others], atFault: [...atFault] });
   findings.push(...answer.findings);
   // In whatever sequence the orders were named, they are the same job.
-  const orders = [...answer.orders].sort((a, b) => (a.order < b.order ? -1 : 1));
-  const read = { shop, pieces, orders, kits, findings };
+  const sorted = [...answer.orders].sort((a, b) => (a.order < b.order ? -1 : 1));
+  const { orders, pictures, findings: unseen } = await readPictures(sorted, input.orders);
+  findings.push(...unseen);
+  const read = { shop, pieces, orders, kits, pictures, findings };
   if (!shop || !answer.value || hasErrors(findings)) return read;
   for (const order of orders) name.add("order", JSON.stringify(order));
-  return { ...read, value: { shop, kits, orders, job: name.value() } };
+  return { ...read, value: { shop, kits, orders, pictures, job: name.value() } };
 };
 
 /** Whether a piece has been told to lie on no sheet at all: its picture may be as large as a wall and is not opened. */

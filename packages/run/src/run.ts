@@ -51,10 +51,10 @@ const make = async (
   const read = await readAll(input, doors.kits, settings, work);
   // Faults in one place do not hide those in another: whatever could be read is looked over all the same.
   if (!read.value) return { findings: sortFindings(await lookOver(read, work)) };
-  const { shop, kits, orders, job: name } = read.value;
+  const { shop, kits, orders, pictures, job: name } = read.value;
 
   const articles = articlesOf(orders, kits);
-  const ready = await prepareAll(articles, shop, work);
+  const ready = await prepareAll(articles, shop, pictures, work);
   const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop)];
   if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 

@@ -1,7 +1,9 @@
 import { error, quoted, sayer, type Words } from "@kitforme/kit";
 
-/** What can be wrong with a job as a whole. */
+/** What can be wrong with a job as a whole, and with what lies beside its orders. */
 export interface JobFacts {
+  "picture-missing": { readonly file: string; readonly reachable: boolean };
+  "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
   "job-too-many-sheets": {
     readonly stock: string;
     readonly pieces: number;
@@ -14,6 +16,20 @@ export interface JobFacts {
 }
 
 const JOB_WORDS: Words<JobFacts> = {
+  "picture-missing": ({ file, reachable }) =>
+    error(
+      reachable
+        ? `There is no picture ${quoted(file)} beside the order.`
+        : `The picture ${quoted(file)} cannot be reached: the order came without its folder.`,
+      reachable
+        ? "Put the file into the order's folder or correct the name (capital letters count)."
+        : "Make orders with pictures by `kitforme make`, where they lie.",
+    ),
+  "picture-too-large": ({ file, bytes, most }) =>
+    error(
+      `The picture ${quoted(file)} has ${grouped(bytes)} bytes; at most ${grouped(most)} are read.`,
+      "Save it as JPEG in good quality.",
+    ),
   "job-too-many-sheets": ({ stock, pieces, sheets, most, order, share }) =>
     error(
       `${grouped(pieces)} pieces of stock ${quoted(stock)} need at least ${grouped(sheets)} sheets; at most ${grouped(most)} are made in one job. Order ${quoted(order)} asks for ${Math.round(share * 100)} % of them.`,

@@ -9,7 +9,7 @@ import {
   toMm,
 } from "@kitforme/geometry";
 import type { Stock, Wording } from "@kitforme/kit";
-import type { PreparedPiece, SetText } from "@kitforme/prepress";
+import type { PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 import { BLACK } from "@kitforme/prepress";
 import { codeContent, codeOutlines } from "./code.ts";
 import { fieldOf } from "./field.ts";
@@ -36,6 +36,7 @@ export interface ImposedForme {
     readonly prepared: PreparedPiece;
     readonly wording: Wording;
     readonly texts: readonly SetText[];
+    readonly pictures?: readonly SetPicture[];
     /** Degrees counter-clockwise, and where the drawing's corner comes to lie. */
     readonly turn: number;
     readonly e: number;
@@ -78,11 +79,12 @@ export const impose = async (
 ): Promise<Sheet> => {
   const { sheet, of, run, width, height, cutAs } = forme;
   const placed = forme.pieces.map(
-    ({ prepared, wording, texts, turn, e, f, serves }, i): Placed => ({
+    ({ prepared, wording, texts, pictures, turn, e, f, serves }, i): Placed => ({
       number: i + 1,
       prepared,
       wording,
       texts,
+      ...(pictures && pictures.length > 0 ? { pictures } : {}),
       turn,
       matrix: matrixOf({ degrees: turn, e, f }),
       serves,

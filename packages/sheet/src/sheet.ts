@@ -1,6 +1,6 @@
 import type { Matrix, Path, Point, Um } from "@kitforme/geometry";
 import type { Operation, Stock, Wording } from "@kitforme/kit";
-import type { Ink, PreparedPiece, SetText } from "@kitforme/prepress";
+import type { Ink, PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 
 export interface Mark {
   readonly at: Point<"sheet">;
@@ -22,6 +22,8 @@ export interface Placed {
   readonly prepared: PreparedPiece;
   readonly wording: Wording;
   readonly texts: readonly SetText[];
+  /** Pictures of buyers, under the texts. */
+  readonly pictures?: readonly SetPicture[];
   readonly turn: number;
   /** Drawing to sheet, micrometres. */
   readonly matrix: Matrix;

@@ -1,4 +1,4 @@
-import { furtherPlacesInWords, placeInWords } from "@kitforme/kit";
+import { furtherPlacesInWords, placeInWords, wordsOf } from "@kitforme/kit";
 import { cautionsFor } from "../cautions.ts";
 import type { Job } from "../job.ts";
 import { oversOf, type PickingList, pickWords, range, servesWords } from "./contents.ts";
@@ -18,7 +18,7 @@ export const docketText = (job: Job, lists: readonly PickingList[]): string => {
   for (const { sheet } of job.sheets)
     for (const placed of sheet.placed) {
       const { kit, piece } = placed.prepared.piece;
-      const words = Object.entries(placed.wording).map(([slot, text]) => `${slot}: ${text}`);
+      const words = Object.entries(placed.wording).map(([slot, text]) => `${slot}: ${wordsOf(text)}`);
       rows.push([
         "piece",
         `${sheet.sheet}:${placed.number}`,

@@ -20,6 +20,10 @@ export const fillWith = (ink: Ink, colour: Press["colour"]): string => {
   return `${share(1 - black)} g`;
 };
 
+/** The operator that makes an ink the stroke colour on a press. */
+export const strokeWith = (ink: Ink, colour: Press["colour"]): string =>
+  fillWith(ink, colour).replace(/[a-z]+$/, (operator) => operator.toUpperCase());
+
 /** Share of black of a neutral ink; undefined for a coloured one. */
 const blackOf = (ink: Ink): number | undefined => {
   if (ink.space === "grey") return 1 - ink.g;

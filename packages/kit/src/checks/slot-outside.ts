@@ -37,9 +37,10 @@ export const beyondPaper = (
  */
 export const slotOutside: Check = ({ parts, slots }, told) => {
   if (parts.length === 0) return;
-  for (const { slot, box } of slots) {
+  for (const { slot, box, kind } of slots) {
     const beyond = beyondPaper(box, parts);
-    if (beyond)
+    // A picture runs over the cut on purpose, as artwork does: that is its bleed.
+    if (beyond && (kind !== "picture" || beyond.wholly))
       told.say("slot-outside", { by: toMm(beyond.by), wholly: beyond.wholly }, { slot, at: placeOf(beyond.at) });
   }
 };

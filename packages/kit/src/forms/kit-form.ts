@@ -9,6 +9,13 @@ const selector = textUpTo(10_000)
     examples: ["#cut", ".crease", "g[id^=fold]"],
   });
 
+/** Percent of each of the four inks. */
+const percent = z.number().min(0).max(100);
+const colour = z.union([
+  z.string().regex(/^#[0-9A-Fa-f]{6}$/),
+  z.tuple([percent, percent, percent, percent]).meta({ description: "cyan, magenta, yellow, black in percent" }),
+]);
+
 const slot = z.looseObject({
   slot: name.meta({ description: "The name that orders fill it by; unlike any other of the kit.", examples: ["boat"] }),
   box: box.meta({
@@ -36,14 +43,92 @@ const slot = z.looseObject({
     .enum(["left", "centre", "right"])
     .default("left")
     .meta({ description: "At which side of the box the text stands.", examples: ["centre"] }),
-  colour: z
-    .string()
-    .regex(/^#[0-9A-Fa-f]{6}$/)
-    .default("#000000")
+  valign: z
+    .enum(["top", "middle", "bottom"])
+    .optional()
+    .meta({ description: "Where in the height of the box the lines stand; left out: in the middle.", examples: ["top"] }),
+  lines: z
+    .int()
+    .min(1)
+    .max(50)
+    .optional()
+    .meta({ description: "At most so many lines, broken at spaces and line ends; left out: one.", examples: [2] }),
+  leading: z
+    .number()
+    .min(0.5)
+    .max(5)
+    .optional()
+    .meta({ description: "From baseline to baseline, in type sizes; left out: 1.2.", examples: [1.2] }),
+  turn: z
+    .number()
+    .min(-3600)
+    .max(3600)
+    .optional()
     .meta({
-      description: "Colour as # and six hexadecimal digits; black is printed in black ink alone.",
-      examples: ["#1b3a5b"],
+      description: "Degrees counter-clockwise that the text is turned; the turned text fits inside the box.",
+      examples: [90],
     }),
+  colour: colour.default("#000000").meta({
+    description:
+      "Colour as # and six hexadecimal digits, or cyan, magenta, yellow, black in percent; black is printed in black ink alone.",
+    examples: ["#1b3a5b", [0, 90, 80, 10]],
+  }),
+  outline: z
+    .looseObject({
+      colour: colour.meta({ description: "Its colour, written like the slot's.", examples: ["#ffffff"] }),
+      width: z
+        .number()
+        .gt(0)
+        .max(20)
+        .meta({ unit: "mm", description: "How far it reaches beyond the letters.", examples: [0.6] }),
+    })
+    .optional()
+    .meta({ description: "A line around the letters." }),
+  count: z
+    .looseObject({
+      from: z
+        .int()
+        .min(0)
+        .max(1_000_000_000)
+        .default(1)
+        .meta({ description: "Number of an order's first copy.", examples: [1] }),
+      digits: z
+        .int()
+        .min(1)
+        .max(12)
+        .default(1)
+        .meta({ description: "Digits, filled with zeros.", examples: [3] }),
+    })
+    .optional()
+    .meta({ description: "The slot prints the running number of the copy; orders give no text for it." }),
+  picture: z
+    .boolean()
+    .optional()
+    .meta({ description: "true: the slot holds a picture of the buyer's instead of a text.", examples: [true] }),
+  shape: selector.optional().meta({
+    description: "Of a picture: the closed contour of the drawing that it is clipped to; left out: the box.",
+    examples: ["#frame"],
+  }),
+  fit: z
+    .enum(["cover", "contain"])
+    .optional()
+    .meta({ description: "Of a picture: fill the box, or lie whole inside it; left out: cover.", examples: ["cover"] }),
+  least: z
+    .number()
+    .min(1)
+    .max(2400)
+    .optional()
+    .meta({ description: "Of a picture: pixels per inch below which it is refused; left out: 150.", examples: [150] }),
+  code: z
+    .enum(["qr", "datamatrix"])
+    .optional()
+    .meta({ description: "The slot holds a code of the copy's text instead of the text itself.", examples: ["qr"] }),
+  quiet: z
+    .int()
+    .min(0)
+    .max(50)
+    .optional()
+    .meta({ description: "Of a code: modules of blank paper around it; left out: 4, of a Data Matrix 1.", examples: [4] }),
   safe: distance
     .default(2)
     .meta({ description: "How far the text stays from any cut, crease or perforation.", examples: [2] }),

@@ -1,5 +1,23 @@
 import { z } from "zod";
-import { name, schema, textUpTo } from "./measures.ts";
+import { name, path, schema, textUpTo } from "./measures.ts";
+
+const share = z.number().min(0).max(1);
+/** A picture of the buyer's beside the order. */
+const picture = z
+  .looseObject({
+    file: path.meta({
+      description: "The picture's file, in the order's folder or below it.",
+      examples: ["uploads/7.jpg"],
+    }),
+    crop: z
+      .tuple([share, share, share.gt(0), share.gt(0)])
+      .optional()
+      .meta({
+        description: "What of the picture is shown: x, y, width, height in shares of it; left out: all.",
+        examples: [[0.1, 0, 0.8, 1]],
+      }),
+  })
+  .meta({ description: "A picture of the buyer's." });
 
 const line = z.looseObject({
   kit: name.meta({ description: "The kit, as its kit.json calls itself.", examples: ["lantern"] }),
@@ -11,8 +29,8 @@ const line = z.looseObject({
   texts: z
     .array(
       z
-        .record(z.string(), textUpTo(2000).meta({ description: "The words of one slot." }))
-        .meta({ description: "The words of one copy: slot name to text.", examples: [{ boat: "Solveig" }] }),
+        .record(z.string(), z.union([textUpTo(2000).meta({ description: "The words of one slot." }), picture]))
+        .meta({ description: "The words of one copy: slot name to text, or to a picture.", examples: [{ boat: "Solveig" }] }),
     )
     .optional()
     .meta({

@@ -34,6 +34,8 @@ export interface Drawing {
   readonly width: Um;
   readonly height: Um;
   readonly strokes: readonly Stroke[];
+  /** What each selector of `shapes` finds; their operation means nothing. */
+  readonly shapes: ReadonlyMap<string, readonly Stroke[]>;
   /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
   readonly artwork: ((box: Rect) => string) | null;
   readonly drawnAs: DrawnAs;
@@ -44,6 +46,8 @@ export interface Drawing {
 }
 
 export interface DrawingRequest {
+  /** Selectors of shapes that are no lines: frames of pictures. */
+  readonly shapes?: readonly string[];
   /** The SVG text. */
   readonly text: string;
   readonly lines: Partial<Readonly<Record<Operation, string>>>;
@@ -260,6 +264,12 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
     width: mm(size.width),
     height: mm(size.height),
     strokes,
+    shapes: new Map(
+      (request.shapes ?? []).map((selector) => {
+        const framed = new Map(found(selector, root, select, told).map((element) => [element, "cutting"] as const));
+        return [selector, strokesOf(drawnLines({ root, ids, styles, selected: framed, told }, matrix, size.box), told)];
+      }),
+    ),
     artwork: pruned && ((box) => writeArtwork(pruned.pruned, styles, size, box)),
     pictures: pruned ? placed.filter(({ element }) => pruned.drawn.has(element)).map(({ picture }) => picture) : [],
     texts: pruned

@@ -40,6 +40,9 @@ export interface PieceFacts {
   "artwork-unknown": { readonly file: string; readonly kind: string | undefined };
   "slot-outside": { readonly by: number; readonly wholly: boolean };
   "slot-too-near": { readonly distance: number; readonly safe: number; readonly operation: string };
+  "slot-two-kinds": { readonly kinds: readonly string[] };
+  "slot-shape": { readonly selector: string; readonly found: number };
+  "slot-field-idle": { readonly slot: string; readonly kind: string; readonly fields: readonly string[] };
   "slot-sizes": { readonly size: number; readonly leastSize: number };
 }
 
@@ -190,6 +193,23 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     warning(
       `The slot's box comes within ${told(distance)} mm of a ${operation} line; safe is ${told(safe)} mm.`,
       "Make the box smaller or move it. A text that really comes too near is an error when it is set.",
+    ),
+  "slot-two-kinds": ({ kinds }) =>
+    error(
+      `The slot is to hold ${kinds.join(" and ")} at once.`,
+      "Make it two slots: one holds a text, a number, a picture or a code.",
+    ),
+  "slot-shape": ({ selector, found }) =>
+    error(
+      found === 0
+        ? `The selector ${quoted(selector)} finds no closed contour to clip the picture to.`
+        : `The selector ${quoted(selector)} finds ${found} contours; a picture is clipped to one.`,
+      "Name one closed shape of the drawing, or leave out shape: then the box is the frame.",
+    ),
+  "slot-field-idle": ({ slot, kind, fields }) =>
+    warning(
+      `The slot ${quoted(slot)} holds ${kind}; its ${fields.join(", ")} ${fields.length === 1 ? "is" : "are"} not used.`,
+      "Take the fields out, or make it a slot of the other kind.",
     ),
   "slot-sizes": ({ size, leastSize }) =>
     error(`leastSize ${told(leastSize)} pt is larger than size ${told(size)} pt.`, "Exchange the two."),

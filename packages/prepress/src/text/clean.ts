@@ -1,4 +1,4 @@
-/** A text as it will be set: one line, NFC, without characters that steer the setting instead of being seen. */
+/** A text as it will be set: NFC, without characters that steer the setting instead of being seen. */
 export interface CleanText {
   readonly text: string;
   /** Code points taken out, each once, as `U+202E`. */
@@ -24,8 +24,25 @@ const DAMAGE = /\p{Cs}|\p{Noncharacter_Code_Point}/gu;
 const named = (found: Iterable<string>): string[] =>
   [...new Set([...found].map((c) => codePointName(c.codePointAt(0) as number)))].sort();
 
-/** Makes a text fit to be set. Spaces at both ends go silently: they would only push a centred name off its middle. */
-export const cleanText = (written: string): CleanText => {
+const LINE_ENDS = /\r\n|[\n\r\u0085\u2028\u2029]/u;
+
+/**
+ * Makes a text fit to be set. Spaces at both ends go silently: they would only push a centred name off its middle.
+ *
+ * @param breaks line ends are kept, as `\n`; else a text is one line, and they are spaces
+ */
+export const cleanText = (written: string, breaks = false): CleanText => {
+  if (breaks) {
+    const lines = written.split(LINE_ENDS).map((line) => cleanText(line));
+    const every = (pick: (line: CleanText) => readonly string[]): string[] => [...new Set(lines.flatMap(pick))].sort();
+    const text = lines.map((line) => line.text).join("\n");
+    // Line ends around the text are a slip of the form it was typed in; those inside are meant.
+    return {
+      text: text.replace(/^\n+|\n+$/g, ""),
+      removed: every(({ removed }) => removed),
+      damaged: every(({ damaged }) => damaged),
+    };
+  }
   const damaged = named(written.match(DAMAGE) ?? []);
   const line = written.replace(BREAKS, " ");
   const removed = named([...(line.match(STEERING) ?? []), ...(line.match(CONTROL) ?? [])]);

@@ -1,11 +1,11 @@
-import type { Finding, Slot } from "@kitforme/kit";
+import type { Finding, TextSlot } from "@kitforme/kit";
 import type { Prepared } from "../prepared.ts";
 import type { Say } from "./words.ts";
 import type { Refusal, Typeface } from "./typeface.ts";
 import { openTypeface } from "./typeface.ts";
 
 /** The slot's own fonts, opened and allowed; no value when one of them is refused. */
-export const readTypefaces = async (slot: Slot, say: Say): Promise<Prepared<readonly Typeface[]>> => {
+export const readTypefaces = async (slot: TextSlot, say: Say): Promise<Prepared<readonly Typeface[]>> => {
   const read = await Promise.all(slot.fonts.map(({ bytes, file }) => openTypeface(bytes, file)));
   const findings = read.flatMap((font) => ("refused" in font ? [refusal(font, say)] : permissionFindings(font, say)));
   if (findings.some((f) => f.level === "error")) return { findings };

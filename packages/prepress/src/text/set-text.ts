@@ -1,49 +1,79 @@
-import { fromPoints, toMm } from "@kitforme/geometry";
-import type { Finding, Piece, Slot } from "@kitforme/kit";
+import { toMm } from "@kitforme/geometry";
+import type { Finding, Piece, Place, TextSlot } from "@kitforme/kit";
+import { hasErrors } from "@kitforme/kit";
 import type { Ink, Prepared, SetText } from "../prepared.ts";
+import { breakLines } from "./break-lines.ts";
 import { bundledTypeface } from "./bundled.ts";
 import { cleanText } from "./clean.ts";
-import type { PlacedText } from "./clear-of-lines.ts";
-import { clearOfLines } from "./clear-of-lines.ts";
-import type { Needs } from "./fit.ts";
-import { fitSize, needsOf } from "./fit.ts";
+import { clearOfLines, type PlacedText } from "./clear-of-lines.ts";
+import { fitSize, type Needs, needed, needsOf, wouldFit } from "./fit.ts";
 import { pathData } from "./outline.ts";
 import { readTypefaces } from "./read-typefaces.ts";
-import { segment } from "./segment.ts";
-import type { ShapedLine } from "./shape.ts";
-import { shapeLine } from "./shape.ts";
+import { directionOf, segment } from "./segment.ts";
+import { type ShapedLine, shapeLine } from "./shape.ts";
 import type { Typeface } from "./typeface.ts";
 import { type Say, sayAt } from "./words.ts";
 
+/** Inks of a text: of its letters, and of the line around them where the slot has one. */
+export interface TextInks {
+  readonly ink: Ink;
+  readonly outline?: Ink;
+}
+
 /**
- * Sets a text into its slot: NFC, bidi (UAX 9), fonts by coverage, shaping, fit, and draws it as outlines; no font is ever
- * embedded. Lengths of the result in micrometres of the drawing, y down.
+ * Sets a text into its slot: NFC, bidi (UAX 9), fonts by coverage, line breaks, shaping, fit, turn, and draws it as outlines;
+ * no font is ever embedded. Lengths of the result in micrometres of the drawing, y down.
  *
- * Rules: text-damaged, text-cleaned, font-unreadable, font-colour, font-forbids-embedding, font-permission-unknown,
- * font-variable, glyph-missing, glyph-fallback, text-too-long, text-too-high, text-near-line, text-off-piece.
- * There is no value with an error among the findings, nor for an empty text, which is no fault.
+ * All faults of a text come in one answer: one that lacks a letter is held against its box and the lines all the same.
+ * Rules: `text-*`, `font-*`, `glyph-*` of `TextFacts`. There is no value with an error among the findings, nor for an empty
+ * text, which is no fault.
  */
-export const setText = async (slot: Slot, text: string, piece: Piece, ink: Ink): Promise<Prepared<SetText>> => {
-  const say = sayAt({ kit: piece.kit, piece: piece.piece, slot: slot.slot });
-  const clean = cleanText(text);
+export const setText = async (
+  slot: TextSlot,
+  text: string,
+  piece: Piece,
+  inks: Ink | TextInks,
+): Promise<Prepared<SetText>> => {
+  const where: Place = { kit: piece.kit, piece: piece.piece, slot: slot.slot };
+  const say = sayAt(where);
+  const most = slot.lines ?? 1;
+  const clean = cleanText(text, most > 1);
   const findings: Finding[] = [...cleaningFindings(clean, say)];
-  if (clean.damaged.length > 0 || clean.text === "") return { findings };
+  if (clean.text === "") return { findings };
 
   const fonts = await readTypefaces(slot, say);
   findings.push(...fonts.findings);
   if (!fonts.value) return { findings };
-  const faces = [...fonts.value, bundledTypeface()];
-  const shaped = shapeWith(faces, clean.text, say);
-  findings.push(...shaped.findings);
-  if (!shaped.value) return { findings };
+  const own = fonts.value;
+  const faces = slot.bundledFirst ? [bundledTypeface(), ...own] : [...own, bundledTypeface()];
+  // What is no character has been told as such; it is not missing from a font as well.
+  const shown = clean.text.replace(/\p{Cs}|\p{Noncharacter_Code_Point}/gu, "");
+  if (shown === "") return { findings };
+  findings.push(...letterFindings(faces, shown, say, own));
 
-  const needs = needsOf(shaped.value, faces[0] as Typeface);
-  const fitting = fitSize(needs, slot);
-  if (fitting === null) return { findings: [...findings, ...tooLarge(needs, slot, clean.text, say)] };
-  const placed = clearOfLines(shaped.value, needs, slot, piece, fitting);
-  if (placed.fault) return { findings: [...findings, misplaced(placed, slot, clean.text, say)] };
-  const { size, commands, box } = placed;
-  return { value: { slot: slot.slot, text: clean.text, size, ink, outlines: pathData(commands), box }, findings };
+  const block = blockFor(faces, shown, slot, most);
+  if (!block) {
+    const lines = shown.split("\n").length;
+    return { findings: [...findings, say("text-too-many-lines", { text: shown, lines, most })] };
+  }
+  const { lines, needs, size } = block;
+  if (size === null) return { findings: [...findings, ...tooLarge(needs, slot, shown, say)] };
+  const placed = clearOfLines(lines, needs, slot, piece, size);
+  if (placed.fault) findings.push(misplacedFinding(placed, slot, shown, say));
+  if (hasErrors(findings)) return { findings };
+  const { ink, outline } = "space" in inks ? { ink: inks, outline: undefined } : inks;
+  return {
+    value: {
+      slot: slot.slot,
+      text: clean.text,
+      size: placed.size,
+      ink,
+      outlines: pathData(placed.commands),
+      box: placed.box,
+      ...(slot.outline ? { rim: { ink: outline ?? ink, width: slot.outline.width } } : {}),
+    },
+    findings,
+  };
 };
 
 const cleaningFindings = ({ text, removed, damaged }: ReturnType<typeof cleanText>, say: Say): Finding[] =>
@@ -53,49 +83,77 @@ const cleaningFindings = ({ text, removed, damaged }: ReturnType<typeof cleanTex
       ? [say("text-cleaned", { text, removed })]
       : [];
 
-const shapeWith = (faces: readonly Typeface[], text: string, say: Say): Prepared<ShapedLine> => {
-  const { runs, missing, fallbacks } = segment(text, faces);
-  const line = shapeLine(text, runs);
-  const undrawn = line.undrawn.map((at) => String.fromCodePoint(text.codePointAt(at) as number));
-  const lacking = [...new Set([...missing, ...undrawn])];
-  const faults = [
-    ...(lacking.length > 0 ? [say("glyph-missing", { text, lacking, tried: faces.map((face) => face.file) })] : []),
-    ...line.damaged.map(({ face, cluster, why }) => say("glyph-damaged", { file: face.file, text, cluster, why })),
+/** What the fonts lack of a text, and what of it they cannot draw. */
+const letterFindings = (faces: readonly Typeface[], text: string, say: Say, own: readonly Typeface[]): Finding[] => {
+  const lacking = new Set<string>();
+  const damaged = new Map<string, Finding>();
+  const unasked = new Map<Typeface, Set<string>>();
+  for (const part of text.split("\n")) {
+    const { runs, missing, fallbacks } = segment(part, faces, directionOf(part));
+    const line = shapeLine(part, runs);
+    for (const cluster of missing) lacking.add(cluster);
+    for (const at of line.undrawn) lacking.add(String.fromCodePoint(part.codePointAt(at) as number));
+    for (const { face, cluster, why } of line.damaged) {
+      const finding = say("glyph-damaged", { file: face.file, text, cluster, why });
+      damaged.set(finding.message, finding);
+    }
+    // A second font of the slot is the designer's own choice; only the bundled one comes unasked.
+    for (const { face, clusters } of fallbacks)
+      if (!own.includes(face)) unasked.set(face, new Set([...(unasked.get(face) ?? []), ...clusters]));
+  }
+  return [
+    ...(lacking.size > 0
+      ? [say("glyph-missing", { text, lacking: [...lacking], tried: faces.map((face) => face.file) })]
+      : []),
+    ...damaged.values(),
+    ...(lacking.size > 0
+      ? []
+      : [...unasked].map(([face, clusters]) =>
+          say("glyph-fallback", { lead: faces[0]?.file ?? "", file: face.file, text, clusters: [...clusters] }),
+        )),
   ];
-  if (faults.length > 0) return { findings: faults };
-  // A second font of the slot is the designer's own choice; only the bundled one comes unasked.
-  const unasked = fallbacks.filter(({ face }) => face === bundledTypeface());
-  const findings = unasked.map(({ face, clusters }) =>
-    say("glyph-fallback", { lead: faces[0]?.file ?? "", file: face.file, text, clusters }),
-  );
-  return { value: line, findings };
 };
 
-const tooLarge = (needs: Needs, { box, leastSize }: Slot, text: string, say: Say): Finding[] => {
-  const em = fromPoints(leastSize);
-  const sides = [
-    { rule: "text-too-long", needed: needs.width * em, room: box.width },
-    { rule: "text-too-high", needed: needs.inkHeight * em, room: box.height },
-  ] as const;
-  return sides
-    .filter(({ needed, room }) => needed > room)
-    .map(({ rule, needed, room }) => {
-      const most = Math.floor((leastSize * room * 10) / needed) / 10;
-      return say(rule, { text, leastSize, needed: toMm(needed), room: toMm(room), most });
-    });
+interface Block {
+  readonly lines: readonly ShapedLine[];
+  readonly needs: Needs;
+  /** Points; `null` when it does not fit. */
+  readonly size: number | null;
+}
+
+/** The text in as many lines as make it largest, the fewest of equals; `null` when its line ends are too many. */
+const blockFor = (faces: readonly Typeface[], text: string, slot: TextSlot, most: number): Block | null => {
+  const direction = directionOf(text);
+  const shape = (line: string): ShapedLine => shapeLine(line, segment(line, faces, direction).runs);
+  const ways =
+    most === 1
+      ? [[text]]
+      : breakLines(text, most, (word) => shape(word).advance, shape("n n").advance - shape("nn").advance);
+  const blocks = ways.map((way): Block => {
+    const lines = way.map(shape);
+    const needs = needsOf(lines, faces[0] as Typeface, slot);
+    return { lines, needs, size: fitSize(needs, slot) };
+  });
+  const rank = ({ size, needs }: Block): number => size ?? Math.min(wouldFit(needs, slot), slot.leastSize) - 1e6;
+  return blocks.reduce<Block | null>((best, block) => (best && rank(best) >= rank(block) ? best : block), null);
 };
 
-const misplaced = ({ fault, size, box }: PlacedText, { safe }: Slot, text: string, say: Say): Finding =>
+const tooLarge = (needs: Needs, slot: TextSlot, text: string, say: Say): Finding[] => {
+  const { box, leastSize, turn = 0 } = slot;
+  const [x, y] = needed(needs, needs.inkHeight, turn, leastSize);
+  const upright = Math.abs(((turn % 180) + 180) % 180) === 90;
+  const [across, down] = upright ? (["text-too-high", "text-too-long"] as const) : (["text-too-long", "text-too-high"] as const);
+  const most = wouldFit(needs, slot);
+  return [
+    { rule: across, need: x, room: box.width },
+    { rule: down, need: y, room: box.height },
+  ]
+    .sort((a) => (a.rule === "text-too-long" ? -1 : 1))
+    .filter(({ need, room }) => need > room)
+    .map(({ rule, need, room }) => say(rule, { text, leastSize, needed: toMm(need), room: toMm(room), most }));
+};
+
+const misplacedFinding = ({ fault, size, box }: PlacedText, { safe }: TextSlot, text: string, say: Say): Finding =>
   fault?.kind === "near"
-    ? say("text-near-line", {
-        text,
-        size,
-        operation: fault.operation,
-        distance: toMm(fault.distance),
-        safe: toMm(safe),
-      })
-    : say("text-off-piece", {
-        text,
-        size,
-        box: [toMm(box.x), toMm(box.y), toMm(box.width), toMm(box.height)],
-      });
+    ? say("text-near-line", { text, size, operation: fault.operation, distance: toMm(fault.distance), safe: toMm(safe) })
+    : say("text-off-piece", { text, size, box: [toMm(box.x), toMm(box.y), toMm(box.width), toMm(box.height)] });

@@ -19,6 +19,7 @@ export interface TextFacts {
   };
   "text-damaged": { readonly text: string; readonly damaged: readonly string[] };
   "text-cleaned": { readonly text: string; readonly removed: readonly string[] };
+  "text-too-many-lines": { readonly text: string; readonly lines: number; readonly most: number };
   "text-too-long": TooLarge;
   "text-too-high": TooLarge;
   "text-near-line": {
@@ -112,6 +113,11 @@ const TEXT_WORDS: Words<TextFacts> = {
     warning(
       `took ${removed.join(", ")} out of the text ${quote(text)}: unseen characters that steer how a text runs`,
       "check the text on the proof",
+    ),
+  "text-too-many-lines": ({ text, lines, most }) =>
+    error(
+      `the text ${quote(text)} has ${lines} lines; its slot takes ${most}`,
+      "take line ends out of the text, or let the slot have more lines",
     ),
   "text-too-long": tooLarge("long", "wide"),
   "text-too-high": tooLarge("high", "high"),

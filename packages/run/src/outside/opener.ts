@@ -1,7 +1,7 @@
 // The process in which drawings, pictures, PDFs and fonts of strangers are opened. Whatever one of them does to it, nobody
 // else shares it: see `Openers`.
-import { openPiece, type Piece } from "@kitforme/kit";
-import { BleedCache, checkFonts, type Layer, prepare, setText } from "@kitforme/prepress";
+import { openPiece, type Piece, type Slot, type TextSlot } from "@kitforme/kit";
+import { BleedCache, checkFonts, type Layer, prepare, setPicture, setText } from "@kitforme/prepress";
 import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
 import type { Answers, SpooledLayer, SpooledPiece, Task } from "./tasks.ts";
 
@@ -46,20 +46,24 @@ const open = async (task: Task & { do: "open" }, parent: Parent): Promise<Answer
   return { ...(piece ? { piece: await layPiece(piece, parent) } : {}), findings };
 };
 
+const fontsOf = (slot: Slot): TextSlot["fonts"] => (slot.kind === "text" ? slot.fonts : []);
+const withFonts = (slot: Slot, font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number]): Slot =>
+  slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot;
+
 const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => {
   const { artwork } = piece;
   const bytes = artwork && (artwork.kind === "drawing" ? Buffer.from(artwork.svg) : artwork.bytes);
   const laid: Ref[][] = [];
   for (const slot of piece.slots) {
     const own: Ref[] = [];
-    for (const font of slot.fonts) own.push(await lay(font.bytes, parent));
+    for (const font of fontsOf(slot)) own.push(await lay(font.bytes, parent));
     laid.push(own);
   }
   return {
     piece: {
       ...piece,
       artwork: artwork && (artwork.kind === "drawing" ? { ...artwork, svg: "" } : { ...artwork, bytes: NONE }),
-      slots: piece.slots.map((slot) => ({ ...slot, fonts: slot.fonts.map(({ file }) => ({ file, bytes: NONE })) })),
+      slots: piece.slots.map((slot) => withFonts(slot, ({ file }) => ({ file, bytes: NONE }))),
     },
     artwork: bytes ? await lay(bytes, parent) : undefined,
     fonts: laid,
@@ -74,10 +78,9 @@ const takePiece = (spooled: SpooledPiece, parent: Parent, needs: "artwork" | "fo
     return {
       ...piece,
       artwork: null,
-      slots: piece.slots.map((slot, i) => ({
-        ...slot,
-        fonts: slot.fonts.map(({ file }, k) => ({ file, bytes: takeFont(refs[i]?.[k] as Ref, parent) })),
-      })),
+      slots: piece.slots.map((slot, i) =>
+        withFonts(slot, ({ file }, k) => ({ file, bytes: takeFont(refs[i]?.[k] as Ref, parent) })),
+      ),
     };
   if (!artwork || !ref) return piece;
   const bytes = take(ref, parent);
@@ -117,12 +120,21 @@ const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => 
 const setAll = async (task: Task & { do: "texts" }, parent: Parent): Promise<Answers["texts"]> => {
   const piece = takePiece(task.piece, parent, "fonts");
   const set = [];
-  for (const { slot, text, ink } of task.texts) {
+  for (const { slot, text, inks } of task.texts) {
     const asked = piece.slots[slot];
-    if (!asked) throw new Error(`${piece.kit}/${piece.piece} has no slot ${slot}`);
-    set.push(await setText(asked, text, piece, ink));
+    if (asked?.kind !== "text") throw new Error(`${piece.kit}/${piece.piece} has no text in its slot ${slot}`);
+    set.push(await setText(asked, text, piece, inks));
   }
   return set;
+};
+
+const setOne = async (task: Task & { do: "picture" }, parent: Parent): Promise<Answers["picture"]> => {
+  const { piece } = task.piece;
+  const slot = piece.slots[task.slot];
+  if (slot?.kind !== "picture") throw new Error(`${piece.kit}/${piece.piece} has no picture in its slot ${task.slot}`);
+  const picture = { ...task.picture, bytes: take(task.bytes, parent) };
+  const { value, findings } = await setPicture(slot, picture, piece, task.press);
+  return value ? { value: { ...value, layer: await layLayer(value.layer, parent) }, findings } : { findings };
 };
 
 serveTasks((given, parent) => {
@@ -136,5 +148,7 @@ serveTasks((given, parent) => {
       return checkFonts(takePiece(task.piece, parent, "fonts"));
     case "texts":
       return setAll(task, parent);
+    case "picture":
+      return setOne(task, parent);
   }
 });

@@ -1,5 +1,5 @@
-import type { Finding, OpenPiece, Piece, Place, Press, ReadFile } from "@kitforme/kit";
-import { type Layer, type Prepared, type PreparedPiece, prepare, type SetText } from "@kitforme/prepress";
+import type { BuyersPicture, Finding, OpenPiece, Piece, Place, Press, ReadFile, Slot, TextSlot } from "@kitforme/kit";
+import { type Layer, type Prepared, type PreparedPiece, prepare, type SetPicture, type SetText } from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
 import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted } from "./tasks.ts";
 import { sayOutside } from "./words.ts";
@@ -123,7 +123,7 @@ export class Openers {
 
   /** Like prepress's `checkFonts`. */
   async checkFonts(piece: Piece, signal: AbortSignal | undefined): Promise<readonly Finding[]> {
-    if (piece.slots.every(({ fonts }) => fonts.length === 0)) return [];
+    if (piece.slots.every((slot) => fontsOf(slot).length === 0)) return [];
     const answer = await this.#try(
       { do: "fonts", piece: this.#packed(piece) },
       this.#bounds.setting,
@@ -151,6 +151,27 @@ export class Openers {
     const half = Math.ceil(texts.length / 2);
     const first = await this.setTexts(piece, texts.slice(0, half), signal);
     return [...first, ...(await this.setTexts(piece, texts.slice(half), signal))];
+  }
+
+  /** Like prepress's `setPicture`, of the slot with this number. */
+  async setPicture(
+    piece: Piece,
+    slot: number,
+    picture: BuyersPicture & { readonly bytes: Uint8Array },
+    press: Press,
+    signal: AbortSignal | undefined,
+  ): Promise<Prepared<SetPicture>> {
+    const { bytes, ...named } = picture;
+    const place = { ...placeOf(piece), ...slotOf(piece, [{ slot }]) };
+    const answer = await this.#try(
+      { do: "picture", piece: this.#packed(piece), press, slot, picture: named, bytes: this.#crew.spool.put(bytes) },
+      this.#bounds.preparing,
+      (how) => this.#blame(how, { ...place, file: picture.file }, `opening the picture ${picture.file}`),
+      signal,
+    );
+    if ("blamed" in answer) return { findings: [answer.blamed] };
+    const { value, findings } = answer.value;
+    return value ? { value: { ...value, layer: this.#layer(value.layer) }, findings } : { findings };
   }
 
   async #try<T extends Task>(
@@ -212,16 +233,15 @@ export class Openers {
               ref,
             )
           : null,
-      slots: piece.slots.map((slot, i) => ({
-        ...slot,
-        fonts: slot.fonts.map((font, k) => {
+      slots: piece.slots.map((slot, i) =>
+        withFonts(slot, (font, k) => {
           const at = fonts[i]?.[k] as Ref;
           return placed(
             lazily(font, "bytes", () => spool.get(at)),
             at,
           );
         }),
-      })),
+      ),
     };
   }
 
@@ -240,13 +260,13 @@ export class Openers {
           (artwork.kind === "drawing"
             ? { ...bare(artwork, "svg"), svg: "" }
             : { ...bare(artwork, "bytes"), bytes: NONE }),
-        slots: piece.slots.map((slot) => ({ ...slot, fonts: slot.fonts.map(({ file }) => ({ file, bytes: NONE })) })),
+        slots: piece.slots.map((slot) => withFonts(slot, ({ file }) => ({ file, bytes: NONE }))),
       },
       artwork:
         artwork === null
           ? undefined
           : place(artwork, () => (artwork.kind === "drawing" ? Buffer.from(artwork.svg) : artwork.bytes)),
-      fonts: piece.slots.map((slot) => slot.fonts.map((font) => place(font, () => font.bytes))),
+      fonts: piece.slots.map((slot) => fontsOf(slot).map((font) => place(font, () => font.bytes))),
     };
   }
 
@@ -264,7 +284,10 @@ export class Openers {
 const NONE = new Uint8Array();
 
 const placeOf = ({ kit, piece, stock }: Piece): Place => ({ kit, piece, stock });
-const slotOf = ({ slots }: Piece, texts: readonly TextWanted[]): Place => {
+const fontsOf = (slot: Slot): TextSlot["fonts"] => (slot.kind === "text" ? slot.fonts : []);
+const withFonts = (slot: Slot, font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number]): Slot =>
+  slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot;
+const slotOf = ({ slots }: Piece, texts: readonly Pick<TextWanted, "slot">[]): Place => {
   const slot = texts[0] && slots[texts[0].slot]?.slot;
   return slot === undefined ? {} : { slot };
 };

@@ -1,5 +1,5 @@
-import type { Finding, Piece, PieceRequest, Press } from "@kitforme/kit";
-import type { Ink, Layer, PreparedPiece, Prepared, SetText } from "@kitforme/prepress";
+import type { BuyersPicture, Finding, Piece, PieceRequest, Press } from "@kitforme/kit";
+import type { Layer, PreparedPiece, Prepared, SetPicture, SetText, TextInks } from "@kitforme/prepress";
 import type { Ref } from "@kitforme/threads";
 
 /** A piece whose pictures and fonts lie in the spool. */
@@ -22,12 +22,12 @@ export interface SpooledLayer {
 /** A piece ready for press, less the piece itself, which is with who asked. */
 export type SpooledPrepared = Omit<PreparedPiece, "piece" | "layers"> & { readonly layers: readonly SpooledLayer[] };
 
-/** One text of a piece. `ink` is of the press. */
+/** One text of a piece. Inks are of the press. */
 export interface TextWanted {
   /** Index of the slot. */
   readonly slot: number;
   readonly text: string;
-  readonly ink: Ink;
+  readonly inks: TextInks;
 }
 
 /** What a process is asked to do with things from outside. */
@@ -35,7 +35,15 @@ export type Task =
   | { readonly do: "open"; readonly request: PieceRequest }
   | { readonly do: "prepare"; readonly piece: SpooledPiece; readonly press: Press; readonly keep: boolean }
   | { readonly do: "fonts"; readonly piece: SpooledPiece }
-  | { readonly do: "texts"; readonly piece: SpooledPiece; readonly texts: readonly TextWanted[] };
+  | { readonly do: "texts"; readonly piece: SpooledPiece; readonly texts: readonly TextWanted[] }
+  | {
+      readonly do: "picture";
+      readonly piece: SpooledPiece;
+      readonly press: Press;
+      readonly slot: number;
+      readonly picture: BuyersPicture;
+      readonly bytes: Ref;
+    };
 
 /** What it answers. */
 export interface Answers {
@@ -43,6 +51,7 @@ export interface Answers {
   readonly prepare: { readonly value?: SpooledPrepared; readonly findings: readonly Finding[] };
   readonly fonts: readonly Finding[];
   readonly texts: readonly Prepared<SetText>[];
+  readonly picture: Prepared<Omit<SetPicture, "layer"> & { readonly layer: SpooledLayer }>;
 }
 
 /** What it asks on the way: a file of the kit. Answered with its place, or nothing when there is none. */
