@@ -12,6 +12,8 @@ export const readInput = async (
   ]);
   const findings = [shopFile, ...orderFiles].flatMap((f) => (f && "finding" in f ? [f.finding] : []));
   if (!shopFile || "finding" in shopFile) return { findings };
-  const read = orderFiles.flatMap((f, i) => ("text" in f ? [{ file: orders[i] as string, text: f.text, read: besideFile(orders[i] as string) }] : []));
+  const read = orderFiles.flatMap((f, i) =>
+    "text" in f ? [{ file: orders[i] as string, text: f.text, read: besideFile(orders[i] as string) }] : [],
+  );
   return { findings, input: { shop: { file: shop, text: shopFile.text }, orders: read } };
 };

@@ -16,7 +16,12 @@ export interface Article {
   readonly copies: number;
   readonly wanted: readonly Numbers[];
   /** Copies of order lines that ask for it, neighbours together: `first` and `last` count from 1 within the line. */
-  readonly asked: readonly { readonly order: string; readonly line: number; readonly first: number; readonly last: number }[];
+  readonly asked: readonly {
+    readonly order: string;
+    readonly line: number;
+    readonly first: number;
+    readonly last: number;
+  }[];
 }
 
 /** The words of a copy that this piece shows; a blank text prints nothing and is no wording. */
@@ -31,9 +36,7 @@ const wordingOf = (piece: Piece, texts: Wording | undefined, copy: number): Word
 
 /** The running number that a slot prints on a copy (counted over the order's lines of the kit, from 1). */
 const countOf = (slot: Slot, copy: number): string | undefined =>
-  slot.kind === "text" && slot.count
-    ? String(slot.count.from + copy - 1).padStart(slot.count.digits, "0")
-    : undefined;
+  slot.kind === "text" && slot.count ? String(slot.count.from + copy - 1).padStart(slot.count.digits, "0") : undefined;
 
 /**
  * Orders to articles. The pieces of kit copy c (counted over the order's lines of that kit, from 1) carry the numbers
@@ -41,7 +44,10 @@ const countOf = (slot: Slot, copy: number): string | undefined =>
  * Orders are taken by due date, then name: numbers are dealt in that sequence, and of equally good sheets the early ones get the first.
  */
 export const articlesOf = (orders: readonly Order[], kits: ReadonlyMap<string, Kit>): Article[] => {
-  const articles = new Map<string, { piece: Piece; wording: Wording; copies: number; wanted: Numbers[]; asked: Article["asked"][number][] }>();
+  const articles = new Map<
+    string,
+    { piece: Piece; wording: Wording; copies: number; wanted: Numbers[]; asked: Article["asked"][number][] }
+  >();
   const byDue = [...orders].sort((a, b) => compare(a.due ?? "9999", b.due ?? "9999") || compare(a.order, b.order));
   for (const { order, lines } of byDue) {
     const copiesSoFar = new Map<string, number>();

@@ -51,7 +51,13 @@ const piecesOf = (forme: Forme, articles: readonly Article[], ready: Ready) =>
     const article = articles[demand];
     const prepared = article && ready.pieces.get(nameOf(article.piece));
     if (!article || !prepared) throw new Error(`a placement of demand ${demand}, which nobody prepared`);
-    return { prepared, wording: article.wording, texts: ready.texts.get(article.id) ?? [],
+    return {
+      prepared,
+      wording: article.wording,
+      texts: ready.texts.get(article.id) ?? [],
       pictures: ready.pictures.get(article.id) ?? [],
-      turn, e: x, f: y };
+      turn,
+      e: x,
+      f: y,
+    };
   });

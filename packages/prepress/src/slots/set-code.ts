@@ -31,7 +31,9 @@ const gridOf = (code: CodeSlot["code"], text: string): Grid | { readonly why: st
     return { size: pixx, isDark: (row, column) => pixs[row * pixx + column] === 1 };
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
-    return { why: /long|capacity|maximum|length/i.test(message) ? "it is too long" : "it has characters that the code has not" };
+    return {
+      why: /long|capacity|maximum|length/i.test(message) ? "it is too long" : "it has characters that the code has not",
+    };
   }
 };
 
@@ -80,9 +82,7 @@ export const setCode = (slot: CodeSlot, text: string, piece: Piece, press: Press
   if (fault?.kind === "off") findings.push(say("code-off-piece", where, { text }));
   else if (fault) {
     const { operation, distance } = fault;
-    findings.push(
-      say("code-near-line", where, { text, operation, distance: toMm(distance), safe: toMm(slot.safe) }),
-    );
+    findings.push(say("code-near-line", where, { text, operation, distance: toMm(distance), safe: toMm(slot.safe) }));
   }
   if (hasErrors(findings)) return { findings };
   const blank = quiet * module;

@@ -89,7 +89,12 @@ export const setPicture = async (
 /** Where it may print: inside its frame, and no farther out than the bleed of the piece, where the neighbours begin. */
 const clipOf = ({ shape, box: frame }: PictureSlot, box: Rect, piece: Piece, press: Press): Contour<"drawing">[] => {
   const outline = (outer: Contour<"drawing">): Outline<"drawing">[] => [{ outer, openings: [] }];
-  const rounded = { x: Math.round(box.x), y: Math.round(box.y), width: Math.round(box.width), height: Math.round(box.height) };
+  const rounded = {
+    x: Math.round(box.x),
+    y: Math.round(box.y),
+    width: Math.round(box.width),
+    height: Math.round(box.height),
+  };
   const reach = grow(piece.parts, piece.bleed ?? press.bleed);
   const framed = intersect(outline(contourOf<"drawing">(rounded)), outline(shape ?? contourOf<"drawing">(frame)));
   return ringsOf(intersect(framed, reach));

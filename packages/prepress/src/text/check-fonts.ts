@@ -6,9 +6,7 @@ import { sayAt } from "./words.ts";
 export const checkFonts = async (piece: Piece): Promise<readonly Finding[]> => {
   const slots = await Promise.all(
     piece.slots.flatMap((slot) =>
-      slot.kind === "text"
-        ? [readTypefaces(slot, sayAt({ kit: piece.kit, piece: piece.piece, slot: slot.slot }))]
-        : [],
+      slot.kind === "text" ? [readTypefaces(slot, sayAt({ kit: piece.kit, piece: piece.piece, slot: slot.slot }))] : [],
     ),
   );
   return slots.flatMap(({ findings }) => findings);

@@ -132,8 +132,7 @@ export const standIn = (needs: Needs, box: Rect, slot: TextSlot, points: number)
   const first = {
     top: half - Math.max(needs.above * em, Math.min(needs.ascent * em, 2 * half - tall - needs.below * em)),
     middle: tall / 2 - needs.drop * em,
-    bottom:
-      -half + tall + Math.max(needs.below * em, Math.min(needs.descent * em, 2 * half - tall - needs.above * em)),
+    bottom: -half + tall + Math.max(needs.below * em, Math.min(needs.descent * em, 2 * half - tall - needs.above * em)),
   }[slot.valign ?? "middle"];
   const edge = wide / 2 + moved - needs.rim;
   return {

@@ -142,7 +142,9 @@ const tooLarge = (needs: Needs, slot: TextSlot, text: string, say: Say): Finding
   const { box, leastSize, turn = 0 } = slot;
   const [x, y] = needed(needs, needs.inkHeight, turn, leastSize);
   const upright = Math.abs(((turn % 180) + 180) % 180) === 90;
-  const [across, down] = upright ? (["text-too-high", "text-too-long"] as const) : (["text-too-long", "text-too-high"] as const);
+  const [across, down] = upright
+    ? (["text-too-high", "text-too-long"] as const)
+    : (["text-too-long", "text-too-high"] as const);
   const most = wouldFit(needs, slot);
   return [
     { rule: across, need: x, room: box.width },
@@ -155,5 +157,11 @@ const tooLarge = (needs: Needs, slot: TextSlot, text: string, say: Say): Finding
 
 const misplacedFinding = ({ fault, size, box }: PlacedText, { safe }: TextSlot, text: string, say: Say): Finding =>
   fault?.kind === "near"
-    ? say("text-near-line", { text, size, operation: fault.operation, distance: toMm(fault.distance), safe: toMm(safe) })
+    ? say("text-near-line", {
+        text,
+        size,
+        operation: fault.operation,
+        distance: toMm(fault.distance),
+        safe: toMm(safe),
+      })
     : say("text-off-piece", { text, size, box: [toMm(box.x), toMm(box.y), toMm(box.width), toMm(box.height)] });
