@@ -25,7 +25,7 @@ beforeAll(async () => {
 });
 
 /** A job's first sheet as its print PDF shows it at 200 pixels per inch. */
-const printed = async () => {
+const print = async () => {
   const out = inMemory();
   const { job, findings } = await run(
     { shop, orders: [order] },
@@ -41,7 +41,10 @@ const printed = async () => {
   return { job, sheet, findings, page, pixels };
 };
 
-describe("slots in their new forms", () => {
+let made: ReturnType<typeof print> | undefined;
+const printed = () => (made ??= print());
+
+describe("slots in their new forms", { timeout: 180_000 }, () => {
   it("print: codes are read, pictures show, numbers run on, and every copy is placed", async () => {
     const { sheet, findings, page, pixels } = await printed();
     expect(findings.filter((f) => f.level === "error")).toEqual([]);

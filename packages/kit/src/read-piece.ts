@@ -19,9 +19,6 @@ export type ReadFile = (path: string) => Promise<Uint8Array | undefined>;
 /** How far around the outlines the artwork is shown when the kit does not tell the bleed: more than presses ask for. */
 const AROUND = mm(10);
 
-/** Gives a file that a field names, or tells why there is none. */
-export type FileOf = (path: string, field: string) => Promise<Uint8Array | undefined>;
-
 /** A file of the kit, asked for only when its path is good. Told, when it is not or when there is none. */
 const fileOf = async (
   path: string,

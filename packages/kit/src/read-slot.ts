@@ -2,8 +2,10 @@ import { mm, type Rect } from "@kitforme/geometry";
 import type { SlotForm } from "./forms/kit-form.ts";
 import type { CodeSlot, PictureSlot, Slot, TextSlot } from "./kit.ts";
 import type { Ledger } from "./ledger.ts";
-import type { FileOf } from "./read-piece.ts";
 import type { Drawing } from "./svg/drawing.ts";
+
+/** Gives a file that a field names, or reports why there is none. */
+export type FileOf = (path: string, field: string) => Promise<Uint8Array | undefined>;
 
 /** A box as written, in micrometres. */
 export const rectOf = ([x, y, width, height]: readonly [number, number, number, number]): Rect => {

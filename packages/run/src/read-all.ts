@@ -21,15 +21,7 @@ import { type BuyersPictures, readPictures } from "./read-pictures.ts";
 import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { VERSIONS } from "./versions.ts";
 import { checkpoint, type Work } from "./watch.ts";
-import type { KitStore } from "./world.ts";
-
-/** A text file of the input; `file` is how findings name it. */
-export interface Named {
-  readonly file: string;
-  readonly text: string;
-  /** Files beside an order: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
-  readonly read?: (path: string) => Promise<Uint8Array | undefined>;
-}
+import type { KitStore, Named } from "./world.ts";
 
 export interface Input {
   readonly shop: Named;

@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { type BuyersPicture, type Finding, orderNamedIn, type Order, type Wording } from "@kitforme/kit";
-import type { Named } from "./read-all.ts";
 import { say } from "./words.ts";
+import type { Named } from "./world.ts";
 
 /** Bytes of buyers' pictures by the hash of their content. */
 export type BuyersPictures = ReadonlyMap<string, Uint8Array>;

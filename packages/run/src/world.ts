@@ -8,6 +8,14 @@ export interface KitStore {
   read(folder: string, path: string): Promise<Uint8Array | undefined>;
 }
 
+/** A text file of the input; `file` is how findings name it. */
+export interface Named {
+  readonly file: string;
+  readonly text: string;
+  /** Files beside an order: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
+  readonly read?: (path: string) => Promise<Uint8Array | undefined>;
+}
+
 /** Where a job's files go. `put` must leave either the whole file or none under its name. */
 export interface Destination {
   /** Called once before the first file: whatever an earlier, unfinished or other job left must not look finished any more. */
