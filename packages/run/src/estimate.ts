@@ -44,7 +44,7 @@ const estimateIn = async (input: Input, kits: KitStore, options: EstimateOptions
   const { shop, orders, job } = read.value;
   const articles = articlesOf(orders, read.value.kits);
   const pieces = new Map(articles.map(({ piece }) => [nameOf(piece), outlined(piece, shop)]));
-  const ready = { pieces, texts: new Map(), findings: [] };
+  const ready = { pieces, texts: new Map(), pictures: new Map(), findings: [] };
   const ganged = await gangAll(articles, ready, shop, settings, options);
   const findings = sortFindings([...read.findings, ...ganged.findings]);
   if (hasErrors(findings)) return { findings };
