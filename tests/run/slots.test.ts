@@ -103,7 +103,7 @@ describe("slots in their new forms", { timeout: 180_000 }, () => {
   });
 });
 
-describe("faults of slots", () => {
+describe("faults of slots", { timeout: 180_000 }, () => {
   const slot = (more: object) => ({ slot: "name", box: [6, 12, 48, 14], size: 20, leastSize: 20, safe: 2, ...more });
   const checkOf = (
     slots: readonly object[],
