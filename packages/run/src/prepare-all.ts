@@ -67,7 +67,11 @@ export const setSlots = async (
 ): Promise<Omit<Ready, "pieces">> => {
   const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
   if (worded > MOST_WORDED)
-    return { texts: new Map(), pictures: new Map(), findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })] };
+    return {
+      texts: new Map(),
+      pictures: new Map(),
+      findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })],
+    };
   const set = await setTexts(articles, shop, work);
   const pictures = new Map<string, readonly SetPicture[]>();
   const texts = new Map<string, readonly SetText[]>();

@@ -46,7 +46,10 @@ const slot = z.looseObject({
   valign: z
     .enum(["top", "middle", "bottom"])
     .optional()
-    .meta({ description: "Where in the height of the box the lines stand; left out: in the middle.", examples: ["top"] }),
+    .meta({
+      description: "Where in the height of the box the lines stand; left out: in the middle.",
+      examples: ["top"],
+    }),
   lines: z
     .int()
     .min(1)
@@ -128,7 +131,10 @@ const slot = z.looseObject({
     .min(0)
     .max(50)
     .optional()
-    .meta({ description: "Of a code: modules of blank paper around it; left out: 4, of a Data Matrix 1.", examples: [4] }),
+    .meta({
+      description: "Of a code: modules of blank paper around it; left out: 4, of a Data Matrix 1.",
+      examples: [4],
+    }),
   safe: distance
     .default(2)
     .meta({ description: "How far the text stays from any cut, crease or perforation.", examples: [2] }),

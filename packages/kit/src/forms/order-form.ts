@@ -30,7 +30,10 @@ const line = z.looseObject({
     .array(
       z
         .record(z.string(), z.union([textUpTo(2000).meta({ description: "The words of one slot." }), picture]))
-        .meta({ description: "The words of one copy: slot name to text, or to a picture.", examples: [{ boat: "Solveig" }] }),
+        .meta({
+          description: "The words of one copy: slot name to text, or to a picture.",
+          examples: [{ boat: "Solveig" }],
+        }),
     )
     .optional()
     .meta({

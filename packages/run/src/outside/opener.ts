@@ -47,8 +47,10 @@ const open = async (task: Task & { do: "open" }, parent: Parent): Promise<Answer
 };
 
 const fontsOf = (slot: Slot): TextSlot["fonts"] => (slot.kind === "text" ? slot.fonts : []);
-const withFonts = (slot: Slot, font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number]): Slot =>
-  slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot;
+const withFonts = (
+  slot: Slot,
+  font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number],
+): Slot => (slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot);
 
 const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => {
   const { artwork } = piece;

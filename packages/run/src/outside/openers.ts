@@ -1,5 +1,12 @@
 import type { BuyersPicture, Finding, OpenPiece, Piece, Place, Press, ReadFile, Slot, TextSlot } from "@kitforme/kit";
-import { type Layer, type Prepared, type PreparedPiece, prepare, type SetPicture, type SetText } from "@kitforme/prepress";
+import {
+  type Layer,
+  type Prepared,
+  type PreparedPiece,
+  prepare,
+  type SetPicture,
+  type SetText,
+} from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
 import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted } from "./tasks.ts";
 import { sayOutside } from "./words.ts";
@@ -285,8 +292,10 @@ const NONE = new Uint8Array();
 
 const placeOf = ({ kit, piece, stock }: Piece): Place => ({ kit, piece, stock });
 const fontsOf = (slot: Slot): TextSlot["fonts"] => (slot.kind === "text" ? slot.fonts : []);
-const withFonts = (slot: Slot, font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number]): Slot =>
-  slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot;
+const withFonts = (
+  slot: Slot,
+  font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number],
+): Slot => (slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot);
 const slotOf = ({ slots }: Piece, texts: readonly Pick<TextWanted, "slot">[]): Place => {
   const slot = texts[0] && slots[texts[0].slot]?.slot;
   return slot === undefined ? {} : { slot };
