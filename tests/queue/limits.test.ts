@@ -1,6 +1,7 @@
 // Where patience, memory and lives end: a job that cannot be made is answered honestly and takes no worker with it.
-import { rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { retryOrder } from "@kitforme/queue";
 import { describe, expect, it } from "vitest";
 import { hashes } from "../support/command.ts";
 import { bench, until, workHere, workThere } from "../support/queue.ts";
@@ -8,41 +9,41 @@ import { bench, until, workHere, workThere } from "../support/queue.ts";
 const reasonOf = (status: { answer?: object } | undefined): string =>
   status?.answer && "reason" in status.answer ? String(status.answer.reason) : "";
 
-describe("a batch", () => {
-  it("is given up when every try met bad weather, says which, and comes again when that has cleared", async () => {
+describe("a gang", () => {
+  it("waits for as long as its environment is at fault, says which, and is made when that has cleared", async () => {
     const at = bench();
-    writeFileSync(at.out, "a file where the folder of jobs should be");
-    const file = at.order("Q-1", ["Solveig"]);
-    await at.submitWith({ attempts: 3, firstWait: 200 }, file);
+    await at.submit(at.order("Q-1", ["Solveig"]));
+    // Frozen and ganged while all was well; then the folder of attempts is taken away under the worker.
+    const own = join(at.out, ".kitforme");
+    mkdirSync(own, { recursive: true });
+    writeFileSync(join(own, "attempts"), "a file where attempts should be");
     const worker = workHere(at);
-    const waiting = await until("the first wait", async () => {
+    const waiting = await until("two tries", async () => {
       const now = await at.status("Q-1");
-      return now?.state === "delayed" && now;
+      return worker.troubles.length >= 2 && now?.trouble !== undefined && now;
     });
-    expect(waiting.trouble).toContain(at.out);
-    const [failed] = await at.ended("Q-1");
-    expect(failed?.state).toBe("failed");
-    expect(reasonOf(failed)).toMatch(/given up after 3 tries.*ENOTDIR.*submit it again/s);
-    await until("all to be told", () => worker.troubles.length === 3);
-    expect(worker.troubles.map((t) => t.again)).toEqual([true, true, false]);
-    rmSync(at.out);
-    expect((await at.submit(file)).orders).toMatchObject([{ fresh: true }]);
+    expect(waiting.trouble).toContain(join(own, "attempts"));
+    expect(worker.troubles.every((t) => t.again)).toBe(true);
+    rmSync(join(own, "attempts"));
     expect((await at.ended("Q-1"))[0]?.state).toBe("made");
   });
 
-  it("is answered when three workers have died over it, and not given to a fourth", async () => {
+  it("over which three processes died is made order by order; one that goes on killing fails, and comes again", async () => {
     const at = bench();
     await at.submit(at.order("Q-1", ["Solveig"]), at.order("Q-2", ["Aino"]));
-    // BullMQ's count of the times that a job's lock ran out under a worker.
-    await at.redis.hset(`${at.keys.prefix}:orders:b1`, "stc", "3");
+    const deadly = async (gang: string) =>
+      await at.redis.sadd(`${at.keys.prefix}-kills:${gang}`, "one", "two", "three");
+    // c1 is the submission, so the gang is g2: it has killed three before it comes here, and so has Q-1 by itself.
+    await deadly("g2");
+    await deadly("g3");
     const worker = workHere(at);
     const ended = await at.ended("Q-1", "Q-2");
-    expect(ended.map((s) => s.state)).toEqual(["failed", "failed"]);
-    expect(reasonOf(ended[0])).toMatch(/3 workers died.*memory.*smaller batches/);
-    expect(at.jobs()).toEqual([]);
-    await at.submit(at.order("Q-1", ["Solveig"]));
-    expect((await at.ended("Q-1"))[0]?.state).toBe("made"); // by itself, as the sentence says
-    expect(worker.troubles.map((t) => t.again)).toEqual([false]);
+    expect(ended.map((s) => s.state)).toEqual(["failed", "made"]);
+    expect(reasonOf(ended[0])).toMatch(/3 processes died.*memory.*retry/);
+    expect(at.jobs().length).toBe(1);
+    expect(await retryOrder(at.redis, at.keys, "Q-1")).toBe("again");
+    expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+    expect(worker.troubles.map((t) => t.again)).toEqual([true, false]);
   });
 
   it("that does not even get the memory to start is answered", async () => {
@@ -67,7 +68,7 @@ describe("a worker with several jobs at once", () => {
     workHere(at, { concurrency: 2 });
     await until("both to be made at the same time", async () => {
       const all = await Promise.all(["Q-1", "Q-2"].map(at.status));
-      return all.every((s) => s?.state === "active");
+      return all.every((s) => s?.state === "making");
     });
     const ended = await at.ended("Q-1", "Q-2");
     for (const [i, status] of ended.entries()) {

@@ -1,9 +1,9 @@
 // What is put on the queue is made once, or answered with findings.
-import { existsSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
 import { hashes, kitforme } from "../support/command.ts";
-import { bench, until, workHere } from "../support/queue.ts";
+import { bench, until, workDoomed, workHere } from "../support/queue.ts";
 
 const rulesOf = (status: { answer?: { end: string; findings?: readonly { level: string; rule: string }[] } }) =>
   (status.answer?.findings ?? []).filter((f) => f.level === "error").map((f) => f.rule);
@@ -13,7 +13,7 @@ describe("an order on the queue", () => {
     const at = bench();
     const files = [at.order("Q-1", ["Solveig", "Aino"]), at.order("Q-2", ["Чайка"])];
     await at.submit(...files);
-    expect((await at.status("Q-1"))?.state).toBe("waiting");
+    expect((await at.status("Q-1"))?.state).toBe("received");
     workHere(at);
     const [one, two] = await at.ended("Q-1", "Q-2");
     expect([one?.state, two?.state]).toEqual(["made", "made"]);
@@ -108,40 +108,48 @@ describe("an order on the queue", () => {
     const drawing = join(at.kits, "tag/tag.svg");
     renameSync(drawing, `${drawing}.away`);
     const file = at.order("Q-1", ["Solveig"]);
-    const first = await at.submit(file);
+    await at.submit(file);
     workHere(at);
     const [refused] = await at.ended("Q-1");
     expect(refused?.state).toBe("refused");
     expect(rulesOf(refused ?? {}).length).toBeGreaterThan(0);
-    expect(existsSync(at.out) ? readdirSync(at.out) : []).toEqual([]);
+    expect(at.jobs()).toEqual([]);
     renameSync(`${drawing}.away`, drawing);
     const again = await at.submit(file);
     expect(again.orders).toMatchObject([{ fresh: true }]);
-    expect(again.orders[0]?.batch).not.toBe(first.orders[0]?.batch);
     expect((await at.ended("Q-1"))[0]?.state).toBe("made");
   });
 
-  it("is put there again when its submitter died on the way", async () => {
+  it("is made although the queue of jobs lost its gang", async () => {
     const at = bench();
-    const file = at.order("Q-1", ["Solveig"]);
-    await at.submit(file);
+    await at.submit(
+      at.order(
+        "Q-1",
+        Array.from({ length: 60 }, (_, i) => `Boat ${i}`),
+      ),
+    );
+    const first = await workDoomed(at);
+    await at.midst("Q-1");
+    await first.stop("SIGKILL");
     const own = await at.redis.keys(`${at.keys.prefix}:*`);
-    await at.redis.del(...own); // claimed, but never reached the queue
-    expect((await at.status("Q-1"))?.state).toBe("lost");
-    await at.submit(file);
+    await at.redis.del(...own); // ganged, but BullMQ knows nothing of it
     workHere(at);
     expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+    expect(at.jobs().length).toBe(1);
   });
 
-  it("is tried again after bad weather on the disk", async () => {
+  it("is waits while the out folder cannot be written", async () => {
     const at = bench();
-    writeFileSync(at.out, "a file where the folder of jobs should be");
     await at.submit(at.order("Q-1", ["Solveig"]));
     const worker = workHere(at);
-    await until("a failed attempt", () => worker.troubles[0]);
-    expect(worker.troubles).toMatchObject([{ again: true }]);
-    await until("the wait before the next", async () => (await at.status("Q-1"))?.state === "delayed");
+    rmSync(at.out, { recursive: true, force: true });
+    writeFileSync(at.out, "a file where the folder of jobs should be");
+    await until("the work to pause", () => worker.trouble()?.includes(at.out));
+    expect(worker.ready()).toBe(false);
+    expect((await at.status("Q-1"))?.state).toBe("received");
     rmSync(at.out);
+    mkdirSync(at.out);
     expect((await at.ended("Q-1"))[0]?.state).toBe("made");
+    expect(worker.trouble()).toBeUndefined();
   });
 });

@@ -1,8 +1,9 @@
-// A file that is missing is the input's fault and an answer; a folder that is away is the weather and worth another try.
+// A file that is missing is the input's fault and an answer; a folder that is away is an environment fault and worth another try.
 import { mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, symlinkSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { failureOf, printRun } from "kitforme";
+import { printRun } from "@kitforme/queue";
+import { failureOf } from "@kitforme/run";
 import { describe, expect, it, onTestFinished } from "vitest";
 import { smallShop } from "../support/small-shop.ts";
 
@@ -24,7 +25,6 @@ const oneOrder = (more: object = {}) => {
 
 describe("a missing file is a finding", () => {
   it.each([
-    ["the shop's file", "shop.json", "file-unreadable"],
     ["a drawing", "kits/tag/tag.svg", "file-missing"],
     ["a kit's own file", "kits/tag/kit.json", "kit-unknown"],
   ])("%s", async (_, name, rule) => {
@@ -42,17 +42,17 @@ describe("a missing file is a finding", () => {
   });
 });
 
-describe("a share that is away is weather", () => {
+describe("a share that is away is an environment fault", () => {
   it("the kits' folder is gone", async () => {
     const at = oneOrder();
     renameSync(at.kits, `${at.kits}.away`);
-    expect(await at.kindOf()).toMatchObject({ kind: "weather", message: expect.stringContaining(at.kits) });
+    expect(await at.kindOf()).toMatchObject({ kind: "environment", message: expect.stringContaining(at.kits) });
   });
 
   it("the kits' folder is an empty mount point", async () => {
     const at = oneOrder();
     rmSync(join(at.kits, "tag"), { recursive: true });
-    expect(await at.kindOf()).toMatchObject({ kind: "weather", message: expect.stringContaining("mounted") });
+    expect(await at.kindOf()).toMatchObject({ kind: "environment", message: expect.stringContaining("mounted") });
   });
 
   it("the shop's whole folder is gone", async () => {
@@ -61,15 +61,15 @@ describe("a share that is away is weather", () => {
     onTestFinished(() => rmSync(`${at.root}.away`, { recursive: true }));
     // The order was read before: it came over the queue.
     expect(failureOf(await printRun({ ...at, orders: [], effort: "quick" }).catch((e: unknown) => e))).toMatchObject({
-      kind: "weather",
+      kind: "environment",
     });
   });
 
   // What the system says of shares, disks and mounts; written by hand, since no test can pull a cable.
   it.each(["EIO", "ENOSPC", "EDQUOT", "EBUSY", "ETIMEDOUT", "ESTALE", "EROFS", "ENOTCONN"])("%s", (code) => {
     const inner = Object.assign(new Error(`${code}: says the system`), { code });
-    expect(failureOf(inner).kind).toBe("weather");
-    expect(failureOf(new Error("while writing", { cause: inner })).kind).toBe("weather");
+    expect(failureOf(inner).kind).toBe("environment");
+    expect(failureOf(new Error("while writing", { cause: inner })).kind).toBe("environment");
   });
 
   it("and nothing else is", () => {

@@ -69,7 +69,7 @@ describe("a worker that could make nothing ends at once, and says", () => {
     mkdirSync(at.out);
     chmodSync(at.out, 0o777);
     const { code, err } = await start({ ...at, shop: join(at.root, "nowhere.json") });
-    expect(err).toContain("the shop's file cannot be read: there is no such file");
+    expect(err).toContain("The shop's file cannot be read: there is no such file");
     expect(code).toBe(1);
   });
 });

@@ -1,6 +1,6 @@
 // A queue under a prefix of its own, looked at in process; nothing here sleeps and hopes: `until` waits for what is looked for.
 import { type ChildProcess, spawn } from "node:child_process";
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { connect, createServer, type Server, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { basename, join } from "node:path";
@@ -8,14 +8,14 @@ import { Redis } from "ioredis";
 import {
   keysOf,
   type OrderStatus,
-  type Patience,
   printRun,
   startWork,
   statusOf,
+  type SubmitHow,
   submitOrders,
   type Working,
   type WorkSettings,
-} from "kitforme";
+} from "@kitforme/queue";
 import { expect, inject, onTestFinished } from "vitest";
 import { BIN, hashes } from "./command.ts";
 import { smallShop } from "./small-shop.ts";
@@ -52,7 +52,8 @@ export const bench = () => {
     redis.disconnect();
     rmSync(shop.root, { recursive: true, force: true });
   });
-  const status = async (name: string): Promise<OrderStatus | undefined> => (await statusOf(redis, keys, name))[0];
+  const status = async (name: string): Promise<OrderStatus | undefined> =>
+    (await statusOf(redis, keys, { order: name }))[0];
   return {
     ...shop,
     url,
@@ -60,9 +61,9 @@ export const bench = () => {
     redis,
     status,
     queue: ["--redis", url, "--prefix", keys.prefix],
-    submit: (...files: string[]) => submitOrders(redis, keys, files.map(submissionOf), "quick"),
-    submitWith: (patience: Patience, ...files: string[]) =>
-      submitOrders(redis, keys, files.map(submissionOf), "quick", patience),
+    submit: (...files: string[]) => submitOrders(redis, keys, files.map(submissionOf), { effort: "quick" }),
+    submitWith: (how: Partial<SubmitHow>, ...files: string[]) =>
+      submitOrders(redis, keys, files.map(submissionOf), { effort: "quick", ...how }),
     /** Waits until the orders have ended, and says how. */
     ended: (...orders: string[]): Promise<OrderStatus[]> =>
       until(`${orders.join(", ")} to end`, async () => {
@@ -75,16 +76,20 @@ export const bench = () => {
       until(`${order} to be laid out`, async () => {
         const now = await status(order);
         const { phase } = (now?.progress ?? {}) as { phase?: string };
-        return now?.state === "active" && (phase === "prepare" || phase === "gang") ? now : undefined;
+        return now?.state === "making" && (phase === "prepare" || phase === "gang") ? now : undefined;
       }),
     /** Names of finished job folders. */
     jobs: (): string[] =>
       existsSync(shop.out) ? readdirSync(shop.out).filter((name) => existsSync(join(shop.out, name, "job.json"))) : [],
     /** The files' hashes when the orders are made by themselves, without a queue. */
     async madeAlone(...files: string[]): Promise<Record<string, string>> {
+      return hashes(await this.alone(...files));
+    },
+    /** The folder that the orders make by themselves, without a queue. */
+    async alone(...files: string[]): Promise<string> {
       const orders = files.map((file) => ({ name: basename(file), file, text: readFileSync(file, "utf8") }));
       const { made } = await printRun({ ...shop, orders, out: join(shop.root, "alone"), effort: "quick" });
-      return hashes(made?.folder ?? "nothing was made");
+      return made?.folder ?? "nothing was made";
     },
   };
 };
@@ -102,10 +107,21 @@ export const workHere = (
 ): Working & { readonly troubles: readonly Trouble[] } => {
   const troubles: Trouble[] = [];
   const redis = new Redis(at.url, { maxRetriesPerRequest: null });
+  if (!existsSync(at.out)) mkdirSync(at.out);
   const working = startWork(
     redis,
     at.keys,
-    { shop: at.shop, kits: at.kits, out: at.out, concurrency: 1, grace: 20_000, lock: 1_500, ...more },
+    {
+      shop: at.shop,
+      kits: at.kits,
+      out: at.out,
+      concurrency: 1,
+      grace: 20_000,
+      lock: 1_500,
+      firstWait: 200,
+      settle: 400,
+      ...more,
+    },
     { onTrouble: (_, error, again) => void troubles.push({ again, reason: error.message }) },
   );
   onTestFinished(async () => {
@@ -158,14 +174,21 @@ export const workThere = (at: Bench, ...more: string[]): Promise<WorkProcess> =>
 
 /** A worker in a process of its own whose lock is short, to be killed. */
 export const workDoomed = (at: Bench): Promise<WorkProcess> => {
-  const library = JSON.stringify(join(BIN, "../../dist/index.js"));
+  const library = JSON.stringify(join(BIN, "../../../packages/queue/dist/index.js"));
+  mkdirSync(at.out, { recursive: true });
   const settings = { shop: at.shop, kits: at.kits, out: at.out, concurrency: 1, grace: 0, lock: 1_500 };
   const code = `
     import { createRequire } from "node:module";
     import { keysOf, startWork } from ${library};
     const { Redis } = createRequire(${library})("ioredis");
     const redis = new Redis(${JSON.stringify(at.url)}, { maxRetriesPerRequest: null });
-    startWork(redis, keysOf(${JSON.stringify(at.keys.prefix)}), ${JSON.stringify(settings)});
+    const working = startWork(redis, keysOf(${JSON.stringify(at.keys.prefix)}), ${JSON.stringify(settings)}, {
+      onLost: (gang) => console.log("lost", gang),
+    });
+    process.once("SIGTERM", async () => {
+      await working.stop();
+      redis.disconnect();
+    });
     console.log("taking orders");`;
   return running(["--input-type=module", "--eval", code], "taking orders");
 };

@@ -1,5 +1,7 @@
 import { readFileSync } from "node:fs";
 import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
+import { failureOf } from "@kitforme/run";
+import { cancel, retry, watch } from "./commands/change.ts";
 import { check } from "./commands/check.ts";
 import { estimate } from "./commands/estimate.ts";
 import { fit } from "./commands/fit.ts";
@@ -8,12 +10,11 @@ import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
 import { EXIT } from "./exit.ts";
-import { failureOf } from "./jobs/failures.ts";
 import { Unreadable } from "./kits-of-user.ts";
 import { outletOf } from "./outlet.ts";
 import { refuse } from "./refuse.ts";
-import { DEFAULT_PREFIX } from "./queue/names.ts";
-import { DEFAULT_URL, faultOfUrl, RedisAway } from "./queue/redis.ts";
+import { NoQueue } from "./queue.ts";
+import { DEFAULT_PREFIX, DEFAULT_URL, faultOfUrl, STATES } from "./queue-options.ts";
 
 const whole =
   (least: number) =>
@@ -51,6 +52,12 @@ const VERSION = (JSON.parse(readFileSync(new URL("../package.json", import.meta.
 /** The command `kitforme`. Returns the exit code; never throws. */
 export const main = async (argv: readonly string[]): Promise<number> => {
   let code: number = EXIT.done;
+  // Who reads our lines may have read enough ("| head"): that is no failure.
+  for (const stream of [process.stdout, process.stderr])
+    stream.once("error", (error: NodeJS.ErrnoException) => {
+      if (error.code !== "EPIPE") throw error;
+      process.exit(EXIT.done);
+    });
   const program = new Command("kitforme")
     .description("Orders for printable paper kits in, press sheets out: print PDFs and cut files that match.")
     .version(VERSION, "--version", "say the version")
@@ -65,6 +72,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .requiredOption("--kits <folder>", "folder of kit folders")
     .requiredOption("--out <folder>", "job folder to write; job.json comes last")
     .addOption(effort())
+    .option("--replace", "another job's finished folder may be replaced")
     .addOption(
       new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)),
     )
@@ -124,7 +132,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     )
     .addOption(new Option("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
     .addOption(
-      new Option("--out <folder>", "folder that receives a job folder per batch")
+      new Option("--out <folder>", "folder that receives a job folder per gang")
         .env("KITFORME_OUT")
         .makeOptionMandatory(),
     )
@@ -146,6 +154,12 @@ export const main = async (argv: readonly string[]): Promise<number> => {
         .default(25_000, "25"),
     )
     .addOption(
+      new Option("--keep <days>", "how long orders are remembered after their end; 0 for ever")
+        .env("KITFORME_KEEP")
+        .argParser(whole(0))
+        .default(90),
+    )
+    .addOption(
       new Option("--health <[host:]port>", "listen here for /health and /metrics")
         .env("KITFORME_HEALTH")
         .argParser((address: string) => {
@@ -163,8 +177,17 @@ export const main = async (argv: readonly string[]): Promise<number> => {
 
   program
     .command("submit")
-    .description("put orders on the queue; those of one call are ganged together")
+    .description("put orders on the queue, where they wait for a gang that is worth printing")
     .argument("<order.json...>", "the orders")
+    .option("--now", "made at once, those of this call together")
+    .option("--change", "an order of the same name that is not ganged yet is replaced")
+    .addOption(
+      new Option("--shop <shop.json>", "with --kits and --out: fixes shop and kits as they are now").env(
+        "KITFORME_SHOP",
+      ),
+    )
+    .addOption(new Option("--kits <folder>", "folder of kit folders, as the workers see it").env("KITFORME_KITS"))
+    .addOption(new Option("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT"))
     .addOption(effort())
     .addOption(redis())
     .addOption(prefix())
@@ -175,13 +198,50 @@ export const main = async (argv: readonly string[]): Promise<number> => {
 
   program
     .command("status")
-    .description("say where orders are: waiting, being made, made, refused or failed")
+    .description("say where orders are: received, waiting, ganged, being made, made, refused, failed, cancelled")
     .argument("[order]", "name of an order; all of them when left out")
+    .addOption(new Option("--state <state...>", "only orders in these states").choices(STATES))
+    .addOption(new Option("--limit <n>", "at most so many").argParser(whole(1)))
+    .addOption(new Option("--skip <n>", "after so many").argParser(whole(0)))
     .addOption(redis())
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
       code = await status(order, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("cancel")
+    .description("take orders back that are not ganged yet")
+    .argument("<order...>", "names of orders")
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (orders: string[], options) => {
+      code = await cancel(orders, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("retry")
+    .description("put failed orders back on the queue")
+    .argument("[order]", "name of an order")
+    .option("--failed", "all that failed")
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (order: string | undefined, options) => {
+      code = await retry(order, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("watch")
+    .description("show how orders go on, one to its end or all")
+    .argument("[order]", "name of an order; all of them when left out")
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (order: string | undefined, options) => {
+      code = await watch(order, options, outletOf(options.json === true));
     });
 
   try {
@@ -195,8 +255,12 @@ export const main = async (argv: readonly string[]): Promise<number> => {
       process.stderr.write(`${error.message}\n`);
       return EXIT.ours;
     }
+    if (error instanceof NoQueue) {
+      process.stderr.write(`${error.message}\n`);
+      return EXIT.ours;
+    }
     const { kind, message: words } = failureOf(error);
-    if (kind === "weather" || error instanceof RedisAway) {
+    if (kind === "environment" || (error instanceof Error && error.name === "RedisAway")) {
       process.stderr.write(`kitforme was stopped by its surroundings: ${words}\n`);
       return EXIT.ours;
     }

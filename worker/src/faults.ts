@@ -1,20 +1,20 @@
-import { error, quoted, sayer, type Words } from "@kitforme/kit";
+import { error, sayer, type Words } from "@kitforme/kit";
 
-/** What can be wrong with the paths and orders that a command is given. */
+/** What can be wrong with the paths that a command is given. */
 interface CommandFacts {
   "file-unreadable": { readonly what: string; readonly why: string };
   "folder-unwritable": { readonly why: string };
-  "order-changed": { readonly order: string; readonly how: string };
+  "folder-holds-another-job": object;
 }
 
 const COMMAND_WORDS: Words<CommandFacts> = {
   "file-unreadable": ({ what, why }) => error(`${what} cannot be read: ${why}.`, "Check the path."),
   "folder-unwritable": ({ why }) =>
     error(`The job folder cannot be written: ${why}.`, "Name another folder with --out, or correct its permissions."),
-  "order-changed": ({ order, how }) =>
+  "folder-holds-another-job": () =>
     error(
-      `Order ${quoted(order)} ${how}.`,
-      "Give the changed order a name of its own; nothing of this submission was put on the queue.",
+      "The job folder holds another finished job.",
+      "Name another folder with --out, or say --replace if that job is no longer wanted.",
     ),
 };
 

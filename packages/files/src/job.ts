@@ -36,6 +36,8 @@ export interface Job {
   readonly plan: { readonly cost: number; readonly bound: { readonly sheets: number; readonly cost: number } };
   /** What made the bytes: package or engine to version. */
   readonly versions: Readonly<Record<string, string>>;
+  /** Why these orders are made together, where a queue has decided it: `closed` is the rule that decided. */
+  readonly gang?: { readonly closed: string; readonly why: string };
   /** Papers of the whole job, the docket among them. */
   readonly papers?: readonly JobFile[];
 }

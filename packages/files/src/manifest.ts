@@ -12,6 +12,7 @@ export const jobJson = (job: Job): object => ({
   job: job.job,
   orders: job.orders.map((o) => o.order),
   sheets: job.sheets.map(sheetJson),
+  ...(job.gang ? { gang: job.gang } : {}),
   totals: totalsOf(job),
   plan: {
     cost: rounded(job.plan.cost, 4),

@@ -1,5 +1,5 @@
 export { checkKit } from "./check-kit.ts";
-export { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
+export { bleedOn, type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 export { type Field, fieldsOf, formatsReference } from "./forms/reference.ts";
 export { FILE_KINDS, type FileKind, schemaOf } from "./forms/schema-of.ts";
 export * from "./group-findings.ts";

@@ -67,9 +67,9 @@ export const kitsAt = (paths: readonly string[]): KitStore => {
   };
 };
 
-const MANIFEST = "job.json";
+export const MANIFEST = "job.json";
 /** Names this house writes: only these are ever removed from a folder that is used again. */
-const OURS =
+export const OURS =
   /^(job\.(json|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|proof\.png))$/;
 const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;
 
@@ -94,7 +94,8 @@ export const jobFolder = (folder: string): Destination => {
     } catch (error) {
       // On a full disk half a file would take the room that is needed to say so.
       await rm(part, { force: true }).catch(() => undefined);
-      throw error;
+      // The system names no path when a write fails: say which file did not get onto the disk.
+      throw new Error(join(folder, name), { cause: error });
     }
     written.add(name);
   };

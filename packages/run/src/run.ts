@@ -19,6 +19,8 @@ export interface Options extends Watched {
   readonly effort?: Effort;
   /** Threads for the layout; the result does not depend on it. Default 2. */
   readonly threads?: number;
+  /** Why these orders are made together, where a queue has decided it; stands in job.json as it is. */
+  readonly gang?: Job["gang"];
 }
 
 /** `job` is absent when an error stands among the findings: then nothing was written. */
@@ -53,6 +55,8 @@ const make = async (
   if (!read.value) return { findings: sortFindings(await lookOver(read, work)) };
   const { shop, kits, orders, pictures, job: name } = read.value;
 
+  const out = doors.out(name);
+  await out.ready?.();
   const articles = articlesOf(orders, kits);
   const ready = await prepareAll(articles, shop, pictures, work);
   const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop)];
@@ -65,6 +69,6 @@ const make = async (
   const sheets = await imposeAll(name, ganged.plans, ready, work);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const finished = { name, orders, titles, sheets, plans: ganged.plans, findings, prices: shop.prices };
-  const job = await writeAll(finished, doors.out(name), work);
+  const job = await writeAll({ ...finished, ...(options.gang ? { gang: options.gang } : {}) }, out, work);
   return { job, findings };
 };

@@ -18,6 +18,8 @@ export interface Named {
 
 /** Where a job's files go. `put` must leave either the whole file or none under its name. */
 export interface Destination {
+  /** Called as soon as the job's name is known, long before `open`: a place that may not be used says so by throwing. */
+  ready?(): Promise<void>;
   /** Called once before the first file: whatever an earlier, unfinished or other job left must not look finished any more. */
   open(): Promise<void>;
   put(name: string, bytes: Uint8Array): Promise<void>;

@@ -29,6 +29,7 @@ export interface Finished {
   readonly findings: readonly Finding[];
   /** The shop's, for the estimate. */
   readonly prices?: Prices | undefined;
+  readonly gang?: Job["gang"];
 }
 
 /** Writes every file of a job, two sheets at a time so that no more are in memory; the manifest comes last. */
@@ -67,6 +68,7 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
       },
     },
     versions: VERSIONS,
+    ...(finished.gang ? { gang: finished.gang } : {}),
   };
   const papers: JobFile[] = [];
   for (const { name, bytes } of await papersOf(job, finished.prices)) papers.push(await put(name, bytes));

@@ -1,7 +1,20 @@
-import { cautionsFor, check, type Effort, type Finding, jobFolder, type Outcome, run, totalsOf } from "@kitforme/run";
+import { rmSync } from "node:fs";
+import {
+  type Attempt,
+  attemptAt,
+  cautionsFor,
+  check,
+  type Effort,
+  type Finding,
+  HoldsAnotherJob,
+  type Outcome,
+  run,
+  totalsOf,
+} from "@kitforme/run";
 import { join } from "node:path";
 import { EXIT } from "../exit.ts";
 import { faultOfOut } from "../fault-of-out.ts";
+import { say } from "../faults.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
@@ -16,12 +29,17 @@ export interface MakeOptions {
   readonly out: string;
   readonly effort: Effort;
   readonly threads?: number;
+  /** Whether another job's finished folder may be replaced. */
+  readonly replace?: boolean;
 }
+
+/** Milliseconds after a signal in which a run may end by itself; then the process ends. */
+const ENDING = 1_200;
 
 /** Somebody wanted it to end: nobody's fault. */
 export class Stopped extends Error {
   constructor() {
-    super("Stopped by a signal; the job folder has no job.json and is not finished.");
+    super("Stopped by a signal; nothing was written to the job folder.");
   }
 }
 
@@ -38,13 +56,24 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
   }
   const shown = showProgress(outlet);
   const stop = new AbortController();
-  const onSignal = () => stop.abort(new Stopped());
+  let attempt: Attempt | undefined;
+  const onSignal = () => {
+    stop.abort(new Stopped());
+    // A long computation looks at the signal when it comes to a pause; whoever pressed the keys is not kept waiting for it.
+    setTimeout(() => {
+      if (attempt) rmSync(attempt.folder, { recursive: true, force: true });
+      process.stderr.write(`${new Stopped().message}\n`);
+      process.exit(EXIT.ours);
+    }, ENDING).unref();
+  };
   process.once("SIGINT", onSignal);
   process.once("SIGTERM", onSignal);
   try {
+    const own = await attemptAt(options.out, options.replace === true);
+    attempt = own;
     const outcome = await run(
       input,
-      { kits: kitsInFolder(options.kits), out: () => jobFolder(options.out) },
+      { kits: kitsInFolder(options.kits), out: (job) => own.destination(job) },
       {
         effort: options.effort,
         ...(options.threads === undefined ? {} : { threads: options.threads }),
@@ -54,9 +83,15 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
     );
     shown.stop();
     if (!outcome.job) return refuse(outcome.findings, "Nothing was made", outlet);
+    await own.publish();
     report(outcome.job, outcome.findings, options.out, outlet);
     return EXIT.done;
+  } catch (error) {
+    if (error instanceof HoldsAnotherJob)
+      return refuse([say("folder-holds-another-job", { file: options.out }, {})], "Nothing was made", outlet);
+    throw error;
   } finally {
+    await attempt?.discard();
     shown.stop();
     process.off("SIGINT", onSignal);
     process.off("SIGTERM", onSignal);

@@ -1,45 +1,47 @@
-import type { Progress } from "@kitforme/run";
+import type { State } from "@kitforme/queue";
 import { EXIT } from "../exit.ts";
+import { orderInWords, WORDS } from "../order-in-words.ts";
 import type { Outlet } from "../outlet.ts";
-import { PHASES } from "../progress.ts";
-import { keysOf } from "../queue/names.ts";
-import { withRedis } from "../queue/redis.ts";
-import { type OrderStatus, statusOf } from "../queue/status.ts";
-import { countInWords, findingInWords } from "../words.ts";
+import { theQueue } from "../queue.ts";
 
 export interface StatusOptions {
   readonly redis: string;
   readonly prefix: string;
+  readonly state?: readonly State[];
+  readonly limit?: number;
+  readonly skip?: number;
 }
 
 /** Where orders are. 1 when the order asked for is not known here. */
 export const status = async (order: string | undefined, options: StatusOptions, outlet: Outlet): Promise<number> => {
-  const found = await withRedis(options.redis, (redis) => statusOf(redis, keysOf(options.prefix), order));
+  const { withRedis, statusOf, countsOf, keysOf } = await theQueue();
+  const keys = keysOf(options.prefix);
+  const { state: states, limit, skip } = options;
+  const query = {
+    ...(order === undefined ? {} : { order }),
+    ...(states ? { states } : {}),
+    ...(limit === undefined ? {} : { limit }),
+    ...(skip === undefined ? {} : { skip }),
+  };
+  const { found, counts, trouble } = await withRedis(options.redis, async (redis) => ({
+    found: await statusOf(redis, keys, query),
+    ...(await countsOf(redis, keys)),
+  }));
   for (const each of found) {
     outlet.event("order", each);
-    outlet.tell(inWords(each, order !== undefined));
+    outlet.tell(orderInWords(each, order !== undefined));
+  }
+  if (trouble !== undefined) {
+    outlet.event("paused", { reason: trouble });
+    outlet.say(`The queue pauses: ${trouble}`);
+  }
+  if (order === undefined) {
+    const all = Object.entries(counts).filter(([, n]) => n > 0);
+    if (all.length > 0) outlet.say(all.map(([state, n]) => `${n} ${WORDS[state] ?? state}`).join("; "));
+    else outlet.tell("no orders");
+    return EXIT.done;
   }
   if (found.length > 0) return EXIT.done;
-  outlet.tell(order === undefined ? "no orders" : `order ${order} is not known here`);
-  return order === undefined ? EXIT.done : EXIT.input;
-};
-
-const inWords = ({ order, state, progress, trouble, answer }: OrderStatus, whole: boolean): string => {
-  if (answer?.end === "made") return `${order}  made: ${answer.folder} (${countInWords(answer.findings)})`;
-  if (answer?.end === "refused")
-    return [
-      `${order}  refused: ${countInWords(answer.findings)}`,
-      ...(whole ? answer.findings.map((f) => `  ${findingInWords(f)}`) : []),
-    ].join("\n");
-  if (answer?.end === "failed") return `${order}  failed: ${answer.reason}`;
-  if (state === "lost") return `${order}  lost on the way: submit it again`;
-  if (state === "delayed") return `${order}  waiting for another try${trouble === undefined ? "" : `: ${trouble}`}`;
-  return `${order}  ${state === "active" ? `being made${phase(progress)}` : "waiting"}`;
-};
-
-/** What came over the queue, perhaps from a worker of another version: nothing is taken for granted. */
-const phase = (progress: unknown): string => {
-  const { phase, done, of } = (typeof progress === "object" && progress !== null ? progress : {}) as Partial<Progress>;
-  if (phase === undefined || !Object.hasOwn(PHASES, phase)) return "";
-  return ` (${PHASES[phase]}${of ? `, ${done} of ${of}` : ""})`;
+  outlet.tell(`order ${order} is not known here`);
+  return EXIT.input;
 };

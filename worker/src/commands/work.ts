@@ -1,15 +1,12 @@
 import { resolve } from "node:path";
 import { type Finding, readShop } from "@kitforme/kit";
+import type { Working, WorkSettings } from "@kitforme/queue";
 import { pino } from "pino";
 import { EXIT } from "../exit.ts";
-import { startHealth } from "../health.ts";
 import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
-import { keysOf } from "../queue/names.ts";
-import { withoutPassword, wordsOf, workerRedis } from "../queue/redis.ts";
-import { startWork, type Working, type WorkSettings } from "../queue/work.ts";
+import { theQueue } from "../queue.ts";
 import { refuse } from "../refuse.ts";
-import { faultsOfFolders, warningsOfRedis } from "../surroundings.ts";
 
 export interface WorkOptions extends WorkSettings {
   readonly health?: string;
@@ -23,12 +20,13 @@ const inFile = (file: string, findings: readonly Finding[]): readonly Finding[] 
 
 /** Works until SIGTERM or SIGINT; then finishes or hands back what it holds. Logs one JSON line an event, no personal text in them. */
 export const work = async (options: WorkOptions, outlet: Outlet): Promise<number> => {
+  const queue = await theQueue();
   // Whoever asks for an order's folder may stand elsewhere than this worker did.
-  const out = resolve(options.out);
+  const [out, kits, shopFile] = [resolve(options.out), resolve(options.kits), resolve(options.shop)];
   // Before the first order is touched: else every order would run into it, one by one.
   const shop = await readNamed(options.shop, "The shop's file");
   const findings = "finding" in shop ? [shop.finding] : inFile(options.shop, readShop(shop.text).findings);
-  const faults = await faultsOfFolders(options.kits, out);
+  const faults = await queue.faultsOfFolders(options.kits, out);
   for (const reason of faults) {
     outlet.event("unable", { reason });
     outlet.say(reason);
@@ -43,43 +41,56 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   // The health address first: one that is taken must end the start before any order has been touched.
   const at: { working?: Working } = {};
   const health =
-    options.health === undefined ? undefined : await startHealth(options.health, () => at.working?.ready() === true);
-  const redis = workerRedis(options.redis);
+    options.health === undefined
+      ? undefined
+      : await queue.startHealth(options.health, {
+          ready: () => at.working?.ready() === true,
+          trouble: () => at.working?.trouble(),
+        });
+  const redis = queue.workerRedis(options.redis);
   let away = false;
   redis.on("error", (error) => {
     if (!away)
-      log.warn({ redis: withoutPassword(options.redis), reason: wordsOf(error) }, "Redis is away; trying again");
+      log.warn(
+        { redis: queue.withoutPassword(options.redis), reason: queue.wordsOf(error) },
+        "Redis is away; trying again",
+      );
     away = true;
   });
   redis.on("ready", () => {
     away = false;
-    log.info({ redis: withoutPassword(options.redis) }, "Redis is there");
+    log.info({ redis: queue.withoutPassword(options.redis) }, "Redis is there");
   });
   redis.once("ready", () => {
-    void warningsOfRedis(redis).then((all) => all.forEach((warning) => log.warn(warning)));
+    void queue.warningsOfRedis(redis).then((all) => all.forEach((warning) => log.warn(warning)));
   });
-  at.working = startWork(
+  at.working = queue.startWork(
     redis,
-    keysOf(options.prefix),
-    { ...options, out },
+    queue.keysOf(options.prefix),
+    { ...options, out, kits, shop: shopFile },
     {
-      onEnd(batch, answers) {
+      onEnd(gang, answers) {
         for (const [order, answer] of answers) {
           health?.orders.inc({ end: answer.end });
           log.info(
-            { batch, order, end: answer.end, ...(answer.end === "made" ? { folder: answer.folder } : {}) },
+            { gang, order, end: answer.end, ...(answer.end === "made" ? { folder: answer.folder } : {}) },
             "order ended",
           );
         }
       },
-      onTrouble(batch, error, again) {
-        if (batch === undefined && away) return; // the queue's own connections miss Redis too; it has been said once
+      onTrouble(gang, error, again) {
+        if (gang === undefined && away) return; // the queue's own connections miss Redis too; it has been said once
         if (again) health?.retries.inc();
         log[again ? "warn" : "error"](
-          { batch, again, reason: error.message },
-          again ? "trying again" : "batch ended without a job folder",
+          { gang, again, reason: error.message },
+          again ? "trying again" : "gang ended without a job folder",
         );
       },
+      onPause(cause) {
+        if (cause === undefined) log.info("work goes on");
+        else log.warn({ cause }, "work pauses");
+      },
+      onLost: (gang) => log.warn({ gang }, "the claim is another process's by now; nothing of this attempt counts"),
     },
   );
   log.info({ concurrency: options.concurrency, out }, "taking orders");

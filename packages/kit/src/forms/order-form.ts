@@ -57,6 +57,9 @@ export const orderForm = z
         description: "The day it is due, year-month-day: early orders get the first sheets.",
         examples: ["2026-12-04"],
       }),
+    rush: z.boolean().optional().meta({
+      description: "true: made at once and by itself, where orders wait in a queue to be ganged.",
+    }),
     lines: z.array(line).min(1).max(10_000).meta({ description: "What is ordered." }),
   })
   .meta({ title: "order.json", description: "Kits, quantities and the words of each copy." });

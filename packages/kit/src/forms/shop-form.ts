@@ -246,6 +246,24 @@ export const shopForm = z
           "What one more sheet and one more layout cost in relation to each other; the plan makes their sum least.",
       }),
     prices: prices.optional(),
+    gang: z
+      .looseObject({
+        fill: z.number().min(0).max(1).optional().meta({
+          description: "A gang closes when its last sheet is filled to this share; left out: 0.6.",
+        }),
+        wait: z.number().min(0).optional().meta({
+          description: "It closes when its oldest order has waited so long; left out: 240.",
+          unit: "minutes",
+        }),
+        lead: z.number().min(0).optional().meta({
+          description: "It closes when a member is due within so long; left out: 24.",
+          unit: "hours",
+        }),
+      })
+      .optional()
+      .meta({
+        description: "When orders that wait in the queue are made together; left out: those of each submission.",
+      }),
     overs: z
       .looseObject({
         sheets: z.int().min(0).max(100_000).default(0).meta({ description: "More sheets of each layout." }),

@@ -1,6 +1,8 @@
 import { randomUUID } from "node:crypto";
-import { access, constants, mkdir, readdir, rm, writeFile } from "node:fs/promises";
+import { access, constants, mkdir, readdir, readFile, rm, stat, statfs, writeFile } from "node:fs/promises";
 import { join } from "node:path";
+import { readShop } from "@kitforme/kit";
+import { failureOf } from "@kitforme/run";
 import type { Redis } from "ioredis";
 
 const codeOf = (error: unknown): string => (error instanceof Error && "code" in error ? String(error.code) : "");
@@ -35,6 +37,49 @@ export const faultsOfFolders = async (kits: string, out: string): Promise<string
     );
   }
   return faults;
+};
+
+/** Bytes that a disk must have left for a job to be worth starting. */
+const ROOM = 8 << 20;
+
+/**
+ * What is wrong with the folder of jobs now; undefined when it can be written. Makes nothing: a share that has gone away must
+ * not be replaced by a folder on the machine's own disk. `own`: a folder in it that was there before.
+ */
+export const faultOfOutNow = async (out: string, own: string | undefined): Promise<string | undefined> => {
+  const probe = join(out, `.kitforme-${randomUUID()}.part`);
+  try {
+    if (own !== undefined && !(await stat(own).then((s) => s.isDirectory())))
+      return `${own} is no folder any more: is the share of ${out} mounted?`;
+    const { bavail, bsize } = await statfs(out);
+    if (bavail * bsize < ROOM) return `the disk is full (ENOSPC): ${out} has less than ${ROOM >> 20} MiB left`;
+    await writeFile(probe, new Uint8Array(65_536));
+    return undefined;
+  } catch (error) {
+    return failureOf(error).message;
+  } finally {
+    await rm(probe, { force: true }).catch(() => undefined);
+  }
+};
+
+/** What is wrong with the folder of kits now. */
+export const faultOfKitsNow = async (kits: string): Promise<string | undefined> => {
+  try {
+    return (await readdir(kits)).length > 0 ? undefined : `folder ${kits} is empty: is its share mounted?`;
+  } catch (error) {
+    return failureOf(error).message;
+  }
+};
+
+/** What is wrong with the shop's file now, its first fault in words; undefined when orders can be made of it. */
+export const faultOfShopNow = async (shop: string): Promise<string | undefined> => {
+  try {
+    const { findings } = readShop(await readFile(shop, "utf8"));
+    const first = findings.find((f) => f.level === "error");
+    return first && `the shop's file ${shop} cannot be used: ${first.message}`;
+  } catch (error) {
+    return failureOf(error).message;
+  }
 };
 
 /** What could lose orders in the way this Redis keeps its data, one sentence each. Silent where it may not be asked (INFO refused). */

@@ -1,7 +1,5 @@
 import { Redis } from "ioredis";
 
-export const DEFAULT_URL = "redis://127.0.0.1:6379";
-
 /** For those who put orders on the queue or ask about them: a Redis that is away is said at once, never waited for. */
 const producerRedis = (url: string): Redis =>
   new Redis(url, {
@@ -26,12 +24,6 @@ export const withoutPassword = (url: string): string => {
   }
 };
 
-/** What is wrong with an address of Redis; undefined when nothing is. Else ioredis takes it for a socket's path or a host's name. */
-export const faultOfUrl = (url: string): string | undefined => {
-  const known = URL.canParse(url) && ["redis:", "rediss:"].includes(new URL(url).protocol);
-  return known ? undefined : "It is to read redis://HOST:PORT, or rediss://HOST:PORT for a connection by TLS.";
-};
-
 /** Several addresses of one host that all failed come as one error without words of its own. */
 export const wordsOf = (error: unknown): string => {
   if (error instanceof AggregateError) return error.errors.map(wordsOf).join("; ");
@@ -45,6 +37,8 @@ export class RedisAway extends Error {
       `Redis at ${withoutPassword(url)} cannot be reached (${wordsOf(cause)}); start it, or name another with --redis or REDIS_URL`,
       { cause },
     );
+    // The command knows it by its name: it does not load this package unless it must.
+    this.name = "RedisAway";
   }
 }
 

@@ -1,8 +1,7 @@
 import { getHeapStatistics } from "node:v8";
 import { parentPort } from "node:worker_threads";
-import { Openers } from "@kitforme/run";
-import { failureOf } from "./failures.ts";
-import { type PrintRun, type PrintRunEnd, printRun } from "./print-run.ts";
+import { failureOf, Openers } from "@kitforme/run";
+import { doTask, type EndOf, type Task } from "./tasks.ts";
 import type { Said } from "./threads.ts";
 
 /** Jobs of one thread: whatever a library keeps for itself goes with the thread. */
@@ -21,16 +20,16 @@ const tired = (): boolean => {
   return ++jobs >= MOST_JOBS || used_heap_size > MOST_HEAP * heap_size_limit;
 };
 
-const finish = async (end: PrintRunEnd): Promise<void> => {
+const finish = async (end: EndOf<Task>): Promise<void> => {
   const last = tired();
   // A thread that ends does not wait for its processes: they would stand in the system's list until this process ends.
   if (last) await openers.close();
   say({ end, tired: last });
 };
 
-// A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the weather.
-parentPort?.on("message", (work: PrintRun) => {
-  printRun(work, { openers, onProgress: (progress) => say({ progress }) })
+// A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the environment's.
+parentPort?.on("message", (task: Task) => {
+  doTask(task, { openers, onProgress: (progress) => say({ progress }) })
     .then(finish)
     .catch(async (error: unknown) => {
       await openers.close();

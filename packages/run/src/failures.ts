@@ -2,7 +2,7 @@
  * Codes of the operating system that clear by themselves or by an operator's hand: the job is worth another try. A file of
  * shop or kit that is not there never comes so far, it is a finding; ENOENT here is a folder or a share that has gone.
  */
-const WEATHER = new Set([
+const ENVIRONMENT = new Set([
   "ENOSPC",
   "EDQUOT",
   "EFBIG",
@@ -18,6 +18,7 @@ const WEATHER = new Set([
   "EPERM",
   "ENOENT",
   "ENOTDIR",
+  "EEXIST",
   "ENOTCONN",
   "ETIMEDOUT",
   "ECONNRESET",
@@ -32,11 +33,11 @@ const WEATHER = new Set([
 ]);
 
 /** What Redis replies when it is full, loading, being replaced or busy (its own error codes, the first word of a reply). */
-const REDIS_WEATHER =
+const REDIS_REPLIES =
   /^(OOM|LOADING|READONLY|MASTERDOWN|BUSY|TRYAGAIN|CLUSTERDOWN|MISCONF|NOREPLICAS|Connection is closed)/;
 
 export interface Failure {
-  readonly kind: "weather" | "ours";
+  readonly kind: "environment" | "ours";
   /** What happened and, where there is something to do, what to do. */
   readonly message: string;
 }
@@ -58,17 +59,44 @@ const isOutOfMemory = (error: Error): boolean =>
 const OUT_OF_MEMORY =
   "the job needs more memory than it may have: submit its orders in smaller batches, or give the worker's jobs more (--memory or KITFORME_MEMORY, in MiB)";
 
+/** What the system's codes mean to those on duty; the rest are shown as they are. */
+const IN_WORDS: Readonly<Record<string, string>> = {
+  ENOSPC: "the disk is full",
+  EDQUOT: "the disk quota is used up",
+  EROFS: "the disk is mounted read-only",
+  EACCES: "permission is denied",
+  EPERM: "permission is denied",
+  ENOENT: "the folder is not there; is its share mounted?",
+  EEXIST: "a file stands where a folder should be",
+  ENOTDIR: "a part of the path is a file, not a folder",
+  EIO: "the disk reports an input/output error",
+  ESTALE: "the share has been replaced or is gone",
+  EMFILE: "this process has too many open files",
+  ENFILE: "the machine has too many open files",
+};
+
+/** The system's own sentence with its code in words and its path, where it has one. */
+const environmentWords = (error: NodeJS.ErrnoException, whole: string): string => {
+  const code = error.code as string;
+  const words = IN_WORDS[code];
+  if (words === undefined) return whole;
+  const path = error.path ?? (whole === error.message ? undefined : whole);
+  return `${words} (${code})${path === undefined ? `: ${whole}` : `: ${path}`}`;
+};
+
 /**
- * What a failure is. `weather`: disk or network, retried with back-off. `ours`: a bug or too little memory, the same again
- * on every try, so it is not retried. (A fault of the input is neither: it is an answer with findings and never thrown.)
+ * What a failure is. `environment`: disk or network, tried again with back-off for as long as it lasts. `ours`: a bug or too
+ * little memory, the same again on every try, so it is not tried again. (A fault of the input is neither: it is an answer
+ * with findings and never thrown.)
  */
 export const failureOf = (error: unknown): Failure => {
   if (error instanceof FailedRun) return error.failure;
   const message = error instanceof Error ? error.message : String(error);
   for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++) {
     if (isOutOfMemory(e)) return { kind: "ours", message: OUT_OF_MEMORY };
-    if ("code" in e && typeof e.code === "string" && WEATHER.has(e.code)) return { kind: "weather", message };
-    if (REDIS_WEATHER.test(e.message)) return { kind: "weather", message };
+    if ("code" in e && typeof e.code === "string" && ENVIRONMENT.has(e.code))
+      return { kind: "environment", message: environmentWords(e as NodeJS.ErrnoException, message) };
+    if (REDIS_REPLIES.test(e.message)) return { kind: "environment", message };
   }
   return { kind: "ours", message };
 };

@@ -8,10 +8,13 @@ export interface Health {
 }
 
 /**
- * GET /health: 200 `ready`, or 503 `away` while Redis cannot be reached. GET /metrics: counts in the Prometheus text format.
+ * GET /health: 200 `ready`, or 503 with the cause while Redis is away or work pauses. GET /metrics: counts in the Prometheus text format.
  * `address` is PORT or HOST:PORT; without a host only this machine is listened to.
  */
-export const startHealth = async (address: string, ready: () => boolean): Promise<Health> => {
+export const startHealth = async (
+  address: string,
+  { ready, trouble }: { readonly ready: () => boolean; readonly trouble: () => string | undefined },
+): Promise<Health> => {
   const [port, host] = address.includes(":")
     ? [address.slice(address.lastIndexOf(":") + 1), address.slice(0, address.lastIndexOf(":")).replace(/^\[|\]$/g, "")]
     : [address, "127.0.0.1"];
@@ -36,7 +39,10 @@ export const startHealth = async (address: string, ready: () => boolean): Promis
     },
   });
   const server: Server = createServer((request, response) => {
-    if (request.url === "/health") response.writeHead(ready() ? 200 : 503).end(ready() ? "ready\n" : "away\n");
+    if (request.url === "/health")
+      response
+        .writeHead(ready() ? 200 : 503)
+        .end(ready() ? "ready\n" : `not ready: ${trouble() ?? "starting or stopping"}\n`);
     else if (request.url === "/metrics")
       void register
         .metrics()

@@ -1,13 +1,12 @@
 import type { Worker } from "node:worker_threads";
-import type { Progress } from "@kitforme/run";
+import { FailedRun, type Failure, type Progress } from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
-import { FailedRun, type Failure } from "./failures.ts";
-import type { PrintRun, PrintRunEnd } from "./print-run.ts";
+import type { EndOf, Task } from "./tasks.ts";
 
 /** What a thread says: how far it is, and at the end of each job, once, how it went; `tired`: it should get no further job. */
 export type Said =
   | { readonly progress: Progress }
-  | { readonly end: PrintRunEnd; readonly tired: boolean }
+  | { readonly end: EndOf<Task>; readonly tired: boolean }
   | { readonly failure: Failure };
 
 export interface Watched {
@@ -33,7 +32,7 @@ export class JobThreads {
   }
 
   /** Does a job. Rejects with what `failureOf` understands. */
-  run(work: PrintRun, { signal, onProgress }: Watched): Promise<PrintRunEnd> {
+  run<T extends Task>(work: T, { signal, onProgress }: Watched): Promise<EndOf<T>> {
     if (signal.aborted) return Promise.reject(signal.reason as Error);
     const thread = this.#idle.pop() ?? this.#start();
     thread.ref();
@@ -54,7 +53,7 @@ export class JobThreads {
         done();
         if (said.tired) kill();
         else this.#rest(thread);
-        resolve(said.end);
+        resolve(said.end as EndOf<T>);
       };
       const onExit = (code: number): void => {
         done();

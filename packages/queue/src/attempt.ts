@@ -1,0 +1,228 @@
+import { mkdir, rm, stat } from "node:fs/promises";
+import { join } from "node:path";
+import { failureOf, type Progress, publishFolder } from "@kitforme/run";
+import type { Context } from "./context.ts";
+import type { RunEnd } from "./jobs/print-run.ts";
+import type { Answer, Gang, OrderText } from "./keys.ts";
+import { attemptOf, attemptsIn, OWN } from "./places.ts";
+import { script } from "./scripts.ts";
+import { faultOfOutNow } from "./surroundings.ts";
+import { fieldsOf } from "./waiting.ts";
+
+/** So many different processes may die over a gang; then its orders are made one by one, and the one that goes on killing fails. */
+const MOST_KILLS = 3;
+/** Milliseconds between two looks whether the claim still holds. */
+const BEAT = 700;
+const LAST_WAIT = 60_000;
+
+/** What the script `begin` gives: token, kills, intent, answers, orders, effort, shop, kits, closed, why. */
+type Begun = [string, number, string, string, string, string, string, string, string, string];
+
+/** How an attempt went: `ended` for good, to be tried again after some ms, handed `back` on a stop, or `lost` to another process. */
+export type Attempted = "ended" | "back" | "lost" | { readonly again: number };
+
+interface Claimed extends Gang {
+  readonly token: string;
+}
+
+/** The claim is another's by now. */
+class Lost extends Error {}
+
+/** One attempt at a gang, under a claim of its own. `stop`: hand it back; `lost`: the queue says that this process has lost it. */
+export const attemptGang = async (
+  at: Context,
+  id: string,
+  stop: AbortSignal,
+  lost: AbortSignal,
+): Promise<Attempted> => {
+  const begun = (await script(at.redis, at.keys, "begin", id, at.holder)) as Begun | [];
+  if (begun.length === 0) return "ended";
+  const [token, kills, intent, answers, orders, effort, shop, kits, closed, why] = begun;
+  const gang: Claimed = {
+    id,
+    token,
+    orders: JSON.parse(orders) as string[],
+    effort: effort as Gang["effort"],
+    shop,
+    kits: kits.split("\n").filter(Boolean),
+    closed,
+    why,
+  };
+  try {
+    // An attempt before this one passed the point of no return: its folder is the gang's, and only has to be put in its place.
+    if (intent && (await rollForward(at, gang, JSON.parse(intent) as Intent, answers))) return "ended";
+    if (kills >= MOST_KILLS) return await sortOut(at, gang, kills);
+    return await make(at, gang, stop, lost);
+  } catch (error) {
+    if (error instanceof Lost) {
+      await script(at.redis, at.keys, "release", id, token, at.holder, "");
+      at.events.onLost?.(id);
+      return "lost";
+    }
+    if (stop.aborted) {
+      await script(at.redis, at.keys, "release", id, token, at.holder, "");
+      return "back";
+    }
+    return await failed(at, gang, error);
+  } finally {
+    await discard(at, gang);
+  }
+};
+
+/** What was thrown: an environment fault pauses the work and is tried again for as long as it lasts; a fault of ours is an answer. */
+const failed = async (at: Context, gang: Claimed, error: unknown): Promise<Attempted> => {
+  const { kind, message } = failureOf(error);
+  if (kind === "ours") {
+    const answer: Answer = { end: "failed", gang: gang.id, reason: message };
+    await finish(at, gang, new Map(gang.orders.map((order) => [order, answer])));
+    at.events.onTrouble?.(gang.id, new Error(message), false);
+    return "ended";
+  }
+  at.events.onTrouble?.(gang.id, new Error(message), true);
+  const troubles = Number(await script(at.redis, at.keys, "release", gang.id, gang.token, at.holder, message));
+  if (troubles < 0) return "lost";
+  const { out } = at.settings;
+  const fault = await faultOfOutNow(out, join(out, OWN));
+  if (fault !== undefined) at.guard.trip("out", message, () => faultOfOutNow(out, join(out, OWN)));
+  return { again: Math.min(LAST_WAIT, (at.settings.firstWait ?? 2_000) * 2 ** Math.max(0, troubles - 1)) };
+};
+
+const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSignal): Promise<Attempted> => {
+  const { redis, keys, settings, threads } = at;
+  const into = attemptOf(settings.out, gang.id, gang.token);
+  const texts = await fieldsOf(redis, keys, gang.orders, "file", "text");
+  const orders = gang.orders.map(
+    (name, i): OrderText => ({ name, file: texts[i]?.[0] ?? name, text: texts[i]?.[1] ?? "" }),
+  );
+  const away = new AbortController();
+  const heart = keepClaim(at, gang, () => away.abort(new Lost()));
+  let end: RunEnd;
+  try {
+    // The out folder itself is made when a worker starts; here a share that is gone must not be replaced by a folder.
+    await stat(settings.out);
+    await mkdir(attemptsIn(settings.out), { recursive: true });
+    end = await threads.run(
+      {
+        kind: "make",
+        orders,
+        out: settings.out,
+        shop: gang.shop,
+        kits: gang.kits,
+        effort: gang.effort,
+        into,
+        ...(gang.closed === "call" || gang.closed === "split" ? {} : { gang: { closed: gang.closed, why: gang.why } }),
+      },
+      { signal: AbortSignal.any([stop, lost, away.signal]), onProgress: (progress) => heart.progress(progress) },
+    );
+  } catch (error) {
+    if (lost.aborted || away.signal.aborted) throw new Lost();
+    throw error;
+  } finally {
+    heart.stop();
+  }
+  const answers = answersOf(at, gang, end);
+  if (!end.made) return finish(at, gang, answers);
+  const intent: Intent = { token: gang.token, job: end.made.job };
+  const held = await script(
+    redis,
+    keys,
+    "commit",
+    gang.id,
+    gang.token,
+    JSON.stringify(intent),
+    JSON.stringify([...answers]),
+  );
+  if (held !== 1) throw new Lost();
+  return (await rollForward(at, gang, intent, JSON.stringify([...answers]))) ? "ended" : { again: 0 };
+};
+
+/** A committed attempt: whose, and the name of its job. */
+interface Intent {
+  readonly token: string;
+  readonly job: string;
+}
+
+/** Puts the committed attempt in its place and ends the gang. False when its folder is nowhere, so that it has to be made again. */
+const rollForward = async (at: Context, gang: Claimed, { token, job }: Intent, answers: string): Promise<boolean> => {
+  const { out } = at.settings;
+  const put = await publishFolder(attemptOf(out, gang.id, token), join(out, job));
+  if (put === "gone") {
+    if ((await script(at.redis, at.keys, "uncommit", gang.id, gang.token)) !== 1) throw new Lost();
+    return false;
+  }
+  await finish(at, gang, new Map(JSON.parse(answers) as [string, Answer][]));
+  if (put === "there")
+    await rm(attemptOf(out, gang.id, token), { recursive: true, force: true }).catch(() => undefined);
+  return true;
+};
+
+const answersOf = ({ settings }: Context, gang: Claimed, { made, refused }: RunEnd): Map<string, Answer> => {
+  const answers = new Map<string, Answer>(
+    refused.map(({ order, findings }) => [order, { end: "refused", gang: gang.id, findings }]),
+  );
+  for (const order of made?.orders ?? [])
+    answers.set(order, {
+      end: "made",
+      gang: gang.id,
+      job: made?.job as string,
+      folder: join(settings.out, made?.job as string),
+      findings: (made?.findings ?? []).filter((f) => f.where.order === undefined || f.where.order === order),
+    });
+  return answers;
+};
+
+const finish = async (at: Context, gang: Claimed, answers: ReadonlyMap<string, Answer>): Promise<"ended"> => {
+  const args = [...answers].flatMap(([order, answer]) => [order, answer.end, JSON.stringify(answer)]);
+  if ((await script(at.redis, at.keys, "finish", gang.id, gang.token, ...args)) !== 1) throw new Lost();
+  at.events.onEnd?.(gang.id, answers);
+  return "ended";
+};
+
+/** A gang over which too many processes died: its orders one by one; an order that goes on killing by itself fails. */
+const sortOut = async (at: Context, gang: Claimed, kills: number): Promise<Attempted> => {
+  if (gang.orders.length === 1) {
+    const reason = `${kills} processes died or were killed while they made it, most likely for want of memory: submit it in smaller orders, or give the workers more; kitforme retry tries it again`;
+    await finish(at, gang, new Map([[gang.orders[0] as string, { end: "failed", gang: gang.id, reason }]]));
+    at.events.onTrouble?.(gang.id, new Error(reason), false);
+    return "ended";
+  }
+  const why = `made by itself: ${kills} processes died over the gang ${gang.id}`;
+  const ids = (await script(at.redis, at.keys, "split", gang.id, gang.token, why)) as string[];
+  if (ids.length === 0) throw new Lost();
+  at.events.onTrouble?.(gang.id, new Error(`${kills} processes died over it; its orders are made one by one`), true);
+  return "ended";
+};
+
+/** Looks again and again whether the claim holds, and tells the queue how far the work is. */
+const keepClaim = ({ redis, keys }: Context, { id, token }: Claimed, onLost: () => void) => {
+  let latest = "";
+  let asking = false;
+  let phase = "";
+  const beat = (): void => {
+    if (asking || redis.status !== "ready") return;
+    asking = true;
+    script(redis, keys, "beat", id, token, latest)
+      .then((held) => void (held === 1 || onLost()))
+      .catch(() => undefined)
+      .finally(() => void (asking = false));
+  };
+  const timer = setInterval(beat, BEAT);
+  return {
+    progress(progress: Progress) {
+      latest = JSON.stringify(progress);
+      if (progress.phase !== phase) beat();
+      phase = progress.phase;
+    },
+    stop: () => clearInterval(timer),
+  };
+};
+
+/** The attempt's folder goes when it did not become the job's, unless the queue has it for the gang's. */
+const discard = async ({ redis, keys, settings }: Context, { id, token }: Claimed): Promise<void> => {
+  const folder = attemptOf(settings.out, id, token);
+  if (!(await stat(folder).catch(() => undefined))) return;
+  if (redis.status !== "ready") return; // who is cut off cannot know: the sweep does it
+  const intent = await redis.hget(`${keys.prefix}-gang:${id}`, "intent").catch(() => "?");
+  if (intent === "?" || (intent && (JSON.parse(intent) as Intent).token === token)) return;
+  await rm(folder, { recursive: true, force: true }).catch(() => undefined);
+};

@@ -1,0 +1,124 @@
+import { createHash, randomUUID } from "node:crypto";
+import { mkdir, open, readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/promises";
+import { basename, dirname, join, sep } from "node:path";
+import { kitOf, shopOf, storeIn } from "./places.ts";
+
+/** Files of a folder by their relative paths, sorted; links that lead out of it and what is no file are left out. */
+const filesOf = async (folder: string): Promise<{ path: string; file: string; seen: string }[]> => {
+  const home = await realpath(folder);
+  const found: { path: string; file: string; seen: string }[] = [];
+  const walk = async (at: string, prefix: string): Promise<void> => {
+    for (const entry of (await readdir(at, { withFileTypes: true })).sort((a, b) => (a.name < b.name ? -1 : 1))) {
+      const path = `${prefix}${entry.name}`;
+      const file = join(at, entry.name);
+      if (entry.isDirectory()) await walk(file, `${path}/`);
+      else if (entry.isFile() || entry.isSymbolicLink()) {
+        const real = await realpath(file).catch(() => undefined);
+        const what = real?.startsWith(home + sep) ? await stat(real, { bigint: true }) : undefined;
+        if (real && what?.isFile())
+          found.push({ path, file: real, seen: `${path} ${what.size} ${what.mtimeNs} ${what.ino}` });
+      }
+    }
+  };
+  await walk(home, "");
+  return found;
+};
+
+const putInto = async (folder: string, path: string, bytes: Uint8Array): Promise<void> => {
+  const target = join(folder, ...path.split("/"));
+  await mkdir(dirname(target), { recursive: true });
+  const file = await open(target, "wx");
+  try {
+    await file.writeFile(bytes);
+    await file.sync();
+  } catch (error) {
+    throw new Error(target, { cause: error });
+  } finally {
+    await file.close();
+  }
+};
+
+/** What a folder must still look like for its last hash to hold, and that hash. */
+const SEEN = new Map<string, { readonly seen: string; readonly id: string }>();
+const MOST_SEEN = 2_000;
+
+/**
+ * Keeps a copy of some files under the hash of their content. The copy is hashed as it is written and appears by one rename,
+ * so what bears a hash is whole; a copy that is there already is used again.
+ */
+const keep = async (
+  out: string,
+  files: AsyncIterable<readonly [path: string, bytes: Uint8Array]>,
+  placeOf: (hash: string) => { place: string; within: string },
+): Promise<string> => {
+  const part = join(storeIn(out), `.${randomUUID()}.part`);
+  const hash = createHash("sha256");
+  try {
+    await mkdir(part, { recursive: true });
+    for await (const [path, bytes] of files) {
+      hash.update(`${Buffer.byteLength(path)}:${path}${bytes.length}:`).update(bytes);
+      await putInto(part, path, bytes);
+    }
+    const digest = hash.digest("hex").slice(0, 32);
+    const { place, within } = placeOf(digest);
+    await mkdir(within, { recursive: true });
+    await rename(part, place).catch(async (error: NodeJS.ErrnoException) => {
+      if (error.code !== "ENOTEMPTY" && error.code !== "EEXIST") throw error;
+    });
+    await touch(place);
+    return digest;
+  } finally {
+    await rm(part, { recursive: true, force: true }).catch(() => undefined);
+  }
+};
+
+/** What was frozen or used again just now is not swept away before an order is known to need it. */
+const touch = (place: string): Promise<void> => utimes(place, new Date(), new Date());
+
+/** Freezes a kit's folder. Returns its id in the store, `<hash>/<folder>`. Throws environment faults of the disk. */
+export const freezeKit = async (out: string, folder: string): Promise<string> => {
+  const name = basename(folder);
+  const files = await filesOf(folder);
+  const seen = files.map((f) => f.seen).join("\n");
+  const key = `${out}\n${folder}`;
+  const known = SEEN.get(key);
+  if (
+    known?.seen === seen &&
+    (await touch(kitOf(out, known.id)).then(
+      () => true,
+      () => false,
+    ))
+  )
+    return known.id;
+  const bytes = async function* () {
+    for (const { path, file } of files) yield [path, await readFile(file)] as const;
+  };
+  const hash = await keep(out, bytes(), (digest) => ({
+    place: kitOf(out, `${digest}/${name}`),
+    within: dirname(kitOf(out, `${digest}/${name}`)),
+  }));
+  const id = `${hash}/${name}`;
+  if (SEEN.size >= MOST_SEEN) SEEN.clear();
+  SEEN.set(key, { seen, id });
+  return id;
+};
+
+/** Files beside shop.json that it names: profiles of its presses. */
+const filesNamedIn = (text: string): string[] => {
+  const { presses } = JSON.parse(text) as { presses?: Record<string, { profile?: unknown }> };
+  return Object.values(presses ?? {}).flatMap(({ profile }) => (typeof profile === "string" ? [profile] : []));
+};
+
+/** Freezes a shop whose text has been read and found good. Returns its id in the store. */
+export const freezeShop = async (out: string, file: string, text: string): Promise<string> => {
+  const home = dirname(file);
+  const files = async function* () {
+    yield ["shop.json", Buffer.from(text)] as const;
+    for (const path of [...new Set(filesNamedIn(text))].sort()) {
+      const real = await realpath(join(home, path)).catch(() => undefined);
+      const inside = real?.startsWith((await realpath(home)) + sep);
+      if (real && inside) yield [path, await readFile(real)] as const;
+    }
+  };
+  return keep(out, files(), (digest) => ({ place: shopOf(out, digest), within: dirname(shopOf(out, digest)) }));
+};

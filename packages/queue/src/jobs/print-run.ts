@@ -1,0 +1,86 @@
+import { randomUUID } from "node:crypto";
+import { mkdir, rm } from "node:fs/promises";
+import { join } from "node:path";
+import {
+  type Effort,
+  type Finding,
+  jobFolder,
+  type KitStore,
+  type Named,
+  type Options,
+  publishFolder,
+  run,
+} from "@kitforme/run";
+import type { OrderText } from "../keys.ts";
+import { attemptOf } from "../places.ts";
+import { blame, findingsFor } from "./blame.ts";
+import { kitsOnShare, shopOnShare } from "./share.ts";
+
+/** What one print run needs; plain data. */
+export interface PrintRun {
+  readonly orders: readonly OrderText[];
+  readonly shop: string;
+  readonly kits: string;
+  readonly out: string;
+  readonly effort: Effort;
+}
+
+/** How a run ended, order by order. `made` is absent when nothing could be made. */
+export interface RunEnd {
+  readonly made?: { readonly job: string; readonly orders: readonly string[]; readonly findings: readonly Finding[] };
+  readonly refused: readonly { readonly order: string; readonly findings: readonly Finding[] }[];
+}
+
+export type PrintRunEnd = Omit<RunEnd, "made"> & { readonly made?: RunEnd["made"] & { readonly folder: string } };
+
+export type RunOptions = Pick<Options, "onProgress" | "signal" | "openers" | "gang">;
+
+/**
+ * Makes orders into one job folder at `into`. Orders that the findings blame are refused and the others made without them:
+ * one order with a wrong name must not keep a night's work from the press. Throws environment faults or a bug of ours.
+ */
+export const makeInto = async (
+  into: string,
+  work: {
+    readonly orders: readonly OrderText[];
+    readonly shop: Named;
+    readonly kits: KitStore;
+    readonly effort: Effort;
+  },
+  options: RunOptions = {},
+): Promise<RunEnd> => {
+  const refused: { order: string; findings: readonly Finding[] }[] = [];
+  let left = [...work.orders];
+  while (left.length > 0) {
+    const outcome = await run(
+      { shop: work.shop, orders: left.map(({ file, text }) => ({ file, text })) },
+      { kits: work.kits, out: () => jobFolder(into) },
+      { effort: work.effort, ...options },
+    );
+    if (outcome.job)
+      return {
+        made: { job: outcome.job.job, orders: left.map((o) => o.name), findings: outcome.findings },
+        refused,
+      };
+    const blamed = blame(left, outcome.findings);
+    for (const order of blamed) refused.push({ order: order.name, findings: findingsFor(order, outcome.findings) });
+    left = left.filter((order) => !blamed.includes(order));
+  }
+  return { refused };
+};
+
+/** A gang of orders made here and now, without Redis: into an attempt of its own, put into `out` by one rename. */
+export const printRun = async (work: PrintRun, options: RunOptions = {}): Promise<PrintRunEnd> => {
+  const shop = await shopOnShare(work.shop);
+  const attempt = attemptOf(work.out, "run", randomUUID());
+  try {
+    await mkdir(work.out, { recursive: true });
+    const end = await makeInto(attempt, { ...work, shop, kits: kitsOnShare(work.kits) }, options);
+    if (!end.made) return { refused: end.refused };
+    const folder = join(work.out, end.made.job);
+    await publishFolder(attempt, folder);
+    return { refused: end.refused, made: { ...end.made, folder } };
+  } finally {
+    await rm(attempt, { recursive: true, force: true }).catch(() => undefined);
+  }
+};

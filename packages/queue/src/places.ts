@@ -1,0 +1,14 @@
+import { join } from "node:path";
+
+/** Where the queue keeps its own things in the folder of jobs: out of the way of whoever looks for jobs. */
+export const OWN = ".kitforme";
+/** Attempts at gangs, one folder each: `<gang>.<token>`. */
+export const attemptsIn = (out: string): string => join(out, OWN, "attempts");
+/** Frozen shops and kits by the hash of their content. */
+export const storeIn = (out: string): string => join(out, OWN, "store");
+export const attemptOf = (out: string, gang: string, token: string): string =>
+  join(attemptsIn(out), `${gang}.${token}`);
+/** A frozen kit's folder; it keeps the name it had on the shelf. */
+export const kitOf = (out: string, id: string): string => join(storeIn(out), "kits", ...id.split("/"));
+/** A frozen shop's folder. */
+export const shopOf = (out: string, id: string): string => join(storeIn(out), "shops", id);

@@ -1,0 +1,268 @@
+// Every change of the queue's state is one of these scripts, so that no two processes can both believe they made it.
+import type { Redis } from "ioredis";
+import type { Keys } from "./keys.ts";
+
+/** What the scripts share. Frozen shops and kits are counted as long as an open order needs them. */
+const PRELUDE = `
+local P = KEYS[1]
+local T = redis.call('TIME')
+local NOW = T[1] * 1000 + math.floor(T[2] / 1000)
+local function key(name) return P .. '-order:' .. name end
+local function get(name, field) return redis.call('HGET', key(name), field) end
+local function enter(name, state)
+  local was = get(name, 'state')
+  if was then redis.call('ZREM', P .. '-in:' .. was, name) end
+  redis.call('HSET', key(name), 'state', state, 'since', NOW, 'at:' .. state, NOW)
+  redis.call('ZADD', P .. '-in:' .. state, NOW, name)
+  if was ~= state then redis.call('XADD', P .. '-events', 'MAXLEN', '~', 20000, '*', 'order', name, 'state', state) end
+end
+local function count(name, by)
+  local hashes = (get(name, 'shop') or '') .. '\\n' .. (get(name, 'kits') or '')
+  for hash in string.gmatch(hashes, '[^\\n]+') do
+    if redis.call('HINCRBY', P .. '-frozen', hash, by) <= 0 then redis.call('HDEL', P .. '-frozen', hash) end
+  end
+end
+local function hold(name)
+  if get(name, 'held') then return end
+  redis.call('HSET', key(name), 'held', '1')
+  count(name, 1)
+end
+local function drop(name)
+  if not get(name, 'held') then return end
+  count(name, -1)
+  redis.call('HDEL', key(name), 'held')
+end
+local function forget(name)
+  drop(name)
+  local was = get(name, 'state')
+  if was then redis.call('ZREM', P .. '-in:' .. was, name) end
+  redis.call('DEL', key(name), P .. '-answer:' .. name)
+end
+local function gangKey(id) return P .. '-gang:' .. id end
+local function holds(id, token) return redis.call('HGET', gangKey(id), 'token') == token end
+local function membersOf(id) return cjson.decode(redis.call('HGET', gangKey(id), 'orders') or '[]') end
+local function endGang(id)
+  redis.call('DEL', gangKey(id), P .. '-kills:' .. id)
+  redis.call('ZREM', P .. '-gangs', id)
+end
+local function openGang(orders, like, why)
+  local id = 'g' .. redis.call('INCR', P .. '-number')
+  redis.call('HSET', gangKey(id), 'orders', cjson.encode(orders), unpack(like))
+  redis.call('ZADD', P .. '-gangs', NOW, id)
+  for _, name in ipairs(orders) do
+    redis.call('HSET', key(name), 'gang', id, 'why', why)
+    redis.call('HDEL', key(name), 'trouble')
+    enter(name, 'ganged')
+  end
+  return id
+end
+local function mine(lease) return redis.call('GET', P .. '-clerk') == lease end
+`;
+
+const BODIES = {
+  /**
+   * Takes all orders of a submission or none. An order known with the same content stays as it is; with other content it is a
+   * clash, unless it may be changed and is not ganged yet. One that was refused, failed or cancelled comes anew.
+   * ARGV: effort, now, change, shop; then name, digest, file, text, due, rush, kits of each. Returns {"clash"|"ok", names...}.
+   */
+  submit: `
+local fresh, clashes = {'ok'}, {'clash'}
+for i = 5, #ARGV, 7 do
+  local name, state = ARGV[i], get(ARGV[i], 'state')
+  local open = state == 'received' or state == 'waiting'
+  if not state or state == 'refused' or state == 'failed' or state == 'cancelled' then fresh[#fresh + 1] = name
+  elseif get(name, 'digest') ~= ARGV[i + 1] then
+    if ARGV[3] == '1' and open then fresh[#fresh + 1] = name else clashes[#clashes + 1] = name end
+  end
+end
+if #clashes > 1 then return clashes end
+if #fresh == 1 then return fresh end
+local call, new = 'c' .. redis.call('INCR', P .. '-number'), {}
+for i = 2, #fresh do new[fresh[i]] = true end
+for i = 5, #ARGV, 7 do
+  local name = ARGV[i]
+  if new[name] then
+    forget(name)
+    redis.call('HSET', key(name), 'digest', ARGV[i + 1], 'file', ARGV[i + 2], 'text', ARGV[i + 3], 'due', ARGV[i + 4],
+      'rush', ARGV[i + 5], 'kits', ARGV[i + 6], 'shop', ARGV[4], 'effort', ARGV[1], 'now', ARGV[2], 'call', call)
+    if ARGV[4] ~= '' then hold(name) end
+    enter(name, 'received')
+  end
+end
+return fresh`,
+  /** ARGV: lease, milliseconds. Returns 1 for the one process that decides; it must ask again before the time is over. */
+  lease: `
+local held = redis.call('GET', P .. '-clerk')
+if held and held ~= ARGV[1] then return 0 end
+redis.call('SET', P .. '-clerk', ARGV[1], 'PX', ARGV[2])
+return 1`,
+  /** Lets the decisions go to another process at once. ARGV: lease. */
+  resign: `if mine(ARGV[1]) then redis.call('DEL', P .. '-clerk') end return 1`,
+  /**
+   * What the check of received orders has said. ARGV: lease; then name, submission, "ok"|"refused"|"failed", shop, kits, sheets or
+   * answer of each. An order that was changed or cancelled meanwhile is passed over.
+   */
+  accept: `
+if not mine(ARGV[1]) then return -1 end
+local n = 0
+for i = 2, #ARGV, 6 do
+  local name = ARGV[i]
+  if get(name, 'state') == 'received' and get(name, 'call') == ARGV[i + 1] then
+    n = n + 1
+    if ARGV[i + 2] == 'ok' then
+      drop(name)
+      redis.call('HSET', key(name), 'shop', ARGV[i + 3], 'kits', ARGV[i + 4], 'sheets', ARGV[i + 5])
+      hold(name)
+      enter(name, 'waiting')
+    else
+      redis.call('SET', P .. '-answer:' .. name, ARGV[i + 5])
+      if ARGV[i + 2] == 'refused' then
+        redis.call('HDEL', key(name), 'text')
+        drop(name)
+      end
+      enter(name, ARGV[i + 2])
+    end
+  end
+end
+return n`,
+  /**
+   * Closes a gang: from here on its members do not change. ARGV: lease, effort, shop, kits, closed, why, lane, priority, names...
+   * Returns its id, or {"not", name} when a member is not waiting any more.
+   */
+  close: `
+if not mine(ARGV[1]) then return {'not', ''} end
+local names = {}
+for i = 9, #ARGV do
+  if get(ARGV[i], 'state') ~= 'waiting' then return {'not', ARGV[i]} end
+  names[#names + 1] = ARGV[i]
+end
+return openGang(names, {'effort', ARGV[2], 'shop', ARGV[3], 'kits', ARGV[4], 'closed', ARGV[5], 'why', ARGV[6], 'lane', ARGV[7], 'priority', ARGV[8]}, ARGV[6])`,
+  /**
+   * Claims a gang for one attempt. A holder that neither ended nor gave it back was killed (or cut off): it is counted.
+   * ARGV: id, holder. Returns {} when the gang has ended, else {token, kills, intent, answers, orders, effort, shop, kits, closed, why}.
+   */
+  begin: `
+local id, g = ARGV[1], gangKey(ARGV[1])
+if redis.call('EXISTS', g) == 0 then return {} end
+local held = redis.call('HGET', g, 'holder')
+if held and held ~= ARGV[2] then redis.call('SADD', P .. '-kills:' .. id, held) end
+local token = redis.call('INCR', P .. '-fence') .. '-' .. ARGV[2]
+redis.call('HSET', g, 'token', token, 'holder', ARGV[2])
+redis.call('HDEL', g, 'progress')
+for _, name in ipairs(membersOf(id)) do enter(name, 'making') end
+local f = redis.call('HMGET', g, 'intent', 'answers', 'orders', 'effort', 'shop', 'kits', 'closed', 'why')
+return {token, redis.call('SCARD', P .. '-kills:' .. id), f[1] or '', f[2] or '', f[3], f[4], f[5], f[6], f[7], f[8]}`,
+  /** Still the holder? Notes how far it is. ARGV: id, token, progress. Returns 0 when the claim is another's by now. */
+  beat: `
+if not holds(ARGV[1], ARGV[2]) then return 0 end
+if ARGV[3] ~= '' then redis.call('HSET', gangKey(ARGV[1]), 'progress', ARGV[3]) end
+return 1`,
+  /**
+   * Gives the gang back unfinished. ARGV: id, token, holder, trouble. Returns how often it met trouble so far, or -1 from one
+   * whose claim is another's: it is alive, so it was not killed.
+   */
+  release: `
+local g = gangKey(ARGV[1])
+if not holds(ARGV[1], ARGV[2]) then redis.call('SREM', P .. '-kills:' .. ARGV[1], ARGV[3]) return -1 end
+redis.call('HDEL', g, 'holder', 'progress')
+redis.call('HSET', g, 'token', '')
+for _, name in ipairs(membersOf(ARGV[1])) do
+  if ARGV[4] ~= '' then redis.call('HSET', key(name), 'trouble', ARGV[4]) end
+  enter(name, 'ganged')
+end
+if ARGV[4] == '' then return 0 end
+return redis.call('HINCRBY', g, 'troubles', 1)`,
+  /**
+   * The point of no return: this attempt, and no other, is the gang's. Whoever holds the claim from now on only moves its
+   * folder to its place. ARGV: id, token, intent, answers. Returns 0 when the claim is another's.
+   */
+  commit: `
+if not holds(ARGV[1], ARGV[2]) then return 0 end
+redis.call('HSET', gangKey(ARGV[1]), 'intent', ARGV[3], 'answers', ARGV[4])
+return 1`,
+  /** The committed attempt's folder is nowhere: somebody removed it. ARGV: id, token. */
+  uncommit: `
+if not holds(ARGV[1], ARGV[2]) then return 0 end
+redis.call('HDEL', gangKey(ARGV[1]), 'intent', 'answers')
+return 1`,
+  /**
+   * The end of a gang, all answers at once. ARGV: id, token; then order, end, answer of each. Returns 0 when the claim is
+   * another's or the gang has ended.
+   */
+  finish: `
+if not holds(ARGV[1], ARGV[2]) then return 0 end
+for i = 3, #ARGV, 3 do
+  local name = ARGV[i]
+  redis.call('SET', P .. '-answer:' .. name, ARGV[i + 2])
+  redis.call('HDEL', key(name), 'trouble')
+  if ARGV[i + 1] ~= 'failed' then
+    redis.call('HDEL', key(name), 'text')
+    drop(name)
+  end
+  enter(name, ARGV[i + 1])
+end
+endGang(ARGV[1])
+return 1`,
+  /** A gang that killed too many processes: each of its orders by itself, to find the one. ARGV: id, token, why. Returns the new ids. */
+  split: `
+if not holds(ARGV[1], ARGV[2]) then return {} end
+local g, ids = gangKey(ARGV[1]), {}
+local f = redis.call('HMGET', g, 'effort', 'shop', 'kits', 'lane', 'priority')
+for _, name in ipairs(membersOf(ARGV[1])) do
+  ids[#ids + 1] = openGang({name}, {'effort', f[1], 'shop', f[2], 'kits', f[3], 'closed', 'split', 'why', ARGV[3], 'lane', f[4], 'priority', f[5]}, ARGV[3])
+end
+endGang(ARGV[1])
+return ids`,
+  /** ARGV: name. Returns "cancelled", or the state that forbids it, or "". */
+  cancel: `
+local state = get(ARGV[1], 'state')
+if not state then return '' end
+if state == 'received' or state == 'waiting' or state == 'failed' or state == 'refused' then
+  drop(ARGV[1])
+  redis.call('HDEL', key(ARGV[1]), 'text', 'trouble')
+  redis.call('DEL', P .. '-answer:' .. ARGV[1])
+  enter(ARGV[1], 'cancelled')
+  return 'cancelled'
+end
+return state`,
+  /** A failed order once more, at once and by itself, as it was frozen. ARGV: name. Returns "again", or its state, or "". */
+  retry: `
+local state = get(ARGV[1], 'state')
+if not state then return '' end
+if state ~= 'failed' then return state end
+redis.call('DEL', P .. '-answer:' .. ARGV[1])
+redis.call('HSET', key(ARGV[1]), 'now', '1', 'call', 'c' .. redis.call('INCR', P .. '-number'))
+redis.call('HDEL', key(ARGV[1]), 'trouble', 'gang')
+if get(ARGV[1], 'sheets') then enter(ARGV[1], 'waiting') else enter(ARGV[1], 'received') end
+return 'again'`,
+  /** Forgets orders that ended before a time, at most so many of each state. ARGV: milliseconds of age, most. Returns how many. */
+  expire: `
+local n = 0
+for _, state in ipairs({'made', 'refused', 'failed', 'cancelled'}) do
+  local names = redis.call('ZRANGEBYSCORE', P .. '-in:' .. state, '-inf', NOW - ARGV[1], 'LIMIT', 0, ARGV[2])
+  for _, name in ipairs(names) do forget(name) n = n + 1 end
+end
+return n`,
+} as const;
+
+export type ScriptName = keyof typeof BODIES;
+
+/** Runs one script. Redis caches it by its text's hash; ioredis sends the text only when it is not there. */
+export const script = async (
+  redis: Redis,
+  keys: Keys,
+  name: ScriptName,
+  ...args: readonly (string | number)[]
+): Promise<unknown> => {
+  const command = `kitforme:${name}`;
+  if (!defined.get(redis)?.has(command)) {
+    redis.defineCommand(command, { numberOfKeys: 1, lua: PRELUDE + BODIES[name] });
+    const known = defined.get(redis) ?? new Set();
+    defined.set(redis, known.add(command));
+  }
+  const run = (redis as unknown as Record<string, (...all: (string | number)[]) => Promise<unknown>>)[command];
+  if (!run) throw new Error(`no script ${name}`);
+  return run.call(redis, keys.prefix, ...args);
+};
+
+const defined = new WeakMap<Redis, Set<string>>();

@@ -1,0 +1,106 @@
+import type { Redis } from "ioredis";
+import { type Answer, ENDS, type Keys, type State, STATES } from "./keys.ts";
+import { planGangs, type Pool } from "./plan-gangs.ts";
+import { fieldsOf, readRules, readWaiting } from "./waiting.ts";
+
+export interface OrderStatus {
+  readonly order: string;
+  readonly state: State;
+  /** When it came into each of its states, ISO times. */
+  readonly times: Readonly<Partial<Record<State, string>>>;
+  /** The gang that makes it, and why these orders are made together. */
+  readonly gang?: string;
+  readonly why?: string;
+  /** What its gang still waits for. */
+  readonly waits?: { readonly sheets: number; readonly until: string };
+  readonly progress?: unknown;
+  /** Why the last try failed and another is waited for. */
+  readonly trouble?: string;
+  readonly answer?: Answer;
+}
+
+export interface StatusQuery {
+  readonly order?: string;
+  readonly states?: readonly State[];
+  /** At most so many, after so many. */
+  readonly limit?: number;
+  readonly skip?: number;
+}
+
+/** Where orders are: those asked for, sorted by name; an empty list when nobody knows the one named. */
+export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}): Promise<OrderStatus[]> => {
+  const names = query.order === undefined ? await namesIn(redis, keys, query) : [query.order];
+  const known = await fieldsOf(redis, keys, names, "state", "gang", "why", "trouble", ...STATES.map((s) => `at:${s}`));
+  const gangs = new Map<string, unknown>();
+  const making = new Set(known.flatMap(([state, gang]) => (state === "making" && gang ? [gang] : [])));
+  for (const gang of making) {
+    const progress = await redis.hget(`${keys.prefix}-gang:${gang}`, "progress");
+    if (progress) gangs.set(gang, JSON.parse(progress) as unknown);
+  }
+  const pools = known.some(([state]) => state === "waiting") ? await poolsOf(redis, keys) : [];
+  const answers = await answersOf(redis, keys, names);
+  return known.flatMap(([state, gang, why, trouble, ...times], i): OrderStatus[] => {
+    if (!state) return [];
+    const order = names[i] as string;
+    const pool = state === "waiting" ? pools.find((p) => p.orders.includes(order)) : undefined;
+    const progress = state === "making" ? gangs.get(gang ?? "") : undefined;
+    // Read after the state: an answer that came in between is not yet this state's.
+    const answer = ENDS.includes(state as State) ? answers[i] : undefined;
+    return [
+      {
+        order,
+        state: state as State,
+        times: Object.fromEntries(
+          STATES.flatMap((s, k) => (times[k] ? [[s, new Date(Number(times[k])).toISOString()]] : [])),
+        ),
+        ...(gang ? { gang } : {}),
+        ...(why ? { why } : {}),
+        ...(pool ? { waits: { sheets: rounded(pool.lacks), until: new Date(pool.until).toISOString() } } : {}),
+        ...(progress === undefined ? {} : { progress }),
+        ...(trouble ? { trouble } : {}),
+        ...(answer ? { answer: JSON.parse(answer) as Answer } : {}),
+      },
+    ];
+  });
+};
+
+/** How many orders are in each state, and why the queue pauses, if it does. */
+export const countsOf = async (
+  redis: Redis,
+  keys: Keys,
+): Promise<{ readonly counts: Readonly<Record<State, number>>; readonly trouble?: string }> => {
+  const counts = await Promise.all(STATES.map((s) => redis.zcard(`${keys.prefix}-in:${s}`)));
+  const trouble = await redis.get(`${keys.prefix}-trouble`);
+  return {
+    counts: Object.fromEntries(STATES.map((s, i) => [s, counts[i]])) as Record<State, number>,
+    ...(trouble ? { trouble } : {}),
+  };
+};
+
+const rounded = (sheets: number): number => Math.round(sheets * 100) / 100;
+
+const namesIn = async (redis: Redis, keys: Keys, { states, limit, skip = 0 }: StatusQuery): Promise<string[]> => {
+  const all = await Promise.all((states ?? STATES).map((s) => redis.zrange(`${keys.prefix}-in:${s}`, "0", "-1")));
+  return all
+    .flat()
+    .sort()
+    .slice(skip, limit === undefined ? undefined : skip + limit);
+};
+
+const answersOf = async (redis: Redis, keys: Keys, names: readonly string[]): Promise<(string | null)[]> => {
+  const all: (string | null)[] = [];
+  for (let i = 0; i < names.length; i += 1_000)
+    all.push(...(await redis.mget(names.slice(i, i + 1_000).map((name) => `${keys.prefix}-answer:${name}`))));
+  return all;
+};
+
+/** The same plan that the queue decides by: what every waiting order waits for. */
+const poolsOf = async (redis: Redis, keys: Keys): Promise<readonly Pool[]> => {
+  const waiting = await readWaiting(redis, keys);
+  const rules = await readRules(
+    redis,
+    keys,
+    waiting.map((w) => w.shop),
+  );
+  return planGangs(waiting, (shop) => rules.get(shop), { now: Date.now(), settle: Infinity, idle: false }).pools;
+};

@@ -1,0 +1,102 @@
+import { kitsNamedIn } from "@kitforme/kit";
+import { byName, type Effort, type Finding, shelve } from "@kitforme/run";
+import type { Redis } from "ioredis";
+import { join } from "node:path";
+import { freezeKit, freezeShop } from "./freeze.ts";
+import { kitsOnShare, shopOnShare } from "./jobs/share.ts";
+import { digestOf, type Keys } from "./keys.ts";
+import { script } from "./scripts.ts";
+import { say } from "./words.ts";
+
+export interface Submission {
+  readonly name: string;
+  readonly file: string;
+  readonly text: string;
+  /** Parsed content, as far as JSON goes. */
+  readonly content: unknown;
+}
+
+export interface SubmitHow {
+  readonly effort: Effort;
+  /** Made at once, those of this call together, without waiting for a gang to fill. */
+  readonly now?: boolean;
+  /** An order of the same name that is not ganged yet is replaced. */
+  readonly change?: boolean;
+  /** Where shop, kits and jobs are, when the submitter can see them: then kits and shop are frozen here, else by the first worker. */
+  readonly house?: { readonly shop: string; readonly kits: string; readonly out: string };
+}
+
+export interface Submitted {
+  readonly findings: readonly Finding[];
+  /** Every order, and whether this call put it there. */
+  readonly orders: readonly { readonly order: string; readonly fresh: boolean }[];
+}
+
+/**
+ * Puts orders on the queue, all of them or none. The same order with the same content is one order, however often and by
+ * whomever it is submitted. Throws environment faults of Redis, and of the disk where it freezes.
+ */
+export const submitOrders = async (
+  redis: Redis,
+  keys: Keys,
+  submissions: readonly Submission[],
+  how: SubmitHow,
+): Promise<Submitted> => {
+  const unique = new Map<string, Submission & { readonly digest: string }>();
+  const twice = new Set<string>();
+  for (const one of submissions) {
+    const digest = digestOf(one.content);
+    const known = unique.get(one.name);
+    if (known && known.digest !== digest) twice.add(one.name);
+    if (!known) unique.set(one.name, { ...one, digest });
+  }
+  if (twice.size > 0) return changed(twice, submissions, "comes twice in this submission, with different content");
+  if (unique.size === 0) return { orders: [], findings: [] };
+  const frozen = how.house ? await freezeFor([...unique.values()], how.house) : undefined;
+  const args: string[] = [how.effort, how.now ? "1" : "", how.change ? "1" : "", frozen?.shop ?? ""];
+  for (const { name, digest, file, text, content } of unique.values()) {
+    const { due, rush } = content as { due?: unknown; rush?: unknown };
+    const day = typeof due === "string" ? Date.parse(`${due}T00:00:00Z`) : Number.NaN;
+    const kits = frozen ? kitsNamedIn(text).flatMap((kit) => frozen.kits.get(kit) ?? []) : [];
+    args.push(
+      name,
+      digest,
+      file,
+      text,
+      Number.isNaN(day) ? "" : String(day),
+      rush === true ? "1" : "",
+      kits.join("\n"),
+    );
+  }
+  const [verdict, ...names] = (await script(redis, keys, "submit", ...args)) as string[];
+  if (verdict === "clash") return changed(names, submissions, "is on the queue, or made, with other content");
+  const fresh = new Set(names);
+  return { findings: [], orders: [...unique.keys()].map((order) => ({ order, fresh: fresh.has(order) })) };
+};
+
+/**
+ * Freezes a shop and the kits that orders name: `kits` by their names. A kit that is not on the shelf is left out; the check of
+ * the order says so. Throws environment faults.
+ */
+export const freezeFor = async (
+  orders: readonly { readonly text: string }[],
+  { shop, kits, out }: NonNullable<SubmitHow["house"]>,
+): Promise<{ readonly shop: string; readonly kits: ReadonlyMap<string, string> }> => {
+  const { text } = await shopOnShare(shop);
+  const store = kitsOnShare(kits);
+  const shelf = byName(await shelve(store, await store.folders()));
+  const wanted = new Set(orders.flatMap((o) => kitsNamedIn(o.text)));
+  const frozen = new Map<string, string>();
+  for (const kit of [...wanted].sort()) {
+    const shelved = shelf.get(kit);
+    if (shelved) frozen.set(kit, await freezeKit(out, join(kits, shelved.folder)));
+  }
+  return { shop: await freezeShop(out, shop, text), kits: frozen };
+};
+
+const changed = (names: Iterable<string>, submissions: readonly Submission[], how: string): Submitted => ({
+  orders: [],
+  findings: [...names].map((order) =>
+    say("order-changed", { order, file: submissions.findLast((s) => s.name === order)?.file ?? order }, { order, how }),
+  ),
+});

@@ -1,0 +1,41 @@
+import { readdir, rm, stat } from "node:fs/promises";
+import { join } from "node:path";
+import type { Redis } from "ioredis";
+import type { Keys } from "./keys.ts";
+import { attemptsIn, storeIn } from "./places.ts";
+
+/** Frozen copies that no open order needs are kept so long, in ms: one may have been made for an order that is on its way here. */
+const STORE_AGE = 3600_000;
+
+const names = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);
+
+/** Removes attempts that can never be published: their gang has ended, or its claim is another's. */
+export const sweepAttempts = async (redis: Redis, keys: Keys, out: string): Promise<void> => {
+  for (const name of await names(attemptsIn(out))) {
+    const dot = name.indexOf(".");
+    const [token, intent] = await redis.hmget(`${keys.prefix}-gang:${name.slice(0, dot)}`, "token", "intent");
+    const mine = name.slice(dot + 1);
+    if (token === mine || (intent && (JSON.parse(intent) as { token: string }).token === mine)) continue;
+    await rm(join(attemptsIn(out), name), { recursive: true, force: true }).catch(() => undefined);
+  }
+};
+
+/** Removes frozen shops and kits that no open order needs. */
+export const sweepStore = async (redis: Redis, keys: Keys, out: string, age = STORE_AGE): Promise<void> => {
+  const store = storeIn(out);
+  const old = async (path: string): Promise<boolean> =>
+    stat(path).then(
+      (s) => Date.now() - s.mtimeMs > age,
+      () => false,
+    );
+  const remove = (path: string) => rm(path, { recursive: true, force: true }).catch(() => undefined);
+  for (const name of await names(store))
+    if (name.endsWith(".part") && (await old(join(store, name)))) await remove(join(store, name));
+  const needed = new Set(await redis.hkeys(`${keys.prefix}-frozen`));
+  for (const id of await names(join(store, "shops")))
+    if (!needed.has(id) && (await old(join(store, "shops", id)))) await remove(join(store, "shops", id));
+  for (const hash of await names(join(store, "kits")))
+    for (const folder of await names(join(store, "kits", hash)))
+      if (!needed.has(`${hash}/${folder}`) && (await old(join(store, "kits", hash, folder))))
+        await remove(join(store, "kits", hash));
+};

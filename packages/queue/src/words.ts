@@ -1,0 +1,16 @@
+import { error, quoted, sayer, type Words } from "@kitforme/kit";
+
+/** What can be wrong with orders that are handed to the queue. */
+interface QueueFacts {
+  "order-changed": { readonly order: string; readonly how: string };
+}
+
+const QUEUE_WORDS: Words<QueueFacts> = {
+  "order-changed": ({ order, how }) =>
+    error(
+      `Order ${quoted(order)} ${how}.`,
+      "Give the changed order a name of its own, or submit it with --change as long as it is not ganged; nothing of this submission was put on the queue.",
+    ),
+};
+
+export const say = sayer(QUEUE_WORDS);

@@ -1,0 +1,74 @@
+import { EXIT } from "../exit.ts";
+import { WORDS } from "../order-in-words.ts";
+import type { Outlet } from "../outlet.ts";
+import { theQueue } from "../queue.ts";
+
+interface QueueOptions {
+  readonly redis: string;
+  readonly prefix: string;
+}
+
+/** Takes orders back that are not ganged yet. 1 when one of them could not be. */
+export const cancel = async (orders: readonly string[], options: QueueOptions, outlet: Outlet): Promise<number> => {
+  const { withRedis, cancelOrder, keysOf } = await theQueue();
+  const keys = keysOf(options.prefix);
+  return withRedis(options.redis, async (redis) => {
+    let code: number = EXIT.done;
+    for (const order of orders) {
+      const state = await cancelOrder(redis, keys, order);
+      const done = state === "cancelled";
+      if (!done) code = EXIT.input;
+      outlet.event("cancel", { order, cancelled: done, ...(state ? { state } : {}) });
+      if (done) outlet.tell(`${order}  cancelled`);
+      else if (state) outlet.tell(`${order}  cannot be cancelled any more: ${WORDS[state]}`);
+      else outlet.tell(`order ${order} is not known here`);
+    }
+    return code;
+  });
+};
+
+/** Puts failed orders back on the queue: one, or all. 1 when the one named has not failed. */
+export const retry = async (
+  order: string | undefined,
+  options: QueueOptions & { readonly failed?: boolean },
+  outlet: Outlet,
+): Promise<number> => {
+  const { withRedis, retryOrder, failedOrders, keysOf } = await theQueue();
+  const keys = keysOf(options.prefix);
+  if (order === undefined && options.failed !== true) {
+    outlet.say("Name an order, or say --failed for all that failed.");
+    return EXIT.usage;
+  }
+  return withRedis(options.redis, async (redis) => {
+    let code: number = EXIT.done;
+    for (const name of order === undefined ? await failedOrders(redis, keys) : [order]) {
+      const state = await retryOrder(redis, keys, name);
+      const again = state === "again";
+      if (!again && order !== undefined) code = EXIT.input;
+      outlet.event("retry", { order: name, again, ...(state ? { state } : {}) });
+      if (again) outlet.tell(`${name}  on the queue again`);
+      else if (state) outlet.tell(`${name}  has not failed: ${WORDS[state]}`);
+      else outlet.tell(`order ${name} is not known here`);
+    }
+    return code;
+  });
+};
+
+/** Changes of orders as they happen, until the one named has come to its end, or for ever. 1 when it is not known, was refused or failed. */
+export const watch = async (order: string | undefined, options: QueueOptions, outlet: Outlet): Promise<number> => {
+  const { withRedis, watchOrders, keysOf } = await theQueue();
+  const stop = new AbortController();
+  for (const signal of ["SIGINT", "SIGTERM"] as const) process.once(signal, () => stop.abort());
+  return withRedis(options.redis, async (redis) => {
+    let last: string | undefined;
+    for await (const change of watchOrders(redis, keysOf(options.prefix), order, stop.signal)) {
+      last = change.state;
+      outlet.event("change", change);
+      outlet.tell(`${change.at}  ${change.order}  ${WORDS[change.state] ?? change.state}`);
+    }
+    if (order !== undefined && last === undefined) outlet.tell(`order ${order} is not known here`);
+    return order === undefined || last === "made" || last === "cancelled" || stop.signal.aborted
+      ? EXIT.done
+      : EXIT.input;
+  });
+};
