@@ -73,6 +73,8 @@ export class Member {
     // Its end is waited for: a parent with nothing else to do would be over before it.
     if (!this.gone) this.#hold(true);
     this.#child.kill("SIGKILL");
+    // Whoever waits for the end must be kept until then, or the program's last `await` never comes back.
+    if (!this.gone) this.#hold(true);
     await this.#ended;
   }
 
