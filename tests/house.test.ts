@@ -26,7 +26,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     // Second owner of pdf-lib: prepress opens PDF artwork, files writes sheets.
     "pdf-lib",
   ],
-  layout: ["@kitforme/geometry", "@kitforme/threads"],
+  nest: ["@kitforme/geometry", "@kitforme/threads"],
+  layout: ["@kitforme/geometry", "@kitforme/nest"],
   sheet: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/layout", "bwip-js"],
   files: [
     "@kitforme/geometry",
@@ -53,7 +54,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */
-const NO_WORLD = ["geometry", "bleed", "kit", "layout", "sheet", "papers"];
+const NO_WORLD = ["geometry", "bleed", "kit", "nest", "layout", "sheet", "papers"];
 
 const sources = (folder: string): string[] =>
   readdirSync(folder, { withFileTypes: true }).flatMap((e) =>

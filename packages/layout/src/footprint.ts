@@ -1,37 +1,4 @@
-import type { Outline, Rect, Contour } from "@kitforme/geometry";
-
-/**
- * What layout sees of a piece. Shapes are in micrometres with **y up** (the bridge in `run` has flipped the drawing), so a
- * placement is a turn about the origin and a move: sheet = R(turn) * p + (x, y).
- */
-export interface Footprint {
-  readonly id: string;
-  /** What keeps clear of its neighbours: bleed outlines with the openings that remain (cut outlines for unprinted pieces). Several = one rigid piece of several parts. */
-  readonly shape: readonly Outline[];
-  /** What the cutter follows: all cut, crease and perforation points lie inside these. */
-  readonly trim: readonly Outline[];
-  /** Allowed turns in degrees counter-clockwise, grain already respected for each field: see `turnsOn`. */
-  readonly turns: readonly number[] | "any";
-  /** Direction the grain must run in the piece at turn 0; absent: any. */
-  readonly grain?: "x" | "y";
-}
-
-/** Where pieces may lie on one sheet size. */
-export interface Field {
-  readonly id: string;
-  readonly width: number;
-  readonly height: number;
-  /** `shape` of every footprint lies in here (what the press prints). */
-  readonly print: Rect;
-  /** `trim` of every footprint lies in here (what the cutter reaches, inside the marks). */
-  readonly cut: Rect;
-  /** `shape` keeps out of these (marks with their clear zone, code, slug). */
-  readonly keepOuts: readonly Contour[];
-  /** Least distance between the shapes of two pieces. */
-  readonly clearance: number;
-  /** Grain direction of the sheet; absent: unknown. */
-  readonly grain?: "x" | "y";
-}
+import type { Effort, Field, Footprint } from "@kitforme/nest";
 
 /** So many copies of a footprint are wanted. Personalised pieces with different words are different demands on one footprint. */
 export interface Demand {
@@ -63,8 +30,6 @@ export interface Forme {
   /** Formes with the same number have the same cut geometry: only their words differ. */
   readonly geometry: number;
 }
-
-export type Effort = "quick" | "normal" | "best";
 
 export interface GangRequest {
   readonly footprints: readonly Footprint[];

@@ -1,6 +1,5 @@
 import type { GangRequest, Plan } from "./footprint.ts";
-import { catalogueOf } from "./placing/catalogue-of.ts";
-import { homes, missing } from "./placing/construct.ts";
+import { catalogueOf, homes, missing } from "@kitforme/nest";
 import { boundOf } from "./runs/bound.ts";
 import { geometriesFor } from "./runs/geometries.ts";
 import { type Geometry, priceOf, type Quota, sheetsOf } from "./runs/search.ts";

@@ -1,14 +1,18 @@
+export {
+  breachesOf,
+  type Effort,
+  type Field,
+  type Footprint,
+  type Packed,
+  packOne,
+  type Placed,
+  verifyForme,
+} from "@kitforme/nest";
 export * from "./footprint.ts";
 export { gang } from "./gang.ts";
-export { fullSheet, type Place } from "./placing/full-sheet.ts";
-export { pack } from "./placing/pack.ts";
-export { packOne } from "./placing/pack-one.ts";
-export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./placing/packed.ts";
-export { layStrip, type StripRequest, type StripResult } from "./placing/strip.ts";
 export { gangRectangles } from "./runs/gang-rectangles.ts";
 export { type Cell, gather } from "./runs/gather.ts";
 export { needOf, type Overs } from "./runs/need.ts";
 export { planRuns, type RunsPlan, type RunsRequest } from "./runs/plan-runs.ts";
 export type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./runs/rectangles.ts";
-export { breachesOf, type Placed, verifyForme } from "./verify.ts";
 export { yieldOf } from "./yield.ts";

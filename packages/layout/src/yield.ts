@@ -1,5 +1,6 @@
 import { outlinesArea } from "@kitforme/geometry";
-import type { Demand, Field, Footprint, Forme } from "./footprint.ts";
+import type { Field, Footprint } from "@kitforme/nest";
+import type { Demand, Forme } from "./footprint.ts";
 
 /** Share of the whole sheet that lies inside the placed pieces' cut outlines, openings not counted: 0 to 1. */
 export const yieldOf = (

@@ -1,6 +1,6 @@
 // Irregular bin packing on open instances: sheets used, with four turns, checked with jsts.
 import { readFileSync } from "node:fs";
-import { type Field, type Footprint, pack } from "@kitforme/layout";
+import { type Field, type Footprint, pack } from "@kitforme/nest";
 import { type Bench, cpuSeconds, type Figure, type Options } from "./bench.ts";
 import { type Polygon, turnedPolygon, worst } from "./check.ts";
 

@@ -1,8 +1,8 @@
 // Random jobs of every sort (openings, several parts, free turns, grain, keep-outs, clearances): breaches counted by
 // verifyForme and by jsts. As many jobs as the CPU seconds allow, at most 10,000.
-import { breachesOf, pack } from "@kitforme/layout";
-import { anyJob } from "../../layout/placing/drawn.ts";
-import { objections } from "../../layout/placing/second-opinion.ts";
+import { breachesOf, pack } from "@kitforme/nest";
+import { anyJob } from "../../nest/drawn.ts";
+import { objections } from "../../nest/second-opinion.ts";
 import { type Bench, cpuSeconds } from "./bench.ts";
 
 const JOBS = 10_000;

@@ -1,10 +1,11 @@
 // Checksums of fixed jobs: a change that was to make the search faster, or its files tidier, and moves a piece is seen at once.
 // Efforts are counted in moves, so that the sums are the same on every machine.
 import { createHash } from "node:crypto";
-import { gang, type GangRequest, layStrip, pack } from "@kitforme/layout";
+import { gang, type GangRequest } from "@kitforme/layout";
+import { layStrip, pack } from "@kitforme/nest";
 import { kitCopies, kitPieces, kitSheet } from "../../layout/runs/drawn-kits.ts";
 import { anyRequest } from "../../layout/runs/drawn-orders.ts";
-import { anyJob } from "../../layout/placing/drawn.ts";
+import { anyJob } from "../../nest/drawn.ts";
 import { type Bench, cpuSeconds, type Figure } from "./bench.ts";
 
 const kits = (pieces: number, kinds: number, effort: GangRequest["effort"], newLayout: number): GangRequest => ({

@@ -3,7 +3,7 @@ import { execFile } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
-import { type Footprint, layStrip } from "@kitforme/layout";
+import { type Footprint, layStrip } from "@kitforme/nest";
 import { type Bench, cpuSeconds, type Figure, median, type Options } from "./bench.ts";
 import { type Polygon, turnedPolygon, worst } from "./check.ts";
 

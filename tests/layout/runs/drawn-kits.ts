@@ -1,7 +1,7 @@
 // Kit pieces drawn from a seed: box nets, wheels, panels, stars, with three millimetres of bleed; for tests and benches.
 import { type Contour, grow, mm, type Outline } from "@kitforme/geometry";
-import type { Field, Footprint } from "@kitforme/layout";
-import { disc, type Draw, draws, rectangle } from "../placing/drawn.ts";
+import type { Field, Footprint } from "@kitforme/nest";
+import { disc, type Draw, draws, rectangle } from "../../nest/drawn.ts";
 
 const ring = (points: readonly (readonly [number, number])[]): Contour =>
   points.map(([x, y]) => ({ x: mm(x), y: mm(y) }));

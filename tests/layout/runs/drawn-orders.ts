@@ -1,6 +1,7 @@
 // Whole requests drawn at random from a seed, and the law every plan has to keep, for tests and benches of the runs.
-import { breachesOf, type Demand, type Footprint, type GangRequest, needOf, type Plan } from "@kitforme/layout";
-import { anyJob, anyShape, draws } from "../placing/drawn.ts";
+import { type Demand, type GangRequest, needOf, type Plan } from "@kitforme/layout";
+import { breachesOf, type Footprint } from "@kitforme/nest";
+import { anyJob, anyShape, draws } from "../../nest/drawn.ts";
 
 /**
  * A small request as a shop might send it: some footprints, one or two sheet sizes, demands from one copy to 100,000. Pieces

@@ -1,9 +1,10 @@
 import { readFileSync } from "node:fs";
-import { type Demand, type Footprint, gang, type GangRequest, type Plan } from "@kitforme/layout";
+import { type Demand, gang, type GangRequest, type Plan } from "@kitforme/layout";
+import type { Footprint } from "@kitforme/nest";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { turnedPolygon, worst } from "../../bench/layout/check.ts";
-import { rectangle } from "../placing/drawn.ts";
+import { rectangle } from "../../nest/drawn.ts";
 import { kitCopies, kitPieces, kitSheet } from "./drawn-kits.ts";
 import { anyRequest, faultsOf } from "./drawn-orders.ts";
 

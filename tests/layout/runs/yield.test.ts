@@ -1,6 +1,6 @@
 import { yieldOf } from "@kitforme/layout";
 import { expect, it } from "vitest";
-import { rectangle } from "../placing/drawn.ts";
+import { rectangle } from "../../nest/drawn.ts";
 
 it("yields the share of the sheet inside the cut outlines, less openings", () => {
   const print = { x: 0, y: 0, width: 100, height: 100 };

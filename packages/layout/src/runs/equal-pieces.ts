@@ -1,4 +1,4 @@
-import type { Effort, Footprint } from "../footprint.ts";
+import type { Effort, Footprint } from "@kitforme/nest";
 import type { Geometry, Quota, Search } from "./search.ts";
 import { planRuns } from "./plan-runs.ts";
 import type { Pattern, Stock } from "./stock.ts";

@@ -1,4 +1,4 @@
-import type { Effort } from "../footprint.ts";
+import type { Effort } from "@kitforme/nest";
 import type { Stop } from "./contents.ts";
 import { equalPieces, ownSheets } from "./equal-pieces.ts";
 import { Keeper } from "./keeper.ts";

@@ -1,4 +1,4 @@
-import type { Effort } from "../footprint.ts";
+import type { Effort } from "@kitforme/nest";
 import type { Stop } from "./contents.ts";
 import type { Keeper } from "./keeper.ts";
 import type { Quota, Search } from "./search.ts";

@@ -1,4 +1,4 @@
-import type { Effort } from "../footprint.ts";
+import type { Effort } from "@kitforme/nest";
 import type { Pattern, Stock } from "./stock.ts";
 
 /** A cut geometry and how many sheets carry it. */

@@ -1,4 +1,4 @@
-import type { Effort } from "../footprint.ts";
+import type { Effort } from "@kitforme/nest";
 import { annealContents, type Contents, type Stop } from "./contents.ts";
 import type { Keeper } from "./keeper.ts";
 import { LeastRuns } from "./least-runs.ts";

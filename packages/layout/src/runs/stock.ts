@@ -1,9 +1,5 @@
 import { outlinesArea } from "@kitforme/geometry";
-import type { Effort, Field, Footprint } from "../footprint.ts";
-import { exchanger } from "../placing/exchange.ts";
-import { fullSheet } from "../placing/full-sheet.ts";
-import { TOGETHER } from "../placing/laid.ts";
-import { pack } from "../placing/pack.ts";
+import { type Effort, exchanger, type Field, type Footprint, fullSheet, pack, TOGETHER } from "@kitforme/nest";
 
 /** A piece at its place; x and y whole micrometres, turn in degrees counter-clockwise. */
 export interface Laid {

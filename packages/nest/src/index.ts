@@ -1,0 +1,11 @@
+export { catalogueOf } from "./maps/catalogue-of.ts";
+export { pack } from "./pack/pack.ts";
+export { packOne } from "./pack/pack-one.ts";
+export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./pack/packed.ts";
+export { TOGETHER } from "./pack/laid.ts";
+export { type Breach, breachesOf, faultsOf, type Placed, verifyForme } from "./proof/verify.ts";
+export { exchanger, type Exchanged } from "./search/exchange.ts";
+export { layStrip, type StripRequest, type StripResult } from "./search/strip.ts";
+export type { Effort, Field, Footprint } from "./shapes/footprint.ts";
+export { homes, missing } from "./start/construct.ts";
+export { fullSheet, type Place } from "./start/full-sheet.ts";

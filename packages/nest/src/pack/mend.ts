@@ -1,0 +1,65 @@
+import type { Field, Footprint } from "../shapes/footprint.ts";
+import { faultsOf } from "../proof/verify.ts";
+import type { Catalogue } from "../maps/catalogue.ts";
+import { construct } from "../start/construct.ts";
+import { joined, type Laid, laidOf } from "./laid.ts";
+
+/** Takes off what the proof refuses: of every two pieces in conflict the later one. */
+const withoutFaults = (
+  catalogue: Catalogue,
+  footprints: readonly Footprint[],
+  fields: readonly Field[],
+  laid: Laid,
+): { readonly laid: Laid; readonly off: readonly number[] } => {
+  const off = new Set<number>();
+  laid.fields.forEach((f, s) => {
+    const pieces = laid.kinds.map((_, i) => i).filter((i) => laid.sheet[i] === s);
+    const placed = pieces.map((i) => ({
+      footprint: laid.kinds[i],
+      turn: catalogue.poses[laid.pose[i]].turn,
+      x: laid.x[i],
+      y: laid.y[i],
+    }));
+    for (const breach of faultsOf(placed, footprints, fields[f])) {
+      const mine = breach.pieces.map((k) => pieces[k]);
+      if (!mine.some((i) => off.has(i))) off.add(Math.max(...mine));
+    }
+  });
+  return {
+    laid: { ...laid, sheet: laid.sheet.map((s, i) => (off.has(i) ? -1 : s)) },
+    off: [...off].sort((a, b) => a - b),
+  };
+};
+
+/**
+ * The proof before anything leaves: pieces it refuses are laid anew on sheets of their own, alone if need be. The maps of
+ * the search are exact but for a lattice of 1/64 um, so this finds work only where they are wrong.
+ */
+export const mend = (
+  catalogue: Catalogue,
+  footprints: readonly Footprint[],
+  fields: readonly Field[],
+  home: readonly number[],
+  searched: Laid,
+  maxSheets: number,
+): { readonly laid: Laid; readonly mended: number } => {
+  let { laid, off } = withoutFaults(catalogue, footprints, fields, searched);
+  const mended = off.length;
+  for (let round = 0; off.length > 0 && laid.fields.length < maxSheets && round < 2; round++) {
+    // First together; what the proof refuses again, alone.
+    const batches = round === 0 ? [off] : off.map((i) => [i]);
+    const fresh = batches.map((pieces) => {
+      const kinds = pieces.map((i) => laid.kinds[i]);
+      return {
+        pieces,
+        laid: laidOf(
+          construct(catalogue, fields, kinds, home, 1, Infinity, () => true),
+          kinds,
+        ),
+      };
+    });
+    const kept = { laid, pieces: laid.kinds.map((_, i) => i) };
+    ({ laid, off } = withoutFaults(catalogue, footprints, fields, joined(laid, [kept, ...fresh])));
+  }
+  return { laid, mended };
+};

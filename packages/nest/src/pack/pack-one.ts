@@ -1,0 +1,63 @@
+import type { Effort, Field, Footprint } from "../shapes/footprint.ts";
+import { faultsOf } from "../proof/verify.ts";
+import { areaOfField, catalogueOf, roomOf } from "../maps/catalogue-of.ts";
+import { construct } from "../start/construct.ts";
+import { GRANTED, PATIENCE, REACH } from "../search/effort.ts";
+import { empty } from "../search/improve.ts";
+import { laidOf } from "./laid.ts";
+import type { Packed, PackItem } from "./packed.ts";
+
+/** Whether all items go onto one sheet of this field, and how. `quick` answers within milliseconds and may miss a way. */
+export const packOne = (
+  footprints: readonly Footprint[],
+  field: Field,
+  items: readonly PackItem[],
+  effort: Effort,
+  seed: number,
+): Packed | null => {
+  const fields = [field];
+  const catalogue = catalogueOf(footprints, fields, false);
+  const list = items.map((item) => item.footprint);
+  const area = list.reduce((sum, k) => sum + catalogue.kinds[k].area, 0);
+  if (area > areaOfField(field)) return null;
+  const starts = effort === "quick" ? 4 : 8;
+  const filled = construct(
+    catalogue,
+    fields,
+    list,
+    footprints.map(() => 0),
+    starts,
+    1,
+    (f) => f.over.length === 0,
+  );
+  const start = laidOf(filled, list);
+  // More than a third left over is no matter of better arranging.
+  const over = filled.over.reduce((sum, i) => sum + catalogue.kinds[list[i]].area, 0);
+  const hopeless = effort === "quick" || over > area / 3 || filled.beds.length === 0;
+  const laid =
+    filled.over.length === 0 || hopeless
+      ? start
+      : empty(catalogue, start, roomOf(fields), seed, {
+          moves: (GRANTED[effort].moves / 4) * list.length,
+          patience: PATIENCE,
+          reach: REACH,
+          aborted: () => false,
+        });
+  if (laid.sheet.some((s) => s < 0)) return null;
+  const placed = list.map((footprint, i) => ({
+    footprint,
+    turn: catalogue.poses[laid.pose[i]].turn,
+    x: laid.x[i],
+    y: laid.y[i],
+  }));
+  if (faultsOf(placed, footprints, field).length > 0) return null;
+  return {
+    field: 0,
+    placements: items.map((item, i) => ({
+      key: item.key,
+      turn: catalogue.poses[laid.pose[i]].turn,
+      x: laid.x[i],
+      y: laid.y[i],
+    })),
+  };
+};

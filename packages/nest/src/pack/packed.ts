@@ -1,0 +1,60 @@
+import type { Effort, Field, Footprint } from "../shapes/footprint.ts";
+
+/** One piece to lay. */
+export interface PackItem {
+  /** Index into the footprints. */
+  readonly footprint: number;
+  /** The caller's own number for it. */
+  readonly key: number;
+}
+
+/** One sheet with pieces; x and y are whole micrometres, turns degrees counter-clockwise. */
+export interface Packed {
+  /** Index into the fields. */
+  readonly field: number;
+  readonly placements: readonly {
+    readonly key: number;
+    readonly turn: number;
+    readonly x: number;
+    readonly y: number;
+  }[];
+}
+
+export interface PackProgress {
+  readonly done: number;
+  readonly of: number;
+  readonly sheets: number;
+  /** Share of the used sheets' live area that is covered, 0..1. */
+  readonly yield: number;
+}
+
+export interface PackRequest {
+  readonly footprints: readonly Footprint[];
+  readonly fields: readonly Field[];
+  readonly items: readonly PackItem[];
+  readonly effort: Effort;
+  readonly seed: number;
+  /** Rougher shapes, never smaller ones: for a whole job that is wanted at once. */
+  readonly draft?: boolean;
+  readonly maxSheets?: number;
+  /** Worker threads; the result does not depend on it. */
+  readonly threads?: number;
+  readonly signal?: AbortSignal;
+  /** Asked between sweeps: end the search with the best so far. For benches with a clock. */
+  readonly stop?: () => boolean;
+  readonly onProgress?: (progress: PackProgress) => void;
+}
+
+/** A piece that no sheet takes, and by how much its best turn misses (micrometres; 0 = keep-outs or `maxSheets`). */
+export interface Leftover {
+  readonly key: number;
+  readonly overWidth: number;
+  readonly overHeight: number;
+}
+
+export interface PackResult {
+  readonly sheets: Packed[];
+  readonly leftovers: Leftover[];
+  /** Pieces whose place the proof refused and which were laid anew: 0 unless the search is wrong. */
+  readonly mended: number;
+}

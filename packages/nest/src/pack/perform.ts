@@ -1,0 +1,32 @@
+import { roomOf } from "../maps/catalogue-of.ts";
+import type { Catalogue } from "../maps/catalogue.ts";
+import { consolidate } from "../search/consolidate.ts";
+import { HASTY, PATIENCE, REACH, SHORT } from "../search/effort.ts";
+import { enrich } from "../choose/enrich.ts";
+import { empty } from "../search/improve.ts";
+import type { Laid } from "./laid.ts";
+import type { PackRequest } from "./packed.ts";
+
+/** A search of some sheets, complete in itself: its answer depends on nothing else. */
+export interface Task {
+  readonly laid: Laid;
+  readonly seed: number;
+  readonly moves: number;
+  /** Sheets by twos, or all at once, or new sheets out of those (then `need` says how many of each kind the job wants). */
+  readonly way: "consolidate" | "empty" | "enrich";
+  readonly need?: readonly number[];
+}
+
+/** Does one task. */
+export const perform = (
+  catalogue: Catalogue,
+  fields: PackRequest["fields"],
+  { laid, seed, moves, way, need }: Task,
+  aborted: () => boolean,
+): Laid => {
+  if (way === "enrich") return enrich(catalogue, laid, need ?? [], seed, { ...HASTY, moves, aborted });
+  const room = roomOf(fields);
+  return way === "consolidate"
+    ? consolidate(catalogue, laid, room, seed, { ...SHORT, moves, aborted })
+    : empty(catalogue, laid, room, seed, { patience: PATIENCE, reach: REACH, moves, aborted });
+};
