@@ -1,4 +1,3 @@
-import type { Field } from "../shapes/footprint.ts";
 import { areaOfField, catalogueOf } from "../maps/catalogue-of.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Chance } from "../search/chance.ts";

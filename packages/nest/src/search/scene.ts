@@ -5,7 +5,7 @@
 import { TOUCH } from "../start/bed.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Chance } from "./chance.ts";
-import { type DepthMap, depthAt, exitAt } from "../maps/depth.ts";
+import { depthAt, exitAt } from "../maps/depth.ts";
 import type { Box } from "../shapes/ring.ts";
 
 /** How widely a move looks. */

@@ -3,7 +3,6 @@ import type { Field, Footprint } from "../shapes/footprint.ts";
 import { Catalogue } from "../maps/catalogue.ts";
 import type { Wish } from "../start/bed.ts";
 import { Chance } from "./chance.ts";
-import type { DepthMap } from "../maps/depth.ts";
 import { fill, orders, type Put } from "../start/fill.ts";
 import type { Box } from "../shapes/ring.ts";
 import { type Reach, type Saved, Scene } from "./scene.ts";

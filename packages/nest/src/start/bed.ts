@@ -1,7 +1,6 @@
 import { ROUNDING } from "@kitforme/geometry";
 import type { Catalogue } from "../maps/catalogue.ts";
-import { contactsOf, type DepthMap } from "../maps/depth.ts";
-import type { Box } from "../shapes/ring.ts";
+import { contactsOf } from "../maps/depth.ts";
 
 /** Depth that still counts as touching: a small part of what rounding to the micrometre moves anyway. */
 export const TOUCH = ROUNDING / 20;

@@ -3,7 +3,6 @@ import { Bed, type Wish } from "./bed.ts";
 import { areaOfField, fitsBox, roomOf } from "../maps/catalogue-of.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { fill, type Filled, orders, wishes } from "./fill.ts";
-import type { Box } from "../shapes/ring.ts";
 
 /** Fields by falling area, and for each kind the first that takes it. */
 export const homes = (catalogue: Catalogue, fields: readonly Field[], kinds: number): number[] => {

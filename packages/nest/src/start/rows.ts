@@ -8,7 +8,7 @@
 import { type Spot, TOUCH } from "./bed.ts";
 import { fitsBox } from "../maps/catalogue-of.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
-import { contactsOf, type DepthMap } from "../maps/depth.ts";
+import { contactsOf } from "../maps/depth.ts";
 import type { Box } from "../shapes/ring.ts";
 
 /** Shifts tried for every unit; for the most promising ones, more of them, and more yet about the best. */
