@@ -1,5 +1,5 @@
 import type { Field } from "../shapes/footprint.ts";
-import { Bed, type Wish } from "./bed.ts";
+import { Bed } from "./bed.ts";
 import { areaOfField, fitsBox, roomOf } from "../maps/catalogue-of.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { fill, type Filled, orders, wishes } from "./fill.ts";
