@@ -309,4 +309,54 @@ describe("gang", () => {
     expect(faultsOf(asked, plan)).toEqual([]);
     expect(sheets(plan)).toBeLessThanOrEqual(19);
   });
+
+  // Of the published ganging set; the general way needs 1334 and 2400 sheets, cuts from edge to edge the listed ones.
+  it.each([
+    ["HGJ2", 1200],
+    ["HGJ6", 2000],
+  ])("lays the rectangles of %s by cuts from edge to edge: %i sheets", async (name, least) => {
+    const { instances } = JSON.parse(
+      readFileSync(new URL("../../../fixtures/ganging/ganging.json", import.meta.url), "utf8"),
+    ) as {
+      instances: readonly { name: string; sheet: [number, number]; jobs: readonly [number, number, number][] }[];
+    };
+    const { sheet: size, jobs } = instances.find((i) => i.name === name) as (typeof instances)[number];
+    const [width, height] = size.map((n) => 100 * n) as [number, number];
+    const whole = { x: 0, y: 0, width, height };
+    const asked = request(
+      jobs.map(([w, h], k) => card(`${name} ${k}`, w / 10, h / 10, [0, 90])),
+      jobs.map(([, , copies], k) => demand(k, copies)),
+      {
+        fields: [{ id: name, width, height, print: whole, cut: whole, keepOuts: [], clearance: 0 }],
+        setup: { sheetChange: 1, newLayout: 1e6 },
+        effort: "normal",
+      },
+    );
+    const plan = await gang(asked);
+    expect(faultsOf(asked, plan)).toEqual([]);
+    expect(sheets(plan)).toBe(least);
+  });
+
+  it("keeps rectangles clear of marks, with bleed and a clearance", async () => {
+    const cards = [
+      [60, 90],
+      [45, 45],
+      [80, 30],
+    ].map(([w, h], k): Footprint => {
+      const trim = [{ outer: rectangle((w as number) * 1000, (h as number) * 1000), openings: [] }];
+      const shape = [
+        {
+          outer: rectangle((w as number) * 1000 + 6000, (h as number) * 1000 + 6000).map(({ x, y }) => ({
+            x: x - 3000,
+            y: y - 3000,
+          })),
+          openings: [],
+        },
+      ];
+      return { id: `card ${k}`, shape, trim, turns: [0, 90] };
+    });
+    const asked = request(cards, [demand(0, 500), demand(1, 800), demand(2, 300)], { fields: [kitSheet()] });
+    const plan = await gang(asked);
+    expect(faultsOf(asked, plan)).toEqual([]);
+  });
 });

@@ -3,14 +3,15 @@ import type { Stop } from "./contents.ts";
 import { equalPieces, ownSheets } from "./equal-pieces.ts";
 import { Keeper } from "./keeper.ts";
 import { oneGeometry } from "./one-geometry.ts";
+import { rectangleSheet } from "./rectangle-sheet.ts";
 import { type Geometry, type Quota, type Search, sheetsOf } from "./search.ts";
 import { severalGeometries } from "./several-geometries.ts";
 
 /** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
 const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1800, best: 12_000 };
 /**
- * Geometries and runs for one field, at least `sheetChange * sheets + newLayout * geometries`. Three ways are tried and the
- * cheapest kept: all on one geometry, several geometries by annealing over contents whose sizes are corrected by what can
+ * Geometries and runs for one field, at least `sheetChange * sheets + newLayout * geometries`. Several ways are tried and the
+ * cheapest kept: equal pieces in rows, all on one geometry (rectangles also by cuts from edge to edge), several geometries by annealing over contents whose sizes are corrected by what can
  * really be laid, and every piece laid once over as many sheets as that takes.
  */
 export const geometriesFor = async (search: Search, quota: Quota): Promise<Geometry[]> => {
@@ -39,6 +40,8 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   if (keeper.best && equal.places > CROWD) return keeper.best;
   if (equal.places === 0) keeper.offer(ownSheets(search, quota, kinds));
   await oneGeometry(search, quota, keeper, over);
+  const byCuts = rectangleSheet(search, quota, kinds, keeper.price);
+  if (byCuts) keeper.offer([byCuts]);
   const flat = async (): Promise<void> => {
     if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
     if (signal?.aborted && keeper.best) return;
