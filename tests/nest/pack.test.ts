@@ -175,7 +175,7 @@ describe("pack", () => {
     for (const p of sheets[0]?.placements ?? []) expect(p.turn % 180).toBe(90);
   });
 
-  it("makes lawful sheets that hold every piece once, whatever the job", async () => {
+  it("makes valid sheets that hold every piece once, whatever the job", async () => {
     for (let seed = 1; seed <= 15; seed++) {
       const { footprints, field: sheet, items } = anyJob(seed);
       const { sheets, leftovers } = await pack({ footprints, fields: [sheet], items, effort: "quick", seed });
@@ -193,7 +193,7 @@ describe("pack", () => {
 });
 
 describe("threads", () => {
-  it("make the same sheets as none, and an aborted search keeps a lawful layout", async () => {
+  it("make the same sheets as none, and an aborted search keeps a valid layout", async () => {
     const { footprints, field: sheet } = anyJob(12);
     const items = copies(36).map(({ key }) => ({ key, footprint: key % footprints.length }));
     const request = { footprints, fields: [sheet], items, effort: "normal", seed: 5 } as const;

@@ -5,7 +5,7 @@ import { anyJob } from "./drawn.ts";
 import { objections } from "./second-opinion.ts";
 
 describe("every sheet of every job", () => {
-  it("is lawful by our own proof and by another library, and holds every piece once", async () => {
+  it("is valid by our own proof and by another library, and holds every piece once", async () => {
     let pieces = 0;
     await fc.assert(
       fc.asyncProperty(fc.integer({ min: 1000, max: 1_000_000 }), fc.boolean(), async (seed, long) => {

@@ -1,4 +1,4 @@
-// Lawfulness of sheets by jsts alone: nothing of ours but the placements is used.
+// Validity of sheets by jsts alone: nothing of ours but the placements is used.
 import type { Contour, Outline } from "@kitforme/geometry";
 import type { Field, Footprint } from "@kitforme/nest";
 import Coordinate from "jsts/org/locationtech/jts/geom/Coordinate.js";

@@ -31,7 +31,7 @@ describe("layStrip", () => {
     ["blaz1", 71.2],
     ["mao", 78.6],
     ["albano", 73.7],
-  ])("%s: lawful by two opinions, start no worse than bottom-left fill, search better than start", (name, least) => {
+  ])("%s: valid by two opinions, start no worse than bottom-left fill, search better than start", (name, least) => {
     const { footprints, pieces, full } = read(name);
     let sweeps = 0;
     const result = layStrip({ footprints, pieces, height: HEIGHT, seed: 1, done: () => sweeps++ / 400 });

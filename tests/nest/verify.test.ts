@@ -22,7 +22,7 @@ const sheet: Field = {
 const at = (x: number, y: number, turn = 0) => ({ footprint: 0, turn, x, y });
 
 describe("verifyForme", () => {
-  it("lets a lawful sheet pass", () => {
+  it("lets a valid sheet pass", () => {
     expect(() => verifyForme([at(10_000, 10_000), at(31_000, 10_000)], [square], sheet)).not.toThrow();
   });
 

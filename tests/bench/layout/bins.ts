@@ -59,21 +59,21 @@ export const solve = async (instance: Instance, seconds: number, seed: number) =
       y: p.y / SCALE,
     })),
   );
-  let lawful = best.leftovers.length === 0;
+  let valid = best.leftovers.length === 0;
   const mean = (bound * instance.bin[0] * instance.bin[1]) / items.length;
   for (const sheet of sheets) {
     const { overlap, outside } = worst(
       sheet.map((p) => turnedPolygon(instance.items[p.item]?.polygon as Polygon, p.rotation, p.x, p.y)),
       ...instance.bin,
     );
-    if (overlap > 1e-5 * mean || outside > 1e-6 * instance.bin[0]) lawful = false;
+    if (overlap > 1e-5 * mean || outside > 1e-6 * instance.bin[0]) valid = false;
   }
   const fills = sheets.map(
     (s) =>
       s.reduce((sum, p) => sum + areaOf(instance.items[p.item]?.polygon as Polygon), 0) /
       (instance.bin[0] * instance.bin[1]),
   );
-  return { sheets, bound, lawful, filled: fills.reduce((sum, u) => sum + u * u, 0) / fills.length };
+  return { sheets, bound, valid, filled: fills.reduce((sum, u) => sum + u * u, 0) / fills.length };
 };
 
 const NAMES = ["TA001", "TG001", "TO001", "TS001C5", "TZ001C20"];
@@ -84,12 +84,12 @@ export const bench: Bench = {
   name: "bins",
   takes: (instance) => "bin" in instance,
   one: async (instance, { seconds, seed }: Options) => {
-    const { sheets, bound, lawful, filled } = await solve(instance as unknown as Instance, seconds, seed);
+    const { sheets, bound, valid, filled } = await solve(instance as unknown as Instance, seconds, seed);
     return {
       figures: [
         { name: "sheets", value: sheets.length, unit: "sheets", peer: bound, ratio: sheets.length / bound },
         { name: "mean square fill", value: filled, unit: "1" },
-        { name: "lawful", value: lawful ? 1 : 0, unit: "1 = yes (jsts)" },
+        { name: "valid", value: valid ? 1 : 0, unit: "1 = yes (jsts)" },
       ],
       layout: { sheets },
     };
@@ -99,8 +99,8 @@ export const bench: Bench = {
     const left = NAMES.filter((name) => names.length > 0 && !names.includes(name)).map((name) => `bins ${name}`);
     for (const name of NAMES.filter((n) => names.length === 0 || names.includes(n))) {
       const instance = read(name);
-      const { sheets, bound, lawful, filled } = await solve(instance, seconds, seed);
-      if (!lawful) throw new Error(`bins ${name}: unlawful`);
+      const { sheets, bound, valid, filled } = await solve(instance, seconds, seed);
+      if (!valid) throw new Error(`bins ${name}: invalid`);
       // Zero-waste instances: one sheet more than the published jigsaw is the goal of the field.
       const peer = instance.bestKnown?.bins ?? bound;
       say(`${name}: ${sheets.length} sheets, bound ${bound}, mean square fill ${filled.toFixed(3)}`);

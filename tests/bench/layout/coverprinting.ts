@@ -19,9 +19,9 @@ interface Instance {
 const MOVES = 20_000_000;
 
 /** The plan, counted again from its contents by nothing of the library's. */
-const counted = ({ slots, demands }: Instance, plan: RunsPlan): { sheets: number; lawful: boolean } => ({
+const counted = ({ slots, demands }: Instance, plan: RunsPlan): { sheets: number; valid: boolean } => ({
   sheets: plan.runs.reduce((a, b) => a + b, 0),
-  lawful:
+  valid:
     plan.counts.every((row) => row.reduce((a, b) => a + b, 0) <= slots) &&
     demands.every((d, i) => plan.runs.reduce((sum, run, j) => sum + run * (plan.counts[j]?.[i] ?? 0), 0) >= d),
 });
@@ -47,11 +47,11 @@ const solve = (instance: Instance, layouts: number | undefined, seconds: number 
     ...(layouts === undefined ? {} : { layouts }),
   });
   if (!plan) throw new Error(`${instance.name}: no plan with ${layouts} layouts`);
-  const { sheets, lawful } = counted(instance, plan);
+  const { sheets, valid } = counted(instance, plan);
   return {
     plan,
     sheets,
-    lawful,
+    valid,
     cost: cost.sheet * sheets + cost.layout * plan.runs.length,
     seconds: cpuSeconds() - since,
   };
@@ -82,8 +82,8 @@ export const bench: Bench = {
     const figures: Figure[] = [];
     const layout: unknown[] = [];
     for (const layouts of numbers) {
-      const { plan, sheets, lawful, cost } = solve(instance, layouts, seconds / numbers.length, seed);
-      if (!lawful) throw new Error(`${instance.name}: a plan that is short`);
+      const { plan, sheets, valid, cost } = solve(instance, layouts, seconds / numbers.length, seed);
+      if (!valid) throw new Error(`${instance.name}: a plan that is short`);
       const suffix = layouts === undefined ? "" : `, ${layouts} layouts`;
       figures.push({
         name: `sheets${suffix}`,
@@ -114,8 +114,8 @@ export const bench: Bench = {
       const instance = read(name);
       const goals = GOALS[name];
       for (const layouts of goals ? goals.map((_, k) => k + 1) : [undefined]) {
-        const { plan, sheets, lawful, cost, seconds } = solve(instance, layouts, undefined, seed);
-        if (!lawful) throw new Error(`${name}: a plan that is short`);
+        const { plan, sheets, valid, cost, seconds } = solve(instance, layouts, undefined, seed);
+        if (!valid) throw new Error(`${name}: a plan that is short`);
         const value = goals ? sheets : cost;
         const goal = goals && layouts ? (goals[layouts - 1] as number) : (instance.bestKnown?.cost as number);
         say(`${name}: ${plan.runs.length} layouts, ${sheets} sheets, cost ${cost.toFixed(2)}, ${seconds.toFixed(1)} s`);

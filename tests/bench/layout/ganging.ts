@@ -31,7 +31,7 @@ const parts = (boxes: readonly Box[]): boolean => {
   return false;
 };
 
-const lawful = ({ sheet, jobs }: Instance, { laid, run }: RectanglesPlan): boolean =>
+const valid = ({ sheet, jobs }: Instance, { laid, run }: RectanglesPlan): boolean =>
   laid.every((b) => {
     const [w, h] = jobs[b.job] as Instance["jobs"][number];
     const size = (b.width === w && b.height === h) || (b.width === h && b.height === w);
@@ -59,7 +59,7 @@ const solve = (instance: Instance, seconds: number | undefined, seed: number) =>
         }),
   });
   if (!plan) throw new Error(`${instance.name}: not one of each job was laid`);
-  if (!lawful(instance, plan)) throw new Error(`${instance.name}: unlawful`);
+  if (!valid(instance, plan)) throw new Error(`${instance.name}: invalid`);
   return { plan, seconds: cpuSeconds() - since };
 };
 

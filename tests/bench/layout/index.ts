@@ -4,7 +4,7 @@ import { existsSync, readFileSync } from "node:fs";
 import { parseArgs } from "node:util";
 import { type Bench, machine, type Options } from "./bench.ts";
 
-const NAMES = ["strip", "bins", "coverprinting", "ganging", "kits", "scale", "lawful", "placements"];
+const NAMES = ["strip", "bins", "coverprinting", "ganging", "kits", "scale", "valid", "placements"];
 
 const asked = () => {
   try {

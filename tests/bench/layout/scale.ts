@@ -1,4 +1,4 @@
-// How time and memory grow with the job, and 10,000 small jobs that must all keep the law.
+// How time and memory grow with the job, and 10,000 small jobs that must all keep every rule.
 import { gang, type GangRequest } from "@kitforme/layout";
 import { kitCopies, kitPieces, kitSheet } from "../../layout/runs/drawn-kits.ts";
 import { anyRequest, faultsOf } from "../../layout/runs/drawn-orders.ts";

@@ -110,7 +110,7 @@ export const solve = (instance: Instance, seconds: number, seed: number) => {
     placements,
     movesPerSecond: result.moves / (cpuSeconds() - since),
     // Rounding to the engine's units, as parts of a piece and of the strip's height.
-    lawful: overlap <= 1e-5 * mean && outside <= 2e-6 * instance.stripHeight,
+    valid: overlap <= 1e-5 * mean && outside <= 2e-6 * instance.stripHeight,
     worstOverlap: overlap / mean,
   };
 };
@@ -134,7 +134,7 @@ const solveOnCores = async (file: string, seconds: number, seed: number, cores: 
         placements: layout.placements,
         movesPerSecond: value("speed"),
         start: value("density of the start"),
-        lawful: value("lawful") === 1,
+        valid: value("valid") === 1,
         worstOverlap: value("worst overlap"),
       };
     }),
@@ -168,7 +168,7 @@ export const bench: Bench = {
   name: "strip",
   takes: (instance) => "stripHeight" in instance,
   one: async (instance, { file, seconds, seed, cores }: Options) => {
-    const { density, start, length, placements, lawful, worstOverlap, movesPerSecond } =
+    const { density, start, length, placements, valid, worstOverlap, movesPerSecond } =
       cores > 1 && file !== undefined
         ? await solveOnCores(file, seconds, seed, cores)
         : solve(instance as unknown as Instance, seconds, seed);
@@ -177,7 +177,7 @@ export const bench: Bench = {
         { name: "density", value: density, unit: "%" },
         { name: "length", value: length, unit: "units of the instance" },
         { name: "density of the start", value: start, unit: "%" },
-        { name: "lawful", value: lawful ? 1 : 0, unit: "1 = yes (jsts)" },
+        { name: "valid", value: valid ? 1 : 0, unit: "1 = yes (jsts)" },
         { name: "worst overlap", value: worstOverlap, unit: "mean pieces" },
         { name: "speed", value: movesPerSecond, unit: "moves/s" },
       ],
@@ -194,7 +194,7 @@ export const bench: Bench = {
           cores > 1 ? await solveOnCores(fileOf(name), seconds, seed + k, cores) : solve(read(name), seconds, seed + k),
         );
       for (const run of runs)
-        if (!run.lawful) throw new Error(`strip ${name}: overlap of ${run.worstOverlap} mean pieces`);
+        if (!run.valid) throw new Error(`strip ${name}: overlap of ${run.worstOverlap} mean pieces`);
       const value = median(runs.map((r) => r.density));
       const peer = PEERS[name];
       const goal = peer ? goalOf(peer, seconds) : undefined;

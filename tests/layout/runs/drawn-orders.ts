@@ -1,4 +1,4 @@
-// Whole requests drawn at random from a seed, and the law every plan has to keep, for tests and benches of the runs.
+// Whole requests drawn at random from a seed, and the rules every plan has to keep, for tests and benches of the runs.
 import { type Demand, type GangRequest, needOf, type Plan } from "@kitforme/layout";
 import { breachesOf, type Footprint } from "@kitforme/nest";
 import { anyJob, anyShape, draws } from "../../nest/drawn.ts";
@@ -59,7 +59,7 @@ export const anyRequest = (seed: number): GangRequest => {
   };
 };
 
-/** Every breach of a plan, as sentences; empty when it keeps the law. */
+/** Every breach of a plan, as sentences; empty when it keeps every rule. */
 export const faultsOf = (request: GangRequest, plan: Plan): string[] => {
   const { demands, fields, footprints, overs, setup } = request;
   const faults: string[] = [];

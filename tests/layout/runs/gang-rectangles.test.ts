@@ -31,7 +31,7 @@ const isParted = (laid: RectanglesPlan["laid"]): boolean => {
     }
   return false;
 };
-const isLawful = ({ sheet, jobs }: RectanglesRequest, { laid, run }: RectanglesPlan): void => {
+const expectValid = ({ sheet, jobs }: RectanglesRequest, { laid, run }: RectanglesPlan): void => {
   laid.forEach((a, i) => {
     expect(a.x >= 0 && a.y >= 0 && a.x + a.width <= sheet.width && a.y + a.height <= sheet.height).toBe(true);
     for (const b of laid.slice(0, i))
@@ -47,7 +47,7 @@ describe("gangRectangles", () => {
   it.each(["HGJ2", "HGJ8", "GJ1"])("reaches the bound of %s", (name) => {
     const request = requestOf(set.instances.find((i) => i.name === name) as Instance, 60_000);
     const plan = gangRectangles(request) as RectanglesPlan;
-    isLawful(request, plan);
+    expectValid(request, plan);
     expect(plan.run).toBe(plan.bound);
   });
 
@@ -59,7 +59,7 @@ describe("gangRectangles", () => {
   ])("proves the least run of %s", (name, run) => {
     const request = requestOf(set.instances.find((i) => i.name === name) as Instance, 400_000);
     const plan = gangRectangles(request) as RectanglesPlan;
-    isLawful(request, plan);
+    expectValid(request, plan);
     expect(plan).toMatchObject({ run, proven: true });
   });
 

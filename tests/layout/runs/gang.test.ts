@@ -94,13 +94,13 @@ describe("gang", () => {
     const footprints = [card("large", 100, 100), card("small", 50, 50)];
     const demands = [demand(0, 10), demand(1, 1000)];
     // One layout: one large and four small a sheet, 250 sheets. Two: 5 sheets of the large, 125 of the small ones.
-    const dear = request(footprints, demands, { setup: { sheetChange: 1, newLayout: 1000 } });
+    const costly = request(footprints, demands, { setup: { sheetChange: 1, newLayout: 1000 } });
     const cheap = request(footprints, demands, { setup: { sheetChange: 1, newLayout: 20 } });
-    const one = await gang(dear);
+    const one = await gang(costly);
     const two = await gang(cheap);
     expect([geometries(one), sheets(one)]).toEqual([1, 250]);
     expect([geometries(two), sheets(two)]).toEqual([2, 130]);
-    expect(faultsOf(dear, one)).toEqual([]);
+    expect(faultsOf(costly, one)).toEqual([]);
     expect(faultsOf(cheap, two)).toEqual([]);
   });
 
@@ -190,7 +190,7 @@ describe("gang", () => {
       expect(new Set(forme.placements.map((p) => mixed[p.demand]?.groups[0]?.group)).size).toBe(1);
   });
 
-  it("stops when asked, with a plan that keeps the law", async () => {
+  it("stops when asked, with a plan that keeps every rule", async () => {
     const stop = new AbortController();
     stop.abort();
     const asked = { ...anyRequest(5), effort: "best" as const, signal: stop.signal };
@@ -200,7 +200,7 @@ describe("gang", () => {
   });
 
   it("says on the way how far it is and what the best plan takes", async () => {
-    const told: { done: number; sheets: number }[] = [];
+    const reports: { done: number; sheets: number }[] = [];
     const asked: GangRequest = {
       ...request(
         kitPieces(4, 1),
@@ -208,14 +208,14 @@ describe("gang", () => {
         { setup: { sheetChange: 1, newLayout: 0 } },
       ),
       fields: [kitSheet()],
-      onProgress: ({ done, sheets: n }) => void told.push({ done, sheets: n }),
+      onProgress: ({ done, sheets: n }) => void reports.push({ done, sheets: n }),
     };
     const plan = await gang(asked);
-    expect(told.at(-1)).toEqual({ done: 100, sheets: sheets(plan) });
-    const known = told.filter((t) => t.sheets > 0);
+    expect(reports.at(-1)).toEqual({ done: 100, sheets: sheets(plan) });
+    const known = reports.filter((t) => t.sheets > 0);
     // Not a word for half of the job would look as if it hung; the best plan so far never gets worse.
     expect(known.length).toBeGreaterThan(5);
-    for (const [k, t] of told.entries()) expect(t.done).toBeGreaterThanOrEqual(told[k - 1]?.done ?? 0);
+    for (const [k, t] of reports.entries()) expect(t.done).toBeGreaterThanOrEqual(reports[k - 1]?.done ?? 0);
     for (const [k, t] of known.entries()) expect(t.sheets).toBeLessThanOrEqual(known[k - 1]?.sheets ?? Infinity);
   });
 
@@ -229,7 +229,7 @@ describe("gang", () => {
     expect(plan).toEqual({ formes: [], leftovers: [], bound: { sheets: 0, cost: 0 }, cost: 0 });
   });
 
-  it("keeps the law for requests drawn at random", { timeout: 60_000 }, async () => {
+  it("keeps every rule for requests drawn at random", { timeout: 60_000 }, async () => {
     await fc.assert(
       fc.asyncProperty(fc.integer({ min: 1000, max: 1_000_000 }), async (seed) => {
         const asked = anyRequest(seed);

@@ -14,7 +14,7 @@ const read = (name: string): Instance =>
     readFileSync(new URL(`../../../fixtures/coverprinting/${name}.json`, import.meta.url), "utf8"),
   ) as Instance;
 
-const isLawful = ({ slots, demands, cost }: RunsRequest, plan: RunsPlan): void => {
+const expectValid = ({ slots, demands, cost }: RunsRequest, plan: RunsPlan): void => {
   for (const row of plan.counts) expect(row.reduce((a, b) => a + b, 0)).toBeLessThanOrEqual(slots);
   demands.forEach((d, i) => {
     const made = plan.runs.reduce((sum, run, j) => sum + run * (plan.counts[j]?.[i] ?? 0), 0);
@@ -38,7 +38,7 @@ describe("planRuns", () => {
     const request = { slots, demands, layouts, cost: { sheet: 1, layout: 0 } };
     const plan = planRuns(request);
     expect(plan).toBeDefined();
-    isLawful(request, plan as RunsPlan);
+    expectValid(request, plan as RunsPlan);
     expect(plan).toMatchObject({ sheets, proven: true });
   });
 
@@ -52,7 +52,7 @@ describe("planRuns", () => {
     const { slots, demands, costPerSheet, costPerPlate } = read(name);
     const request = { slots, demands, cost: { sheet: costPerSheet, layout: costPerPlate }, iterations: 400_000 };
     const plan = planRuns(request) as RunsPlan;
-    isLawful(request, plan);
+    expectValid(request, plan);
     expect(plan.cost).toBeLessThanOrEqual(cost + 0.005);
   });
 
@@ -74,14 +74,14 @@ describe("planRuns", () => {
       fc.property(fc.array(fc.integer({ min: 1, max: 14 }), { minLength: 3, maxLength: 3 }), (demands) => {
         const request = { slots: 3, demands, layouts: 2, cost: { sheet: 1, layout: 0 } };
         const plan = planRuns(request) as RunsPlan;
-        isLawful(request, plan);
+        expectValid(request, plan);
         expect(plan.sheets).toBe(brute(demands));
       }),
       { seed: 7, numRuns: 25 },
     );
   });
 
-  it("keeps the law for any demands", () => {
+  it("keeps every rule for any demands", () => {
     fc.assert(
       fc.property(
         fc.integer({ min: 1, max: 9 }),
@@ -91,7 +91,7 @@ describe("planRuns", () => {
           const request = { slots, demands, cost: { sheet: 1, layout }, iterations: 20_000 };
           const plan = planRuns(request);
           expect(plan).toBeDefined();
-          isLawful(request, plan as RunsPlan);
+          expectValid(request, plan as RunsPlan);
         },
       ),
       { seed: 11, numRuns: 12 },
@@ -109,7 +109,7 @@ describe("planRuns", () => {
     };
     const request = { slots: 7, demands, layouts: 3, cost: { sheet: 0.07, layout: 700 }, iterations: 1e12, signal };
     const plan = planRuns(request) as RunsPlan;
-    isLawful(request, plan);
+    expectValid(request, plan);
     expect(plan.proven).toBe(false);
     expect(asked).toBeLessThan(1_000);
   });
@@ -124,7 +124,7 @@ describe("planRuns", () => {
     };
     const request = { slots: 700, demands, layouts: 3, cost: { sheet: 1, layout: 0 }, iterations: 1e12, signal };
     const plan = planRuns(request) as RunsPlan;
-    isLawful(request, plan);
+    expectValid(request, plan);
   });
 
   it("says when so few layouts cannot hold the pieces", () => {

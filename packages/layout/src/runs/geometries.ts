@@ -7,7 +7,7 @@ import { rectangleSheet } from "./rectangle-sheet.ts";
 import { type Geometry, type Quota, type Search, sheetsOf } from "./search.ts";
 import { severalGeometries } from "./several-geometries.ts";
 
-/** Pieces that may be laid in search of a better plan, more for larger jobs. The first lawful plan is always finished. */
+/** Pieces that may be laid in search of a better plan, more for larger jobs. The first valid plan is always finished. */
 const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1800, best: 12_000 };
 /**
  * Geometries and runs for one field, at least `sheetChange * sheets + newLayout * geometries`. Several ways are tried and the
@@ -68,9 +68,9 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     // Every layout is printed at least once.
     if (costs.sheetChange * Math.max(least, layouts) + costs.newLayout * layouts >= keeper.price) break;
-    const dearer = keeper.price;
+    const priceBefore = keeper.price;
     const possible = await severalGeometries(search, quota, kinds, layouts, size, keeper, over);
-    if (possible && keeper.best) idle = keeper.price < dearer ? 0 : idle + 1;
+    if (possible && keeper.best) idle = keeper.price < priceBefore ? 0 : idle + 1;
   }
   if (!cheapLayouts) await flat();
   if (!keeper.best) keeper.offer(await onceEach(search, quota, kinds));
@@ -83,7 +83,7 @@ const CROWD = 200;
 /** Pieces up to which every single piece is laid by itself. */
 const FLAT_PIECES = 6_000;
 
-/** Every footprint once, over as many sheets as that takes, each printed for its greatest need: lawful whatever the numbers. */
+/** Every footprint once, over as many sheets as that takes, each printed for its greatest need: valid whatever the numbers. */
 const onceEach = async (search: Search, { need }: Quota, kinds: readonly number[]): Promise<Geometry[]> => {
   const { stock } = search;
   const once = need.map((n) => (n > 0 ? 1 : 0));

@@ -27,7 +27,7 @@ export interface Search {
   readonly effort: Effort;
   readonly threads: number;
   readonly signal?: AbortSignal | undefined;
-  /** Told how much of the patience is used up, 0 to 1, and the sheets of the best plan so far. */
+  /** Called with how much of the search is done, 0 to 1, and the sheets of the best plan so far. */
   readonly onProgress?: (share: number, sheets: number) => void;
 }
 

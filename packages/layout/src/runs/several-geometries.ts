@@ -104,7 +104,7 @@ export const severalGeometries = async (
       : { patterns: tried, enough: !missed };
     // The first belief is far too good.
     if (!repaired) enlarge(size, contents.counts, kinds, patterns, stock.area, round === 0 ? 0.9 : 0.5);
-    // What is on none of them after all goes onto sheets of its own: the plan is dear, but it is one.
+    // What is on none of them after all goes onto sheets of its own: the plan is expensive, but it is one.
     const absent = need.map((n, i) => (n > 0 && patterns.every((p) => p.counts[i] === 0) ? 1 : 0));
     if (absent.some((n) => n > 0) && (round === rounds - 1 || !keeper.best))
       patterns.push(...(await stock.spread(absent, "quick", search.threads, search.signal)));

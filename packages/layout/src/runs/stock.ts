@@ -38,7 +38,7 @@ export class Stock {
   /** Area for shapes of every field. */
   readonly room: readonly number[];
   spent = 0;
-  /** Told after every layout that was tried. */
+  /** Called after every layout that was tried. */
   onLaid: (() => void) | undefined;
   private readonly fitted: Pattern[] = [];
   private readonly failed: { field: number; tries: number; counts: readonly number[] }[] = [];

@@ -56,7 +56,7 @@ const known = (sheets: readonly Sheet[], need: readonly number[]): Known[] => {
 /**
  * Sheets for all pieces out of a growing stock of possible ones: the stock is enriched by the prices of the pieces, the
  * sheets most wanted are chosen, the rest is priced anew, and so on until nothing is left. Half chosen sheets are what makes
- * the answer in whole sheets dearer than the one with fractions; by then the stock knows many others. The layout itself
+ * the answer in whole sheets more expensive than the one with fractions; by then the stock knows many others. The layout itself
  * where there is no hope to save a sheet.
  */
 export const choose = async (

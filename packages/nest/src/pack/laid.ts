@@ -93,7 +93,7 @@ export const sheetsOf = (laid: Laid): Sheet[] => {
   });
 };
 
-/** Sheets that need not belong together, in one heap; whose pieces they hold is forgotten. */
+/** Sheets that need not belong together, in one list; whose pieces they hold is forgotten. */
 export const stacked = (sheets: readonly Sheet[]): Laid => ({
   fields: sheets.map((s) => s.field),
   kinds: sheets.flatMap((s) => s.kinds),

@@ -135,7 +135,7 @@ const search = async (
 
 /**
  * Lays all items on as few sheets as it can, the last one emptied as far as possible.
- * Same request, same answer, whatever the machine and the number of threads. Aborting keeps the best lawful layout so far.
+ * Same request, same answer, whatever the machine and the number of threads. Aborting keeps the best valid layout so far.
  */
 export async function pack(request: PackRequest): Promise<PackResult> {
   const { footprints, fields, items } = request;

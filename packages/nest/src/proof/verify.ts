@@ -56,17 +56,17 @@ const keepClear = (a: readonly Outline[], b: readonly Outline[], clearance: numb
 
 const wholeTurn = (degrees: number): number => ((degrees % 360) + 360) % 360;
 
-/** A breach of the law: the pieces at fault (indices into the placed ones) and a sentence. */
+/** A breach of a rule: the pieces at fault (indices into the placed ones) and a sentence. */
 export interface Breach {
   readonly pieces: readonly number[];
   readonly sentence: string;
 }
 
-/** Every breach of the law in a layout, as sentences: empty when it is lawful. */
+/** Every breach of a rule in a layout, as sentences: empty when it is valid. */
 export const breachesOf = (placed: readonly Placed[], footprints: readonly Footprint[], field: Field): string[] =>
   faultsOf(placed, footprints, field).map((breach) => breach.sentence);
 
-/** Every breach of the law in a layout with the pieces at fault. */
+/** Every breach of a rule in a layout with the pieces at fault. */
 export const faultsOf = (placed: readonly Placed[], footprints: readonly Footprint[], field: Field): Breach[] => {
   const breaches: Breach[] = [];
   const add = (pieces: readonly number[], sentence: string): void => {
@@ -116,10 +116,10 @@ export const faultsOf = (placed: readonly Placed[], footprints: readonly Footpri
 };
 
 /**
- * Proof that a layout is lawful: nothing nearer than the clearance, nothing outside the field or on a keep-out, every turn
+ * Proof that a layout is valid: nothing nearer than the clearance, nothing outside the field or on a keep-out, every turn
  * allowed. Looks at the exact shapes with geometry's distances, never at the search's own maps. Throws: a breach is our bug.
  */
 export const verifyForme = (placed: readonly Placed[], footprints: readonly Footprint[], field: Field): void => {
   const breaches = breachesOf(placed, footprints, field);
-  if (breaches.length > 0) throw new Error(`layout: unlawful sheet ${field.id}: ${breaches.join("; ")}`);
+  if (breaches.length > 0) throw new Error(`layout: invalid sheet ${field.id}: ${breaches.join("; ")}`);
 };

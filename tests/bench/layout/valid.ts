@@ -8,9 +8,9 @@ import { type Bench, cpuSeconds } from "./bench.ts";
 const JOBS = 10_000;
 
 export const bench: Bench = {
-  name: "lawful",
+  name: "valid",
   takes: () => false,
-  one: () => Promise.reject(new Error("lawful: takes no instance")),
+  one: () => Promise.reject(new Error("valid: takes no instance")),
   all: async ({ seconds, seed, say }) => {
     const since = cpuSeconds();
     let jobs = 0;
@@ -32,15 +32,15 @@ export const bench: Bench = {
         if (own.length + other.length > 0) say(`job ${seed * 100_000 + jobs}: ${[...own, ...other].join("; ")}`);
       }
     }
-    say(`lawful: ${jobs} jobs, ${pieces} pieces`);
+    say(`valid: ${jobs} jobs, ${pieces} pieces`);
     return {
       figures: [
-        { name: "lawful, random jobs", value: jobs, unit: "jobs" },
-        { name: "lawful, breaches by verifyForme", value: breaches, unit: "breaches", goal: 0, met: breaches === 0 },
-        { name: "lawful, pieces the proof sent back", value: again, unit: "pieces", goal: 0, met: again === 0 },
-        { name: "lawful, breaches by jsts", value: doubted, unit: "breaches", goal: 0, met: doubted === 0 },
+        { name: "valid, random jobs", value: jobs, unit: "jobs" },
+        { name: "valid, breaches by verifyForme", value: breaches, unit: "breaches", goal: 0, met: breaches === 0 },
+        { name: "valid, pieces the proof sent back", value: again, unit: "pieces", goal: 0, met: again === 0 },
+        { name: "valid, breaches by jsts", value: doubted, unit: "breaches", goal: 0, met: doubted === 0 },
       ],
-      left: jobs < JOBS ? [`lawful: jobs ${jobs + 1} to ${JOBS}`] : [],
+      left: jobs < JOBS ? [`valid: jobs ${jobs + 1} to ${JOBS}`] : [],
     };
   },
 };
