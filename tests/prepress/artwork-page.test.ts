@@ -240,6 +240,24 @@ describe("inks of a page drawn by a renderer of RGB", () => {
     near([21.5, 5], [...red], 6);
   });
 
+  it("of a spot named for a tool are reported: a die line in the artwork would be printed", async () => {
+    const named = (spot: string) =>
+      page("", {}, {}, (document) => {
+        const { context } = document;
+        const { node } = document.getPage(0);
+        const tint = { FunctionType: 2, Domain: [0, 1], C0: [0, 0, 0, 0], C1: [0, 1, 0, 0], N: 1 };
+        const spaces = { A: ["Separation", name(spot), "DeviceCMYK", tint] };
+        node.Resources()?.set(name("ColorSpace"), context.obj(spaces as never) as PDFObject);
+        node.set(name("Contents"), context.register(context.stream("/A CS 1 SCN 0.5 w 1 1 18 18 re S")));
+      });
+    const rulesOf = async (spot: string) => (await prepare(of(await named(spot)), cmyk)).findings;
+    expect((await rulesOf("Stanzkontur")).find((f) => f.rule === "artwork-tool-spot")).toMatchObject({
+      level: "warning",
+      message: expect.stringContaining('"Stanzkontur"'),
+    });
+    expect((await rulesOf("Rose")).map((f) => f.rule)).not.toContain("artwork-tool-spot");
+  });
+
   it("are those that stand for spot colours, by formula, in parts or by program", async () => {
     const line = (c1: readonly number[]) => ({ FunctionType: 2, Domain: [0, 1], C0: [0, 0, 0, 0], C1: c1, N: 1 });
     const parts = { FunctionType: 3, Domain: [0, 1], Functions: [line([0, 0.8, 0, 0])], Bounds: [], Encode: [0, 1] };

@@ -18,4 +18,5 @@ export { type OpenPiece, openPiece, type PieceRead, type PieceRequest, type Read
 export * from "./read-shop.ts";
 export * from "./say.ts";
 export * from "./shop.ts";
+export { namesTool } from "./tool-words.ts";
 export * from "./words/sentence.ts";

@@ -1,5 +1,5 @@
 import { type Rect, toMm } from "@kitforme/geometry";
-import type { Press } from "@kitforme/kit";
+import { namesTool, type Press } from "@kitforme/kit";
 import { PDFDocument } from "pdf-lib";
 import { srgb } from "../colour/profile.ts";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
@@ -158,6 +158,8 @@ const look = ({ kept, boxes }: Taken, place: Rect, press: Press, limits: Resolut
   if (annotations.drawn.length > 0) report.say("artwork-annotations", { drawn: annotations.drawn });
   const spots = spotsOf(anatomy);
   if (spots.length > 0) report.say("artwork-spots", { spots });
+  const tools = spots.filter(namesTool);
+  if (tools.length > 0) report.say("artwork-tool-spot", { spots: tools });
   if (anatomy.transparent) report.say("artwork-transparent", {});
 
   const { pictures, lines, whites } = inspectPage(anatomy);

@@ -24,6 +24,7 @@ export interface ArtworkFacts {
   "artwork-rastered": { readonly resolution: number; readonly reasons: readonly string[] };
   "artwork-inks-changed": { readonly why: string };
   "artwork-spots": { readonly spots: readonly string[] };
+  "artwork-tool-spot": { readonly spots: readonly string[] };
   "artwork-transparent": object;
   "artwork-annotations": { readonly drawn: readonly string[] };
   "artwork-form-blank": { readonly fields: readonly string[] };
@@ -97,6 +98,11 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
     warning(
       `The page's colours are taken by way of RGB, so its inks are not those it was made with: ${why}`,
       "Convert all colours to CMYK before export, or hand in a picture in CMYK",
+    ),
+  "artwork-tool-spot": ({ spots }) =>
+    warning(
+      `By ${spots.length === 1 ? "its name the ink" : "their names the inks"} ${spots.map(quoted).join(", ")} ${spots.length === 1 ? "is" : "are"} for a cutting or creasing tool, but in the artwork it would be printed.`,
+      "Take the die line out of the artwork's file; the piece's drawing has the lines that are cut.",
     ),
   "artwork-spots": ({ spots }) =>
     note(
