@@ -159,7 +159,7 @@ const wanted = ({ ink, disc = false }: Sample, x: number, y: number): "paper" | 
   const [tx, ty] = [-inward[1], inward[0]];
   let some = false;
   let all = true;
-  for (let along = -0.45; along <= 0.46; along += 0.05) {
+  for (let along = -0.3; along <= 0.31; along += 0.05) {
     let met = false;
     for (let deep = 0.02; deep <= 0.42; deep += 0.04) {
       const here = ink(cut[0] + along * tx + deep * inward[0], cut[1] + along * ty + deep * inward[1]);

@@ -130,6 +130,8 @@ const setsOf = (frame: Frame, { parts, reach: around }: BleedRequest, gap: numbe
 /** What the pixels of a request decide: its sources, and what is filled. */
 interface Decided {
   readonly zone: Runs;
+  /** Of zone: the pixels along the cut. */
+  readonly edge: Runs;
   readonly printed: Printed;
   readonly own: Runs;
   readonly open: Runs;
@@ -157,7 +159,16 @@ const decide = (frame: Frame, request: BleedRequest, sets: Sets, gap: number): D
   const strip = stripOf({ body, width, open, printed, gap, least: Math.max(2, gap, texture) });
   const opaque = union(printed.opaque, printed.white);
   const drawn = { picture, body, zone, strip, printed, own, covered, rings, width };
-  return { zone, printed, own, open, strip, source: sourcesOf(drawn, kind, (set) => intersect(set, opaque)) };
+  const atCut = intersect(zone, dilate(band, block(1), width));
+  return {
+    zone,
+    edge: atCut,
+    printed,
+    own,
+    open,
+    strip,
+    source: sourcesOf(drawn, kind, (set) => intersect(set, opaque)),
+  };
 };
 
 /** Sources of pixels that are made, as places on the canvas; -1: paper. A tinge that no eye sees is not carried out. */
@@ -175,8 +186,8 @@ const search = (frame: Frame, target: Runs, decided: Decided, reach: number): In
   const { from } = nearest({ ...request, source });
   const drawn = intersect(source, own);
   const body = minus(source, drawn);
-  if (isEmpty(drawn) || isEmpty(body)) return withStrip(frame, target, decided, from, reach);
-  const ofBody = withStrip(frame, target, decided, nearest({ ...request, source: body }).from, reach);
+  if (isEmpty(drawn) || isEmpty(body)) return asAtTheCut(frame, target, decided, from, reach);
+  const ofBody = asAtTheCut(frame, target, decided, nearest({ ...request, source: body }).from, reach);
   const isPaper = memberOf(union(printed.paper, printed.tinge), width);
   const isDrawn = memberOf(drawn, width);
   return ofBody.map((index, i) =>
@@ -184,18 +195,19 @@ const search = (frame: Frame, target: Runs, decided: Decided, reach: number): In
   );
 };
 
-/** The strip takes the nearest ink, and gives it to what lies beyond it: ink that stops short would lose to paper beside it,
- * the more the farther out. */
-const withStrip = (
+/**
+ * What lies nearest at the cut decides between ink and paper. Sources stand back from it, by the strip here and by fringe
+ * there: the side that stands back less would win ground from the other, the more the farther out (7 pixels at 24 for one).
+ * The strip takes the nearest ink and gives it on.
+ */
+const asAtTheCut = (
   { width }: Frame,
   target: Runs,
-  { zone, source, strip, printed }: Decided,
+  { zone, edge, source, strip, printed }: Decided,
   from: Int32Array,
   reach: number,
 ): Int32Array => {
-  if (isEmpty(strip)) return from;
-  const isSolid = memberOf(printed.solid, width);
-  if (from.every((index) => isSolid(index))) return from;
+  if (isEmpty(strip) && isEmpty(intersect(printed.paper, edge))) return from;
   const search = { width, reach, stride: width, offset: 0 };
   const filled = nearest({ ...search, source: intersect(source, printed.seen), target: strip });
   const inks = new Map<number, number>();
@@ -204,9 +216,17 @@ const withStrip = (
   const out = from.slice();
   let taken = 0;
   const isInside = memberOf(zone, width);
+  const isSolid = memberOf(printed.solid, width);
+  const isPaper = memberOf(minus(printed.paper, strip), width);
+  // Spikes thinner than a pixel give colour from beyond the contour.
+  const isBody = memberOf(zone, width);
   eachPixel(target, width, (place, i) => {
     const nearer = isInside(place) ? place : (next[taken++] as number);
-    if (!isSolid(from[i] as number)) out[i] = inks.get(nearer) ?? (from[i] as number);
+    const now = from[i] as number;
+    const ink = inks.get(nearer);
+    if (ink !== undefined) {
+      if (!isSolid(now)) out[i] = ink;
+    } else if (isPaper(nearer) && isBody(now)) out[i] = nearer;
   });
   return out;
 };
@@ -269,7 +289,11 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
       [request.source, request.bleed, request.gap, request.spread],
       digestOf(request.parts),
       digestOf(request.reach),
-      hashOf(...[source, own, strip, printed.paper].flatMap(({ start, ends }) => [start, ends])),
+      hashOf(
+        ...[source, own, strip, printed.paper, printed.solid, printed.seen, printed.tinge].flatMap(
+          ({ start, ends }) => [start, ends],
+        ),
+      ),
     ].join();
   const known = key && cache.recall<Ring>(key);
   if (known) return { frame, ring: known };
