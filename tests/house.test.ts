@@ -23,6 +23,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     // Second owner of bwip-js: prepress sets the codes of copies, sheet the code of a sheet.
     "bwip-js",
     "@hyzyla/pdfium",
+    "lcms-wasm",
     // Second owner of pdf-lib: prepress opens PDF artwork, files writes sheets.
     "pdf-lib",
   ],

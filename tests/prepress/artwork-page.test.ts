@@ -2,7 +2,7 @@ import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { deflateSync } from "node:zlib";
 import type { Layer } from "@kitforme/prepress";
-import { outputProfile, prepare } from "@kitforme/prepress";
+import { prepare } from "@kitforme/prepress";
 import {
   PDFArray,
   PDFDict,
@@ -232,12 +232,12 @@ describe("inks of a page drawn by a renderer of RGB", () => {
     near([-1.5, 5], [10, 120, 200, 60], 1);
     near([-1.5, 15], [77, 0, 128, 26], 2);
     near([21.5, 15], [0, 153, 0, 0], 1);
-    const red = await sharp({ create: { width: 1, height: 1, channels: 3, background: "#c81e3c" } })
-      .withIccProfile(outputProfile(cmyk)?.path ?? "")
-      .raw()
-      .toBuffer();
+    // As a picture file of that colour comes out.
+    const flat = { create: { width: 200, height: 200, channels: 3, background: "#c81e3c" } } as const;
+    const picture = (await prepare(piece(file("png", await sharp(flat).png().toBuffer())), cmyk)).value?.layers ?? [];
+    const red = valuesAt(picture, 10, 10) as number[];
     // By a table, where a RIP asks the profile itself.
-    near([21.5, 5], [...red], 6);
+    near([21.5, 5], red, 6);
   });
 
   it("of a spot named for a tool are reported: a die line in the artwork would be printed", async () => {

@@ -7,7 +7,7 @@ import { describe, expect, it } from "vitest";
 import { has, inFolder } from "../support/oracle.ts";
 import { box, drawing, file, piece, press, rasterOf, valuesAt } from "./artwork-samples.ts";
 
-/** What Debian's LittleCMS makes of sRGB bytes, perceptual intent. */
+/** What Debian's LittleCMS makes of sRGB bytes, perceptual intent, black-point compensation. */
 const byLittleCms = async (rgb: Uint8Array, width: number, height: number): Promise<Uint8Array> => {
   const picture = await sharp(rgb, { raw: { width, height, channels: 3 } })
     .tiff({ compression: "none" })
@@ -15,7 +15,7 @@ const byLittleCms = async (rgb: Uint8Array, width: number, height: number): Prom
   const made = inFolder((at) => {
     writeFileSync(at("in.tif"), picture);
     const profiles = [`-i${srgb().path}`, `-o${outputProfile({ colour: "cmyk" })?.path}`];
-    execFileSync("tificc", ["-t0", ...profiles, at("in.tif"), at("out.tif")]);
+    execFileSync("tificc", ["-t0", "-b", ...profiles, at("in.tif"), at("out.tif")]);
     return readFileSync(at("out.tif"));
   });
   return sharp(made).pipelineColourspace("cmyk").toColourspace("cmyk").raw().toBuffer();

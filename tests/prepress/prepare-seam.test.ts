@@ -42,9 +42,11 @@ const PPI = 254;
 
 /** Levels that are the same colour: straight alpha in 8 bits is that coarse where little is covered. */
 const STRAY = 3;
+/** The same as light: two levels of each of four plates add up. Measured: inks are off by at most 2, light by 6. */
+const STRAY_LIGHT = 8;
 
 /** Pixels of the reach, less its outermost half millimetre, that are not of the colour in the middle. */
-const strangers = ({ width, height, channels, data }: Pixels): number => {
+const strangers = ({ width, height, channels, data }: Pixels, stray = STRAY): number => {
   const [cx, cy] = [(left + 10) * 10, height - (top - 10) * 10];
   const colour = (x: number, y: number): number[] => {
     const at = (y * width + x) * channels;
@@ -58,7 +60,7 @@ const strangers = ({ width, height, channels, data }: Pixels): number => {
     for (let x = Math.floor(cx - 96); x < cx + 96; x++) {
       if (Math.hypot(x + 0.5 - cx, y + 0.5 - cy) > 95) continue;
       seen++;
-      if (colour(x, y).some((value, at) => Math.abs(value - (middle[at] as number)) > STRAY)) found++;
+      if (colour(x, y).some((value, at) => Math.abs(value - (middle[at] as number)) > stray)) found++;
     }
   expect(seen).toBeGreaterThan(28_000);
   return found;
@@ -78,7 +80,7 @@ describe.each(Object.entries(artworks))("%s", (_, artwork) => {
 
   it("has no seam in PDFium", async () => {
     const drawn = await renderPage(pdf, 0, { width: 3200, height: 4500 });
-    expect(strangers({ ...drawn, channels: 4 })).toBe(0);
+    expect(strangers({ ...drawn, channels: 4 }, STRAY_LIGHT)).toBe(0);
   });
 
   it.runIf(has("pdftoppm"))("has no seam in poppler", () => {

@@ -77,7 +77,7 @@ describe("the reach", () => {
 
 describe("layers", () => {
   it("of an opaque picture: ring below, designer's own file on top, everything within the reach", async () => {
-    const { value } = await prepare(piece(file("jpeg", await photograph())), press());
+    const { value } = await prepare(piece(file("jpeg", await photograph())), press("rgb"));
     const layers = value?.layers ?? [];
     expect(layers.length).toBeGreaterThan(2);
     expect(layers.map((layer) => rasterOf(layer).data.kind)).toEqual([...layers.slice(1).map(() => "raw"), "jpeg"]);

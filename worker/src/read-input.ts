@@ -15,5 +15,5 @@ export const readInput = async (
   const read = orderFiles.flatMap((f, i) =>
     "text" in f ? [{ file: orders[i] as string, text: f.text, read: besideFile(orders[i] as string) }] : [],
   );
-  return { findings, input: { shop: { file: shop, text: shopFile.text }, orders: read } };
+  return { findings, input: { shop: { file: shop, text: shopFile.text, read: besideFile(shop) }, orders: read } };
 };

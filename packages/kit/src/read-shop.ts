@@ -1,6 +1,6 @@
 import { mm, toMm, toPlotterUnits } from "@kitforme/geometry";
 import { type ShopForm, shopForm } from "./forms/shop-form.ts";
-import { badName, badTitle } from "./guard.ts";
+import { badName, badPath, badTitle } from "./guard.ts";
 import { OPERATIONS } from "./kit.ts";
 import { quoted } from "./numbers.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
@@ -20,8 +20,13 @@ const marginsOf = (m: Margins): Margins => ({
   left: mm(m.left),
 });
 
-const pressOf = (name: string, form: ShopForm["presses"][string]): Press => ({
+const pressOf = (name: string, form: ShopForm["presses"][string], profiles: Profiles): Press => ({
   name,
+  ...(form.intent === undefined ? {} : { intent: form.intent }),
+  ...(form.inkLimit === undefined ? {} : { inkLimit: form.inkLimit }),
+  ...(form.profile !== undefined && profiles[form.profile]
+    ? { profile: { file: form.profile, bytes: profiles[form.profile] as Uint8Array } }
+    : {}),
   margins: marginsOf(form.margins),
   resolution: form.resolution,
   bleed: mm(form.bleed),
@@ -80,6 +85,35 @@ const pricesOf = ({ currency, sheet, ...rest }: NonNullable<ShopForm["prices"]>)
     (["side", "minute", "layout", "order"] as const).flatMap((of) => (rest[of] === undefined ? [] : [[of, rest[of]]])),
   ),
 });
+
+/** ICC profiles by the names that shop.json gives them. */
+export type Profiles = Readonly<Record<string, Uint8Array>>;
+
+/** Colour space of an output profile by the press's colour (ICC.1, header, bytes 16 to 19). */
+const SPACES = { cmyk: "CMYK", rgb: "RGB ", grey: "GRAY" } as const;
+
+const judgedProfile = (
+  name: string,
+  { profile, colour }: ShopForm["presses"][string],
+  profiles: Profiles,
+): Finding[] => {
+  if (profile === undefined) return [];
+  const where: Place = { file: FILE, field: `presses.${name}.profile` };
+  const outside = badPath(profile);
+  if (outside) return [say("profile-unusable", where, { press: name, file: profile, why: `the path ${outside}` })];
+  const bytes = profiles[profile];
+  if (!bytes) return [say("profile-missing", where, { press: name, file: profile })];
+  const text = (at: number): string => new TextDecoder("latin1").decode(bytes.subarray(at, at + 4));
+  const why =
+    bytes.length < 132 || text(36) !== "acsp"
+      ? "it is no ICC profile"
+      : text(12) !== "prtr" && colour === "cmyk"
+        ? "it is not of the class of printers (prtr)"
+        : text(16) !== SPACES[colour]
+          ? `its colours are ${text(16).trim()}, the press's ${colour}`
+          : undefined;
+  return why === undefined ? [] : [say("profile-unusable", where, { press: name, file: profile, why })];
+};
 
 /** The names of one noun, judged as parts of file names. */
 const judgedNames = (noun: string, names: readonly string[]): Finding[] =>
@@ -163,9 +197,10 @@ const stockOf = (
 /**
  * A shop as its shop.json describes it: the only maker of a `Shop`.
  * @param input the text of shop.json, or the value that JSON.parse made of it; millimetres
+ * @param profiles the ICC profiles that its presses name, by that name
  * @returns the shop in micrometres, or every fault at once; never throws
  */
-export const readShop = (input: unknown): Answer<Shop> => {
+export const readShop = (input: unknown, profiles: Profiles = {}): Answer<Shop> => {
   const form = readForm(shopForm, input, { file: FILE });
   if (!form.value) return { findings: form.findings };
   const { stocks, presses, cutters, setup, overs, prices } = form.value;
@@ -177,8 +212,9 @@ export const readShop = (input: unknown): Answer<Shop> => {
   ];
   if (Object.keys(stocks).length === 0) findings.push(say("shop-empty", { file: FILE }, { what: "stocks" }));
   if (Object.keys(cutters).length === 0) findings.push(say("shop-empty", { file: FILE }, { what: "cutters" }));
+  for (const [name, press] of Object.entries(presses)) findings.push(...judgedProfile(name, press, profiles));
   for (const [name, cutter] of Object.entries(cutters)) findings.push(...judgedTools(name, cutter));
-  const pressMap = new Map(Object.entries(presses).map(([name, p]) => [name, pressOf(name, p)]));
+  const pressMap = new Map(Object.entries(presses).map(([name, p]) => [name, pressOf(name, p, profiles)]));
   const cutterMap = new Map(Object.entries(cutters).map(([name, c]) => [name, cutterOf(name, c)]));
   // Without a prototype: a piece may ask for a stock named "constructor", and must not be given one.
   const read: Record<string, Stock> = Object.create(null) as Record<string, Stock>;

@@ -16,6 +16,12 @@ export interface Press {
   readonly resolution: number;
   readonly bleed: Um;
   readonly colour: "cmyk" | "rgb" | "grey";
+  /** Its ICC output profile; absent: a bundled one. */
+  readonly profile?: { readonly file: string; readonly bytes: Uint8Array };
+  /** How colours beyond the press are met; left out: perceptual. Black-point compensation is always on. */
+  readonly intent?: "perceptual" | "relative" | "saturation";
+  /** Most ink anywhere, in percent, the sum of the plates; left out: the profile's own where known, else 300. */
+  readonly inkLimit?: number;
   /** How far the print may lie from where it should. */
   readonly register: Um;
 }

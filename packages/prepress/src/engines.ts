@@ -12,9 +12,16 @@ const resvgVersion = (): string => {
 /** Versions of the libraries that decide pixels: the same input gives the same bytes where these are the same. */
 export const engines = (): Readonly<Record<string, string>> => {
   const { sharp: wrapper, vips, rsvg, lcms, harfbuzz } = sharp.versions as Record<string, string | undefined>;
+  const colours = createRequire(import.meta.url)("lcms-wasm/package.json") as { readonly version: string };
   return Object.fromEntries(
-    Object.entries({ sharp: wrapper, vips, rsvg, lcms, harfbuzz, resvg: resvgVersion() }).filter(
-      (e): e is [string, string] => e[1] !== undefined,
-    ),
+    Object.entries({
+      "lcms-wasm": colours.version,
+      sharp: wrapper,
+      vips,
+      rsvg,
+      lcms,
+      harfbuzz,
+      resvg: resvgVersion(),
+    }).filter((e): e is [string, string] => e[1] !== undefined),
   );
 };

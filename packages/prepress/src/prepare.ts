@@ -1,5 +1,6 @@
 import { grow, inset, mm, outlinesBounds, ringsOf, toMm, type Um } from "@kitforme/geometry";
 import { type Artwork, hasErrors, type Piece, type Place, type Press } from "@kitforme/kit";
+import { checkInk } from "./artwork/check-ink.ts";
 import { RESOLUTION, type ResolutionLimits } from "./artwork/check-resolution.ts";
 import { openArtwork } from "./artwork/open.ts";
 import type { Opened } from "./artwork/opened.ts";
@@ -54,6 +55,8 @@ export async function prepare(
     reportBlank(piece, artwork, report);
     return finished({ piece, reach: piece.parts, layers: [], bleed: null }, report);
   }
+
+  checkInk(opened.grid, ringsOf(reach), press, report);
 
   const made = bleedOf(opened, piece, { reach, wanted, cache: options.cache });
   if ("empty" in made) {

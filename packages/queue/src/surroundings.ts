@@ -2,7 +2,7 @@ import { randomUUID } from "node:crypto";
 import { access, constants, mkdir, readdir, readFile, rm, stat, statfs, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { readShop } from "@kitforme/kit";
-import { failureOf } from "@kitforme/run";
+import { besideFile, failureOf, profilesBeside } from "@kitforme/run";
 import type { Redis } from "ioredis";
 
 const codeOf = (error: unknown): string => (error instanceof Error && "code" in error ? String(error.code) : "");
@@ -74,7 +74,8 @@ export const faultOfKitsNow = async (kits: string): Promise<string | undefined> 
 /** What is wrong with the shop's file now, its first fault in words; undefined when orders can be made of it. */
 export const faultOfShopNow = async (shop: string): Promise<string | undefined> => {
   try {
-    const { findings } = readShop(await readFile(shop, "utf8"));
+    const text = await readFile(shop, "utf8");
+    const { findings } = readShop(text, await profilesBeside({ text, read: besideFile(shop) }));
     const first = findings.find((f) => f.level === "error");
     return first && `the shop's file ${shop} cannot be used: ${first.message}`;
   } catch (error) {

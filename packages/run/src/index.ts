@@ -10,6 +10,7 @@ export { type Estimate, estimateJson } from "@kitforme/papers";
 export { type Fitted, fitJob, type ReadJobFile } from "./fit.ts";
 export { besideFile, inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export { type OpeningBounds, Openers } from "./outside/openers.ts";
+export { profilesBeside } from "./profiles-beside.ts";
 export type { Input } from "./read-all.ts";
 export { type Options, type Outcome, run } from "./run.ts";
 export { VERSIONS } from "./versions.ts";

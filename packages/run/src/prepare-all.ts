@@ -101,7 +101,7 @@ const setTexts = async (
   // A colour management engine starts anew with every call, 13 ms each: a hundred names in one colour are one call.
   const inks = new Map<string, Promise<Ink>>();
   const mixed = (colour: Colour, press: Press): Promise<Ink> => {
-    const key = JSON.stringify([colour, press.colour]);
+    const key = JSON.stringify([colour, press.name]);
     const ink = inks.get(key) ?? inkOf(colour, press);
     inks.set(key, ink);
     return ink;

@@ -21,6 +21,7 @@ import { type BuyersPictures, readPictures } from "./read-pictures.ts";
 import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { VERSIONS } from "./versions.ts";
 import { checkpoint, type Work } from "./watch.ts";
+import { profilesBeside } from "./profiles-beside.ts";
 import type { KitStore, Named } from "./world.ts";
 
 export interface Input {
@@ -71,8 +72,11 @@ export const readAll = async (
     .add("versions", JSON.stringify(VERSIONS))
     .add("effort", settings.effort)
     .add("shop", input.shop.text);
+  const profiles = await profilesBeside(input.shop);
+  for (const [file, bytes] of Object.entries(profiles).sort(([a], [b]) => (a < b ? -1 : 1)))
+    name.add("profile", file).add("profile bytes", bytes);
   await checkpoint(work, { phase: "read", done: 0, of: 0, what: "" });
-  const { value: shop, findings: shopFindings } = readShop(input.shop.text);
+  const { value: shop, findings: shopFindings } = readShop(input.shop.text, profiles);
   const maker = shop && makerOf(shop);
   const also = settings.also?.folders ?? [];
   const onShelf = await store.folders();

@@ -12,7 +12,7 @@ export interface KitStore {
 export interface Named {
   readonly file: string;
   readonly text: string;
-  /** Files beside an order: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
+  /** Files beside an order or a shop: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
   readonly read?: (path: string) => Promise<Uint8Array | undefined>;
 }
 

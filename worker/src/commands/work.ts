@@ -1,5 +1,6 @@
 import { resolve } from "node:path";
 import { type Finding, readShop } from "@kitforme/kit";
+import { besideFile, profilesBeside } from "@kitforme/run";
 import type { Working, WorkSettings } from "@kitforme/queue";
 import { pino } from "pino";
 import { EXIT } from "../exit.ts";
@@ -25,7 +26,13 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   const [out, kits, shopFile] = [resolve(options.out), resolve(options.kits), resolve(options.shop)];
   // Before the first order is touched: else every order would run into it, one by one.
   const shop = await readNamed(options.shop, "The shop's file");
-  const findings = "finding" in shop ? [shop.finding] : inFile(options.shop, readShop(shop.text).findings);
+  const findings =
+    "finding" in shop
+      ? [shop.finding]
+      : inFile(
+          options.shop,
+          readShop(shop.text, await profilesBeside({ ...shop, read: besideFile(options.shop) })).findings,
+        );
   const faults = await queue.faultsOfFolders(options.kits, out);
   for (const reason of faults) {
     outlet.event("unable", { reason });

@@ -11,12 +11,11 @@ const share = (value: number): string => decimal(value, 4);
 export const fillWith = (ink: Ink, colour: Press["colour"]): string => {
   if (ink.space === "cmyk" && colour === "cmyk") return `${[ink.c, ink.m, ink.y, ink.k].map(share).join(" ")} k`;
   if (ink.space === "rgb" && colour === "rgb") return `${[ink.r, ink.g, ink.b].map(share).join(" ")} rg`;
-  // K alone on a CMYK press; on the others DeviceGray.
+  // K alone on a CMYK press; on the others DeviceGray: three equal lights of an RGB press come out as four inks.
   const black = blackOf(ink);
   if (black === undefined)
     throw new Error(`an ink of ${ink.space} reached a ${colour} press: prepress turns colours, not the writer`);
   if (colour === "cmyk") return `0 0 0 ${share(black)} k`;
-  if (colour === "rgb") return `${[1 - black, 1 - black, 1 - black].map(share).join(" ")} rg`;
   return `${share(1 - black)} g`;
 };
 

@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { coordinate, distance, extent, length, margins, name, schema, title } from "./measures.ts";
+import { coordinate, distance, extent, length, margins, name, path, schema, title } from "./measures.ts";
 
 const stock = z.looseObject({
   title: title.optional().meta({
@@ -62,6 +62,27 @@ const press = z.looseObject({
   colour: z
     .enum(["cmyk", "rgb", "grey"])
     .meta({ description: "The colours the press is fed with.", examples: ["cmyk"] }),
+  profile: path.optional().meta({
+    description: "ICC output profile of the press, a file beside shop.json; left out: a bundled one.",
+    examples: ["profiles/house.icc"],
+  }),
+  intent: z
+    .enum(["perceptual", "relative", "saturation"])
+    .optional()
+    .meta({
+      description: "How colours beyond the press are met; left out: perceptual. Black-point compensation is always on.",
+      examples: ["relative"],
+    }),
+  inkLimit: z
+    .number()
+    .min(100)
+    .max(400)
+    .optional()
+    .meta({
+      unit: "%",
+      description: "Most ink anywhere, the sum of the plates; left out: the profile's own where known, else 300.",
+      examples: [280],
+    }),
   register: z
     .number()
     .min(0)

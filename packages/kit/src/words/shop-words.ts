@@ -6,6 +6,8 @@ export interface ShopFacts {
   "shop-empty": { readonly what: string };
   "press-unknown": { readonly stock: string; readonly press: string; readonly known: readonly string[] };
   "cutter-unknown": { readonly stock: string; readonly cutter: string; readonly known: readonly string[] };
+  "profile-missing": { readonly press: string; readonly file: string };
+  "profile-unusable": { readonly press: string; readonly file: string; readonly why: string };
   "pens-shared": { readonly cutter: string; readonly pen: number; readonly operations: readonly string[] };
   "tool-unknown": { readonly cutter: string; readonly tool: string };
   "sheet-beyond-hpgl": {
@@ -34,6 +36,16 @@ export const SHOP_WORDS: Words<ShopFacts> = {
     error(
       `Stock ${quoted(stock)} is cut on ${quoted(cutter)}, which the shop does not have.`,
       known.length > 0 ? `Known: ${known.join(", ")}.` : "Describe the cutter under cutters.",
+    ),
+  "profile-missing": ({ press, file }) =>
+    error(
+      `Press ${quoted(press)} names the profile ${quoted(file)}, which is not beside shop.json.`,
+      "Put the file there or correct the name; leave profile out for the bundled one.",
+    ),
+  "profile-unusable": ({ press, file, why }) =>
+    error(
+      `The profile ${quoted(file)} cannot serve press ${quoted(press)}: ${why}.`,
+      "Ask the press's maker or your paper's for an ICC output profile, or leave profile out for the bundled one.",
     ),
   "pens-shared": ({ cutter, pen, operations }) =>
     warning(

@@ -100,7 +100,7 @@ const showable = (jpeg: JpegFacts, { metadata }: Facts, press: Press): boolean =
   jpeg.complete &&
   (metadata.orientation ?? 1) === 1 &&
   (jpeg.components === 1 ||
-    (jpeg.components === 3 && press.colour !== "grey") ||
+    (jpeg.components === 3 && press.colour === "rgb") ||
     (jpeg.components === 4 && press.colour === "cmyk"));
 
 async function passThrough(
@@ -150,6 +150,21 @@ async function convert(artwork: FileArtwork, facts: Facts, press: Press, crop: C
     const inks: Samples = { ...size, space, alpha: metadata.hasAlpha, data };
     if (inks.alpha) settle(inks);
     return done(inks);
+  }
+  if (space === "rgb" && press.colour === "cmyk") {
+    // Values as the file has them, and one conversion by the press's intent: JPEG and PNG of one picture give the same inks.
+    const device = reduced(
+      openImage(artwork.bytes, { ignoreIcc: true }).autoOrient().extract(crop),
+      artwork,
+      facts,
+      press,
+      crop,
+    ).toColourspace("srgb");
+    const alpha = metadata.hasAlpha;
+    const data = await (alpha ? device.ensureAlpha() : device).raw().toBuffer();
+    const rgb: Samples = { ...size, space, alpha, data };
+    if (alpha) settle(rgb);
+    return done(await samplesToPress(rgb, press, { profile: rgbProfile(metadata.icc) }));
   }
   if (!metadata.hasAlpha) {
     const kept = space === "grey" ? keeping(region(), space) : pipelineToPress(region(), press);

@@ -1,45 +1,63 @@
 import type { Press } from "@kitforme/kit";
 import sharp, { type Sharp } from "sharp";
-import { outputProfile } from "./profile.ts";
-import { channelsOf, type Samples } from "./samples.ts";
+import { convert } from "./engine.ts";
+import { limitInks } from "./limit-inks.ts";
+import { inkLimitOf, type OutputProfile, outputProfile, type PressColour, srgb } from "./profile.ts";
+import { channelsOf, type Samples, withoutAlpha } from "./samples.ts";
 
 /** The colours that lossless pictures take on a press. */
 export const spaceOn = (press: Pick<Press, "colour">): "grey" | "rgb" | "cmyk" => press.colour;
 
 /**
- * Ends a pipeline of any RGB input (embedded profiles honoured, else taken as sRGB) in the colours of a press. For CMYK the
- * profile alone and never `toColourspace("cmyk")` beside it, which converts twice, through a profile of libvips' own: green
- * came out as 78,10,255,0 instead of 168,0,253,0. The intent is perceptual, fixed by sharp.
- *
- * Grey loses its alpha in sharp: pictures with alpha go through `samplesToPress`.
+ * Ends a pipeline of any RGB input in the colours of a press that is not `cmyk` (embedded profiles honoured, else taken as
+ * sRGB). Grey loses its alpha in sharp: pictures with alpha go through `samplesToPress`.
  */
-export const pipelineToPress = (image: Sharp, press: Pick<Press, "colour">): Sharp => {
-  if (press.colour === "grey") return image.toColourspace("b-w");
-  if (press.colour === "rgb") return image.toColourspace("srgb");
-  return image.withIccProfile(outputProfile(press)?.path ?? "cmyk");
-};
+export const pipelineToPress = (image: Sharp, press: Pick<Press, "colour">): Sharp =>
+  image.toColourspace(press.colour === "grey" ? "b-w" : "srgb");
 
 /**
- * sRGB samples in the colours of a press, alpha kept.
+ * RGB samples in the colours of a press, alpha kept; on a CMYK press by its profile and intent, within its ink limit.
  *
  * @param pureBlack exactly black pixels become black ink alone instead of four inks: right for line art and letters, wrong
  *   where black is the end of a gradient or of a shadow, whose neighbours stay four inks deep
+ * @param profile what the values mean on a CMYK press; left out, sRGB
  */
 export async function samplesToPress(
   rgb: Samples,
-  press: Pick<Press, "colour">,
-  { pureBlack = false }: { readonly pureBlack?: boolean } = {},
+  press: PressColour,
+  { pureBlack = false, profile }: { readonly pureBlack?: boolean; readonly profile?: Uint8Array | undefined } = {},
 ): Promise<Samples> {
   if (press.colour === "rgb") return rgb;
   const { width, height, alpha } = rgb;
+  if (press.colour === "cmyk") {
+    const inks = await convert(
+      withoutAlpha(rgb).data,
+      profile ?? srgb().bytes,
+      (outputProfile(press) as OutputProfile).bytes,
+      press.intent ?? "perceptual",
+    );
+    limitInks(inks, inkLimitOf(press));
+    const data = alpha ? inksWithAlpha(rgb, inks) : inks;
+    if (pureBlack) blacken(rgb, data);
+    return { width, height, space: "cmyk", alpha, data };
+  }
   const image = sharp(rgb.data, { raw: { width, height, channels: alpha ? 4 : 3 }, limitInputPixels: false });
-  const { data, info } = await pipelineToPress(image, press).raw().toBuffer({ resolveWithObject: true });
+  const { data } = await pipelineToPress(image, press).raw().toBuffer({ resolveWithObject: true });
   const made: Samples = { width, height, space: press.colour, alpha, data };
-  if (press.colour === "grey" && alpha) return { ...made, data: withAlphaOf(rgb, data) };
-  if (info.channels !== channelsOf(made)) throw new Error(`sharp gave ${info.channels} channels for ${press.colour}`);
-  if (pureBlack && press.colour === "cmyk") blacken(rgb, data);
+  if (alpha) return { ...made, data: withAlphaOf(rgb, data) };
+  if (data.length !== width * height)
+    throw new Error(`sharp gave ${data.length} values for ${width} x ${height} of grey`);
   return made;
 }
+
+const inksWithAlpha = (rgba: Samples, inks: Uint8Array): Uint8Array => {
+  const data = new Uint8Array(rgba.width * rgba.height * 5);
+  for (let from = 0, alpha = 3, to = 0; from < inks.length; from += 4, alpha += 4, to += 5) {
+    for (let ink = 0; ink < 4; ink++) data[to + ink] = inks[from + ink] as number;
+    data[to + 4] = rgba.data[alpha] as number;
+  }
+  return data;
+};
 
 const withAlphaOf = (rgba: Samples, grey: Uint8Array): Uint8Array => {
   const data = new Uint8Array(rgba.width * rgba.height * 2);

@@ -1,6 +1,6 @@
 import { readdir, readFile } from "node:fs/promises";
 import { dirname } from "node:path";
-import { FailedRun, type KitStore, kitsAt, kitsIn, type Named } from "@kitforme/run";
+import { besideFile, FailedRun, type KitStore, kitsAt, kitsIn, type Named } from "@kitforme/run";
 
 /**
  * Shop and kits as a worker sees them: on a share that can go away and come back. One file that is missing beside others is
@@ -44,7 +44,7 @@ export const kitsFrozen = (folders: readonly string[]): KitStore => {
 /** The shop's file. Throws an environment fault when it is not there. */
 export const shopOnShare = async (file: string): Promise<Named> => {
   try {
-    return { file, text: await readFile(file, "utf8") };
+    return { file, text: await readFile(file, "utf8"), read: besideFile(file) };
   } catch (error) {
     await mustBeThere(dirname(file));
     throw error;

@@ -35,6 +35,12 @@ export const checkTiff = (bytes: Uint8Array): void => {
   if (bits.length !== samples && bits.length !== 1) throw new Broken("the number of its samples is damaged");
   const planar = one(284, 1);
   if (planar !== 1 && planar !== 2) throw new Broken("the order of its samples is damaged");
+  // Colours need their number of samples; what is beyond must be declared (tag 338).
+  const needs = { 0: 1, 1: 1, 2: 3, 3: 1, 4: 1, 5: 4, 6: 3, 8: 3, 9: 3, 10: 3 }[one(262, -1)];
+  if (needs === undefined || samples < needs || (samples > needs && !tags.has(338)))
+    throw new Broken("its kind of colours does not go with its number of samples");
+  if (![1, 2, 3].includes(one(317, 1)) || one(274, 1) < 1 || one(274, 1) > 8)
+    throw new Broken("a tag of its directory holds what it may not");
   const tiled = tags.has(322);
   const [tileWide, tileHigh] = tiled ? [one(322, 0), one(323, 0)] : [width, Math.min(height, one(278, height))];
   if (!tileWide || !tileHigh) throw new Broken("the size of its strips is damaged");

@@ -25,7 +25,7 @@ import {
   PDFRawStream,
   PDFWriter,
 } from "pdf-lib";
-import { srgb } from "../../colour/profile.ts";
+import { type PressColour, srgb } from "../../colour/profile.ts";
 import type { Page } from "../../prepared.ts";
 import { identifyPage } from "../identify.ts";
 import { Broken } from "../damage/damage.ts";
@@ -61,7 +61,7 @@ export async function keepPage(
   document: PDFDocument,
   index: number,
   shown: Corners,
-  press: Pick<Press, "colour">,
+  press: PressColour,
 ): Promise<Kept> {
   const { node } = document.getPage(index);
   const context = PDFContext.create();

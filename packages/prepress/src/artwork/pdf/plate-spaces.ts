@@ -1,6 +1,6 @@
 // The colour spaces of a page, each replaced by one that a renderer of RGB shows as inks: see plates.ts.
 import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
-import type { Press } from "@kitforme/kit";
+import type { PressColour } from "../../colour/profile.ts";
 import { samplesToPress } from "../../colour/to-press.ts";
 import { componentsOf } from "./components-of.ts";
 import { packed } from "./pack.ts";
@@ -16,7 +16,7 @@ const name = (key: string): PDFName => PDFName.of(key);
 const GRID = 33;
 
 /** Inks of a grid of sRGB colours, for pictures and shadings that are RGB. */
-export const inkTable = async (press: Pick<Press, "colour">): Promise<Uint8Array> => {
+export const inkTable = async (press: PressColour): Promise<Uint8Array> => {
   const data = new Uint8Array(GRID ** 3 * 3);
   const step = 255 / (GRID - 1);
   // ISO 32000, 7.10.2: the first input varies fastest.

@@ -5,7 +5,7 @@
 //
 // Without it the page's 80 % cyan came back from RGB as other inks, and the bleed around it showed: see the tests.
 import { PDFDocument, PDFName, PDFRawStream, PDFRef, PDFWriter } from "pdf-lib";
-import type { Press } from "@kitforme/kit";
+import type { PressColour } from "../../colour/profile.ts";
 import type { Samples } from "../../colour/samples.ts";
 import { drawPage, type RenderOptions } from "../render-page.ts";
 import { type Operation, rewritten } from "./content.ts";
@@ -27,7 +27,7 @@ export interface Plates {
  * Makes the plates of a kept page; undefined where its colours are of kinds that have no fixed inks (Lab, spot colours by
  * sample tables) or hide from rewriting (inline pictures, soft masks, JPEG 2000).
  */
-export async function platesOf(bytes: Uint8Array, press: Pick<Press, "colour">): Promise<Plates | undefined> {
+export async function platesOf(bytes: Uint8Array, press: PressColour): Promise<Plates | undefined> {
   const table = await inkTable(press);
   const cmy = await platePage(bytes, "cmy", table);
   const k = await platePage(bytes, "k", table);

@@ -1,5 +1,5 @@
 // Solid device RGB in content streams, and the same operators in the inks of a press.
-import type { Press } from "@kitforme/kit";
+import type { PressColour } from "../../colour/profile.ts";
 import { samplesToPress } from "../../colour/to-press.ts";
 import type { Operation } from "./content.ts";
 import type { Scope } from "./anatomy.ts";
@@ -44,7 +44,7 @@ export const solidsIn = ({ operations }: Scope): Key[] =>
   solids(operations).flatMap(({ operation, as }) => (as === "k" || as === "K" ? [keyOf(operation.operands)] : []));
 
 /** All colours through the press's profile at once, black to black ink alone. */
-export async function inksOf(keys: readonly Key[], press: Pick<Press, "colour">): Promise<ReadonlyMap<Key, string>> {
+export async function inksOf(keys: readonly Key[], press: PressColour): Promise<ReadonlyMap<Key, string>> {
   const distinct = [...new Set(keys)];
   if (distinct.length === 0) return new Map();
   const data = Uint8Array.from(distinct.flatMap((key) => key.split(" ").map(Number)));

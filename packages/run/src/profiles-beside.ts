@@ -1,0 +1,29 @@
+import { badPath, parseJson } from "@kitforme/kit";
+import type { Named } from "./world.ts";
+
+/**
+ * The ICC profiles that a shop's presses name, from beside its file; those that are not there are left out, for `readShop`
+ * to report. Nothing outside the shop's folder is asked for.
+ */
+export const profilesBeside = async ({
+  text,
+  read,
+}: Pick<Named, "text" | "read">): Promise<Readonly<Record<string, Uint8Array>>> => {
+  const found: Record<string, Uint8Array> = {};
+  for (const name of namedIn(text)) {
+    const bytes = badPath(name) === undefined ? await read?.(name) : undefined;
+    if (bytes) found[name] = bytes;
+  }
+  return found;
+};
+
+/** Whatever stands as "profile" of a press; a text that is no shop names none. */
+const namedIn = (text: string): string[] => {
+  const parsed = parseJson(text);
+  const presses: unknown = "value" in parsed && (parsed.value as { readonly presses?: unknown } | null)?.presses;
+  if (typeof presses !== "object" || presses === null) return [];
+  return Object.values(presses).flatMap((press: unknown) => {
+    const profile: unknown = (press as { readonly profile?: unknown } | null)?.profile;
+    return typeof profile === "string" ? [profile] : [];
+  });
+};
