@@ -139,6 +139,10 @@ describe("what editors leave", () => {
       "fonts, profiles and empty frames",
       `<svg xmlns="http://www.w3.org/2000/svg" ${bare}<defs><font><font-face font-family="A"/></font><color-profile name="a"/></defs><flowRoot><flowPara/></flowRoot><foreignObject width="0" height="0">x</foreignObject><metadata>m</metadata></svg>`,
     ],
+    [
+      "an editor's own, its declaration lost",
+      `<svg xmlns="http://www.w3.org/2000/svg" sodipodi:docname="a" ${bare}<sodipodi:namedview><path d="M0"/></sodipodi:namedview><g inkscape:label="a"><rect width="9" height="9"/></g></svg>`,
+    ],
   ])("%s is passed over", async (_, svg) => {
     const { rules, piece } = await pieceOf(svg);
     expect(rules).toEqual([]);
@@ -215,6 +219,32 @@ describe("pictures of a drawing", () => {
     const loop = inner.replace("<rect", '<image width="1" height="1" href="in.svg"/><rect');
     const { findings } = await draw("in.svg", { "art/in.svg": loop });
     expect(findings.length).toBeGreaterThan(0);
+  });
+});
+
+describe("a drawing that is not XML says why, and where, in plain words", () => {
+  const svg = (inner: string): string => `<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">\n${inner}`;
+  it.each([
+    ["cut off", svg("<g>"), "<g> is opened and never closed; perhaps the file is cut off (line 2)"],
+    ["a tag too many", svg("</g></svg>"), "a tag is closed that was not opened (line 2)"],
+    ["a bare &", svg("<text>A&nbsp;B</text></svg>"), "a plain & is written &amp; (line 2)"],
+    ["an attribute twice", svg('<g id="a" id="b"/></svg>'), "the attribute id is given twice (line 2)"],
+    ["an attribute without quotes", svg("<g id=a/></svg>"), 'an attribute is not written as name="value" (line 2)'],
+    ["a strange first line", `<?xml version="one"?>${svg("</svg>")}`, "its first line, <?xml ... ?>, is not written"],
+    ["no drawing", "hello", "it is not one <svg> with everything in it"],
+  ])("%s", async (_, text, words) => {
+    const { findings } = await pieceOf(text);
+    expect(findings).toMatchObject([{ rule: "drawing-broken", message: expect.stringContaining(words) }]);
+  });
+
+  it.each([
+    ["#", 'a name is missing at "#"'],
+    ["#cut:nope", ":nope is not known"],
+    ["g:has(", "a bracket is not closed"],
+    ["g::before", "pseudo-elements choose no element of a drawing"],
+  ])("and so does a selector: %s", async (selector, words) => {
+    const { findings } = await pieceOf(svgMm(50, 50, CUT), { lines: { cutting: selector } });
+    expect(findings[0]).toMatchObject({ rule: "selector-bad", message: expect.stringContaining(words) });
   });
 });
 

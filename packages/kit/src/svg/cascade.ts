@@ -149,9 +149,9 @@ export const cascade = (root: Element, told: Ledger): Styles => {
     try {
       const tree = parse(textOf(element), { parseValue: false, parseAtrulePrelude: false, parseCustomProperty: false });
       if (tree.type === "StyleSheet") gatherRules(tree.children, sheet, select, told);
-    } catch (e) {
+    } catch {
       // css-tree recurses over nested brackets: a style sheet of nothing but brackets ends its stack, not ours.
-      told.say("style-unreadable", { what: e instanceof Error ? e.message.slice(0, 100) : "it cannot be parsed" });
+      told.say("style-unreadable", { what: "its brackets are nested too deeply, or it is not CSS" });
     }
   }
   const settled = new Map<Element, Winners>();

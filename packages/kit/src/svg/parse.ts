@@ -4,6 +4,7 @@ import { Element, Text } from "domhandler";
 import { SaxesParser } from "saxes";
 import type { Ledger } from "../ledger.ts";
 import { MOST_EXPANDED, readDocumentType } from "./document-type.ts";
+import { xmlFault } from "./xml-fault.ts";
 
 /** Elements a drawing may have: a page of map has 50,000. */
 export const MOST_ELEMENTS = 200_000;
@@ -64,7 +65,11 @@ export const parseSvg = (text: string, told: Ledger): Element | undefined => {
     if (!done) say();
     done = true;
   };
-  parser.on("error", (e) => stop(() => told.say("drawing-broken", { what: e.message.slice(0, 200) })));
+  parser.on("error", (e) => {
+    // Elements and attributes of an editor whose declaration was lost are passed over like those that have it.
+    if (!/unbound namespace prefix/.test(e.message))
+      stop(() => told.say("drawing-broken", { what: xmlFault(e.message) }));
+  });
   let expanded = 0;
   parser.on("doctype", (declared) => {
     const read = readDocumentType(declared);

@@ -24,7 +24,24 @@ const whyOf = (e: unknown): string =>
     ? "it takes too long on so large a drawing"
     : e instanceof RangeError
       ? "it is nested too deeply"
-      : ((e instanceof Error ? e.message : "it cannot be parsed").split("\n")[0]?.slice(0, 160) ?? "");
+      : selectorFault(e instanceof Error ? e.message : "");
+
+/** What is wrong with a selector, for people who write them once a year. */
+const selectorFault = (message: string): string => {
+  const found = /^(?:Unknown pseudo-class|Expected name, found|Unmatched selector:) (.*)$/s.exec(message);
+  const rest = (found?.[1] ?? "").trim().slice(0, 60);
+  if (message.startsWith("Unknown pseudo-class")) return `${rest} is not known`;
+  if (message.startsWith("Expected name"))
+    return rest === "" ? "a name is missing at its end" : `a name is missing at "${rest}"`;
+  if (message.startsWith("Unmatched")) return `it cannot be read from "${rest}" on`;
+  if (/closing parenthesis/.test(message)) return "a bracket is not closed";
+  if (/Attribute selector/.test(message)) return "a square bracket is not closed";
+  if (/Empty sub-selector/.test(message)) return "a part of it is empty";
+  if (/n-th rule/.test(message)) return "the number in an :nth- is not one";
+  if (/Pseudo-elements/.test(message)) return "pseudo-elements choose no element of a drawing";
+  if (/Namespaced/.test(message)) return "it names a namespace";
+  return "it is no CSS selector that is known here";
+};
 
 /** @param elements how many the drawing has */
 export const selecting = (elements: number): Selecting => {

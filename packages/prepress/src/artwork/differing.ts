@@ -76,3 +76,13 @@ export const patchesIn = (mask: Uint8Array, width: number): Patch[] => {
   }
   return patches.sort((a, b) => b.area - a.area || a.top - b.top || a.left - b.left);
 };
+
+/** The mask without what is thinner than two pixels: an edge that lies half a pixel aside, a hair smoothed in another way. */
+export const thickOf = (mask: Uint8Array, width: number): Uint8Array => {
+  const thick = new Uint8Array(mask.length);
+  for (let at = 0; at + width + 1 < mask.length; at++) {
+    const square = [at, at + 1, at + width, at + width + 1];
+    if (at % width < width - 1 && square.every((one) => mask[one] === 1)) for (const one of square) thick[one] = 1;
+  }
+  return thick;
+};

@@ -95,11 +95,10 @@ export async function openDrawing(
           drawIn(boxOf(region, box, { width, height }), region.width * scale, region.height * scale),
         bytes: drawing.svg.length,
       });
-  } catch (error) {
-    const reason = (error as Error).message.split("\n")[0];
+  } catch {
     report.say("artwork-unreadable", {
-      what: `the drawing cannot be drawn: ${reason}`,
-      remedy: "Export it again as plain SVG",
+      what: "the drawing cannot be drawn",
+      remedy: "Export it again as plain SVG, without effects",
     });
     return undefined;
   }

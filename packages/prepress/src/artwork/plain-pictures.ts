@@ -3,6 +3,7 @@
 import { toMm } from "@kitforme/geometry";
 import type { DrawingParts, PlacedPicture, Press } from "@kitforme/kit";
 import type { Metadata } from "sharp";
+import { damageOf } from "./damage/damage-of.ts";
 import { RESOLUTION } from "./check-resolution.ts";
 import { tell } from "../words/drawing-words.ts";
 import { MOST_PIXELS, openImage } from "./limits.ts";
@@ -38,8 +39,11 @@ export async function plainPictures(
     let plain = made.get(data);
     if (plain === undefined) {
       const bytes = Buffer.from(data, "base64");
+      let what: string | undefined;
       try {
         const metadata = await openImage(bytes).metadata();
+        what = damageOf(metadata.format, bytes)?.what;
+        if (what !== undefined) throw new Error(what);
         if ((metadata.orientation ?? 1) !== 1) turned++;
         // Decoded to the end in any case: a picture that is cut off would be drawn down to where it ends, without a word.
         const image = openImage(bytes).autoOrient();
@@ -52,7 +56,7 @@ export async function plainPictures(
         }
       } catch {
         const picture = pictures.find((one) => bytes.equals(one.bytes));
-        tell(report, "picture-unreadable", { picture: picture?.name ?? "A picture in the drawing" }, picture?.at);
+        tell(report, "picture-unreadable", { picture: picture?.name ?? "A picture in the drawing", what }, picture?.at);
         return undefined;
       }
       made.set(data, plain);

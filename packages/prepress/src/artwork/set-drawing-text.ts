@@ -105,8 +105,10 @@ const outlinesOf = async (
       }
       answers.set(i, inner);
     }
-  } catch (error) {
-    tell(report, "text-not-set", { why: (error as Error).message.slice(0, 200), text: texts[0]?.shown ?? "" });
+  } catch {
+    const [first] = texts as readonly (LiveText & { at?: readonly [number, number] })[];
+    const why = "what it is made of cannot be read";
+    tell(report, "text-not-set", { why, text: first?.shown ?? "" }, first?.at);
     return undefined;
   }
   return texts.map((text, i) => inPlace(text, answers.get(i) ?? ""));

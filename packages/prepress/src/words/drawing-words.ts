@@ -5,7 +5,7 @@ import type { Report } from "../artwork/report.ts";
 export interface DrawnFacts {
   "artwork-external-reference": { readonly names: readonly string[] };
   "drawing-seen-two-ways": { readonly width: number; readonly height: number; readonly share: number };
-  "drawing-seen-once": { readonly why: string };
+  "drawing-seen-once": object;
   "font-missing": { readonly family: string; readonly instead: string; readonly text: string; readonly named: boolean };
   "font-style-missing": { readonly family: string; readonly style: string; readonly text: string };
   "letter-missing": { readonly letters: readonly string[]; readonly tried: readonly string[]; readonly text: string };
@@ -25,7 +25,7 @@ export interface DrawnFacts {
     readonly wanted: number;
   };
   "picture-turned": { readonly pictures: number };
-  "picture-unreadable": { readonly picture: string };
+  "picture-unreadable": { readonly picture: string; readonly what: string | undefined };
 }
 
 const OUTLINES = "Turn the text into outlines before export";
@@ -42,8 +42,11 @@ const DRAWN_WORDS: Words<DrawnFacts> = {
       `Two renderers draw this artwork differently: over ${width} x ${height} mm here, ${share} % of the piece in all. The first is what prints.`,
       "Look at the proof. Effects that programs read in different ways are turned into pictures or plain shapes before export.",
     ),
-  "drawing-seen-once": ({ why }) =>
-    note(`The artwork could not be drawn a second time to be compared: ${why}.`, "Look at the proof."),
+  "drawing-seen-once": () =>
+    warning(
+      "A second renderer could not draw the artwork at all, so nothing was compared.",
+      "Look at the proof; export it again as plain SVG if it looks otherwise than meant.",
+    ),
   "font-missing": ({ family, instead, text, named }) =>
     warning(
       `The text "${text}" ${named ? `asks for the font ${family}, which the kit does not bring` : "names no font"}; it is set in ${instead}.`,
@@ -82,8 +85,11 @@ const DRAWN_WORDS: Words<DrawnFacts> = {
       `${pictures === 1 ? "A picture in the drawing is" : `${pictures} pictures in the drawing are`} marked as turned by the camera, and printed upright.`,
       "Look at the proof: not every program turns such pictures.",
     ),
-  "picture-unreadable": ({ picture }) =>
-    error(`${picture} is a picture that is damaged or cut off.`, "Place the picture anew and export again."),
+  "picture-unreadable": ({ picture, what }) =>
+    error(
+      `${picture} is a picture that is damaged or cut off${what === undefined ? "" : `: ${what}`}.`,
+      "Place the picture anew and export again.",
+    ),
 };
 
 const say = sayer(DRAWN_WORDS);
