@@ -125,6 +125,18 @@ describe("paper-thin", () => {
   ])("%s", async (_, inner, count) => {
     expect(thin(await made(inner))).toHaveLength(count);
   });
+  it.each([
+    ["a slit beside the edge", '<path d="M0.9 10V50"/>', 1],
+    ["a slit far enough from it", '<path d="M1 10V50"/>', 0],
+    ["a slit that starts at the edge", '<path d="M0 20H50"/>', 0],
+    ["two slits side by side", '<path d="M20 10V50"/><path d="M20.8 10V50"/>', 1],
+    ["two slits that cross", '<path d="M20 10V50"/><path d="M10 30H30"/>', 0],
+    ["a slit that ends on another", '<path d="M20 10V50"/><path d="M20 30H30"/>', 0],
+    ["a perforation drawn by hand", '<path d="M20 10V12"/><path d="M20 12.8V14.8"/><path d="M20 15.6V17.6"/>', 0],
+    ["a slit that stops short of another", '<path d="M20 10V50"/><path d="M20.5 30H30"/>', 1],
+  ])("%s", async (_, slits, count) => {
+    expect(thin(await made(cut(CARD + slits)))).toHaveLength(count);
+  });
   it("as thin as the shop's cutter says", async () => {
     expect(thin(await made(holes(0.9), {}, shop({ bridge: 0.5 })))).toEqual([]);
     expect(thin(await made(holes(1.9), {}, shop({ bridge: 2 })))).toHaveLength(1);
@@ -223,6 +235,11 @@ describe("how lines are painted", () => {
     expect(rules(await art(0, 1.2))).toEqual([]);
     expect(rules(await art(0, 0.25, 'stroke="none" fill="#ccc"'))).toEqual([]);
     expect(rules(await art(0, 0.25, 'stroke="#000" fill="#ccc"'))).toEqual([]);
+    // In an artwork file, in units of its own, the same.
+    const file = { artwork: { file: "p.svg", box: [0, 0, 100, 60] } };
+    const both = `${cut(CARD, 'fill="none" stroke="#000" stroke-width=".25"')}<circle cx="50" cy="30" r="9"/>`;
+    expect(rules(await made(both, file))).toEqual(["die-line-prints"]);
+    expect(rules(await made(both, { artwork: { file: "p.svg", box: [5, 3, 90, 54] } }))).toEqual([]);
     // Along one side only: a decoration.
     const side = `${cut(CARD)}<g id="art"><path d="M0 0V60" stroke="#000" fill="none" stroke-width=".3"/></g>`;
     expect(rules(await made(side, { artwork: "#art" }))).toEqual([]);

@@ -5,7 +5,7 @@ import { PIECE_CHECKS } from "./checks/index.ts";
 import { contoursOf } from "./contours.ts";
 import type { PieceForm } from "./forms/kit-form.ts";
 import { badPath } from "./guard.ts";
-import { type Artwork, type DrawingParts, OPERATIONS, type Piece, type Slot } from "./kit.ts";
+import { type Artwork, type DrawingParts, OPERATIONS, type PrintedStroke, type Piece, type Slot } from "./kit.ts";
 import { type Ledger, ledger } from "./ledger.ts";
 import type { Finding } from "./problem.ts";
 import { rectOf, readSlot } from "./read-slot.ts";
@@ -94,6 +94,14 @@ const partsOf = async (
   ...(drawing.texts.length > 0 ? { texts: drawing.texts } : {}),
 });
 
+/** Artwork, and the thin strokes that it prints, where they run on the piece. */
+interface ArtworkRead {
+  readonly artwork: Artwork | null;
+  readonly strokes: readonly PrintedStroke[];
+}
+
+const NOTHING: ArtworkRead = { artwork: null, strokes: [] };
+
 /** An artwork file. An SVG is read like a drawing, so that what reaches the printer is as harmless and as plain. */
 const artworkFile = async (
   { file, box, page, from }: ArtworkForm,
@@ -101,39 +109,33 @@ const artworkFile = async (
   fonts: readonly string[],
   read: ReadFile,
   told: Ledger,
-): Promise<Artwork | null> => {
+): Promise<ArtworkRead> => {
   const bytes = await fileOf(file, `${field}.artwork.file`, read, told, () =>
     told.say("artwork-missing", { file }, { field: `${field}.artwork.file`, file }),
   );
-  if (!bytes) return null;
+  if (!bytes) return NOTHING;
   const format = formatOf(bytes);
   if (!format) {
     told.say("artwork-unknown", { file, kind: kindOf(bytes) }, { field: `${field}.artwork.file`, file });
-    return null;
+    return NOTHING;
   }
   const rect = rectOf(box);
-  if (format !== "svg")
-    return {
-      kind: "file",
-      format,
-      bytes,
-      box: rect,
-      file,
-      ...(page === undefined ? {} : { page }),
-      ...(from === undefined ? {} : { from }),
-    };
+  if (format !== "svg") {
+    const asked = { ...(page === undefined ? {} : { page }), ...(from === undefined ? {} : { from }) };
+    return { artwork: { kind: "file", format, bytes, box: rect, file, ...asked }, strokes: [] };
+  }
   const text = drawingText(bytes, told);
-  if (text === undefined) return null;
+  if (text === undefined) return NOTHING;
   const files = await picturesOf(file, text, read);
   const drawing = readDrawing(
     { text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]], files },
     told,
   );
-  if (!drawing) return null;
+  if (!drawing) return NOTHING;
   const svg = drawing.artwork?.({ x: 0, y: 0, width: drawing.width, height: drawing.height });
   if (svg === undefined) {
     told.say("artwork-empty", { selector: file }, { file });
-    return null;
+    return NOTHING;
   }
   const parts = await partsOf(drawing, fonts, read, told);
   // Pictures were measured in the drawing; the box is where it goes.
@@ -145,7 +147,12 @@ const artworkFile = async (
     at: placed(p.at),
     size: [Math.round(p.size[0] * sx), Math.round(p.size[1] * sy)] as const,
   }));
-  return {
+  const strokes = drawing.drawnAs.strokes.map((stroke) => ({
+    ...stroke,
+    width: stroke.width * Math.sqrt(sx * sy),
+    points: stroke.points.map(({ x, y }) => ({ x: Math.round(rect.x + x * sx), y: Math.round(rect.y + y * sy) })),
+  }));
+  const artwork: Artwork = {
     kind: "file",
     format,
     bytes: new TextEncoder().encode(svg),
@@ -155,6 +162,7 @@ const artworkFile = async (
     ...(pictures ? { pictures } : {}),
     ...(texts ? { texts } : {}),
   };
+  return { artwork, strokes };
 };
 
 /** The drawing, and as much around it as the outlines with their bleed may need of what was drawn beyond its edge. */
@@ -172,13 +180,14 @@ const artworkOf = async (
   fonts: readonly string[],
   read: ReadFile,
   told: Ledger,
-): Promise<Artwork | null> => {
-  if (form.artwork === null) return null;
+): Promise<ArtworkRead> => {
+  if (form.artwork === null) return NOTHING;
   if (typeof form.artwork === "object") return artworkFile(form.artwork, field, fonts, read, told);
-  if (!drawing.artwork) return null;
+  if (!drawing.artwork) return NOTHING;
   const box = shownBox(drawing, { parts }, form.bleed);
   const more = await partsOf(drawing, fonts, read, told);
-  return { kind: "drawing", svg: drawing.artwork(box), box, file: form.drawing, ...more };
+  const artwork: Artwork = { kind: "drawing", svg: drawing.artwork(box), box, file: form.drawing, ...more };
+  return { artwork, strokes: drawing.drawnAs.strokes };
 };
 
 /**
@@ -216,7 +225,7 @@ export const readPiece = async (
   const drawing = readDrawing(request, told);
   if (!drawing) return undefined;
   const contours = contoursOf(drawing.strokes, told);
-  const artwork = await artworkOf(form, field, drawing, contours.parts, kit.fonts, read, told);
+  const { artwork, strokes } = await artworkOf(form, field, drawing, contours.parts, kit.fonts, read, told);
   const piece: Piece = {
     kit: kit.name,
     piece: form.piece.normalize("NFC"),
@@ -232,10 +241,11 @@ export const readPiece = async (
     turns: turnsOf(form.turns),
     spread: form.spread,
     slots: slots.map((slot) => slot(drawing.shapes)),
-    drawnAs: drawing.drawnAs,
+    drawnAs: { ...drawing.drawnAs, strokes },
   };
   for (const check of PIECE_CHECKS) check(piece, told);
-  return piece;
+  // The strokes have been judged, and there may be thousands of them: nobody carries them on.
+  return { ...piece, drawnAs: { ...drawing.drawnAs, strokes: [] } };
 };
 
 /** Selectors of the shapes that pictures are clipped to. */

@@ -5,6 +5,7 @@ import type { FitCheck } from "./fit-check.ts";
 import { grain } from "./grain.ts";
 import { openingCloses } from "./opening-closes.ts";
 import { openingSmall } from "./opening-small.ts";
+import { paperBesideSlits } from "./paper-beside-slits.ts";
 import { paperThin } from "./paper-thin.ts";
 import { pieceTooLarge } from "./piece-too-large.ts";
 import { printOnUnprinted } from "./print-on-unprinted.ts";
@@ -21,5 +22,6 @@ export const FIT_CHECKS: readonly FitCheck[] = [
   openingSmall,
   cornersNear,
   paperThin,
+  paperBesideSlits,
   creaseNear,
 ];

@@ -14,7 +14,7 @@ import { placeOf } from "../../numbers.ts";
 import type { FitCheck } from "./fit-check.ts";
 
 /** Corners nearer to the line than this say nothing about the paper's width: noise of tracing and of flattening. */
-const FINE = 20;
+export const FINE = 20;
 /**
  * Along the edge from one side of a bridge to the other it is far: at least six times its width. Where it is less the paper
  * runs out into a point, of more than 19 degrees, which is no bridge.
@@ -40,7 +40,7 @@ interface Narrow {
   readonly at: Point<"drawing">;
 }
 
-/** Paper between two cuts, or two stretches of one, thinner than the cutter can leave it: told at its thinnest places. */
+/** Paper between two cuts, or two stretches of one, thinner than the cutter can leave it, at its thinnest places. */
 export const paperThin: FitCheck = (piece, { cutter }, told) => {
   const least = cutter.least.bridge;
   if (least === 0) return;
