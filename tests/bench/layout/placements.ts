@@ -53,10 +53,10 @@ const JOBS: Record<string, () => Promise<unknown>> = {
     }
     return packed;
   },
-  "40 kit pieces, quick": () => gang(kits(40, 12, "quick", 20)),
-  "50 kit pieces, normal": () => gang(kits(50, 12, "normal", 20)),
-  "120 kit pieces, normal, layouts free": () => gang(kits(120, 16, "normal", 0)),
-  "500 kit pieces, quick": () => gang(kits(500, 60, "quick", 20)),
+  "40 kit pieces at quick": () => gang(kits(40, 12, "quick", 20)),
+  "50 kit pieces at normal": () => gang(kits(50, 12, "normal", 20)),
+  "120 kit pieces at normal with layouts free": () => gang(kits(120, 16, "normal", 0)),
+  "500 kit pieces at quick": () => gang(kits(500, 60, "quick", 20)),
   strip,
 };
 

@@ -1,6 +1,7 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import type { Laid } from "../pack/laid.ts";
-import { type Saved, Scene } from "./scene.ts";
+import type { Saved } from "./pieces.ts";
+import { Scene } from "./scene.ts";
 import { type Budget, type Patience, separate } from "./separate.ts";
 import { insert, posesOn } from "./squeeze.ts";
 

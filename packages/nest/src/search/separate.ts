@@ -1,4 +1,7 @@
-import type { Reach, Saved, Scene } from "./scene.ts";
+import { collides, reweigh, totalLoss } from "./losses.ts";
+import type { Reach } from "./move.ts";
+import type { Saved } from "./pieces.ts";
+import type { Scene } from "./scene.ts";
 
 export interface Patience {
   /** Sweeps without 2 % less loss that end an attempt. */
@@ -29,7 +32,7 @@ export type Stop = () => boolean;
  */
 export const separate = (scene: Scene, reach: Reach, patience: Patience, stop: Stop): boolean => {
   const order = new Int32Array(scene.n);
-  let least = scene.total();
+  let least = totalLoss(scene);
   let best: Saved | undefined = least > 0 ? scene.save() : undefined;
   let strikes = 0;
   let first = true;
@@ -39,13 +42,13 @@ export const separate = (scene: Scene, reach: Reach, patience: Patience, stop: S
     let idle = 0;
     while (idle < patience.sweeps) {
       let m = 0;
-      for (let i = 0; i < scene.n; i++) if (scene.sheet[i] >= 0 && scene.collides(i)) order[m++] = i;
+      for (let i = 0; i < scene.n; i++) if (scene.sheet[i] >= 0 && collides(scene, i)) order[m++] = i;
       scene.chance.shuffle(order, m);
       for (let k = 0; k < m; k++) {
         const i = order[k];
-        if (scene.collides(i)) scene.move(i, reach);
+        if (collides(scene, i)) scene.move(i, reach);
       }
-      const total = scene.total();
+      const total = totalLoss(scene);
       if (total === 0) return true;
       if (total < least) {
         least = total;
@@ -57,7 +60,7 @@ export const separate = (scene: Scene, reach: Reach, patience: Patience, stop: S
         mark = total;
         idle = 0;
       } else idle++;
-      scene.reweigh();
+      reweigh(scene);
       if (stop()) {
         if (best) scene.restore(best);
         return false;

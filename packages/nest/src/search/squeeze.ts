@@ -1,7 +1,9 @@
 import { fitsBox } from "../maps/catalogue-of.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import type { Sheet } from "../pack/laid.ts";
-import { type Reach, Scene } from "./scene.ts";
+import { totalLoss } from "./losses.ts";
+import type { Reach } from "./move.ts";
+import { Scene } from "./scene.ts";
 import { type Budget, separate } from "./separate.ts";
 
 /** The sheet without those of its pieces. */
@@ -63,7 +65,7 @@ export const squeezer = (
     for (let i = 0; i < n; i++) scene.put(i, 0, sheet.pose[i], sheet.x[i], sheet.y[i]);
     for (let i = n; i < kinds.length; i++)
       if (!insert(scene, i, 0, reach)) return { sheet: undefined, moves: scene.moves };
-    const loss = scene.total();
+    const loss = totalLoss(scene);
     const free = separate(scene, reach, { ...patience, most: (hope ?? Infinity) * usual }, aborted);
     measured++;
     usual = measured === 1 ? loss : usual + (loss - usual) / Math.min(measured, USUAL);

@@ -5,7 +5,10 @@ import type { Wish } from "../start/bed.ts";
 import { Chance } from "./chance.ts";
 import { fill, orders, type Put } from "../start/fill.ts";
 import type { Box } from "../shapes/ring.ts";
-import { type Reach, type Saved, Scene } from "./scene.ts";
+import { totalLoss } from "./losses.ts";
+import type { Reach } from "./move.ts";
+import type { Saved } from "./pieces.ts";
+import { Scene } from "./scene.ts";
 import { type Patience, separate, type Stop } from "./separate.ts";
 
 export interface StripRequest {
@@ -279,7 +282,7 @@ export const layStrip = (request: StripRequest): StripResult => {
       pool = [];
       continue;
     }
-    const loss = scene.total();
+    const loss = totalLoss(scene);
     const at = pool.findIndex((p) => p.loss > loss);
     pool.splice(at < 0 ? pool.length : at, 0, { loss, saved: scene.save() });
     if (pool.length > 20) pool.pop();
