@@ -1,5 +1,5 @@
 import { join } from "node:path";
-import { type Finding, kitsAt, kitsIn, type KitStore } from "@kitforme/run";
+import { type Finding, kitsAt, kitsIn, type KitStore, Unfit } from "@kitforme/run";
 import { unreadable } from "./files.ts";
 
 /** A file or folder of the kits that this user may not read: the input's fault, where a worker would wait for its share. */
@@ -15,6 +15,7 @@ const told = (store: KitStore, pathOf: (folder: string, path: string) => string)
   folders: () => store.folders(),
   read: (folder, path) =>
     store.read(folder, path).catch((error: unknown) => {
+      if (error instanceof Unfit) throw error;
       throw new Unreadable(unreadable(pathOf(folder, path), "A file of the kit", error));
     }),
 });

@@ -1,13 +1,49 @@
 import { randomUUID } from "node:crypto";
-import { mkdir, open, readdir, readFile, realpath, rename, rm, stat } from "node:fs/promises";
+import { constants, type Stats } from "node:fs";
+import { mkdir, open, readdir, realpath, rename, rm, stat } from "node:fs/promises";
 import { dirname, join, sep } from "node:path";
-import type { Destination, KitStore } from "./world.ts";
+import { type Destination, type KitStore, Unfit } from "./world.ts";
 
 const hasCode = (error: unknown, codes: readonly string[]): boolean =>
   error instanceof Error && "code" in error && codes.includes(String(error.code));
 
 /** There is no such file, in whatever words the system says so; all else (a share that is away, say) is weather. */
 const missing = (error: unknown): boolean => hasCode(error, ["ENOENT", "ENOTDIR", "EISDIR", "ELOOP", "ENAMETOOLONG"]);
+
+/** Bytes of the largest file of a kit that is read: TIFFs of 100 million CMYK pixels have 400 MB. */
+const LARGEST = 512 * 2 ** 20;
+/** kit.json is read whole before anything is known of it; 10,000 pieces take 4 MB. */
+const LARGEST_KIT = 16 * 2 ** 20;
+
+/** A plain file's bytes. Opening does not wait: a named pipe without a writer would for ever. */
+const readPlain = async (path: string): Promise<Uint8Array> => {
+  // Windows knows neither the flag nor such files.
+  const file = await open(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0)).catch((error: unknown) => {
+    // What opening a socket says.
+    if (hasCode(error, ["ENXIO", "EOPNOTSUPP"])) throw new Unfit("no plain file");
+    throw error;
+  });
+  try {
+    const facts = await file.stat();
+    if (!facts.isFile()) throw new Unfit(kindOf(facts));
+    const most = path.endsWith(`${sep}kit.json`) ? LARGEST_KIT : LARGEST;
+    if (facts.size > most) throw new Unfit(`larger than ${most / 2 ** 20} MiB`);
+    return await file.readFile();
+  } finally {
+    await file.close();
+  }
+};
+
+const kindOf = (facts: Stats): string =>
+  facts.isFIFO()
+    ? "a named pipe"
+    : facts.isSocket()
+      ? "a socket"
+      : facts.isDirectory()
+        ? "a folder"
+        : facts.isCharacterDevice() || facts.isBlockDevice()
+          ? "a device"
+          : "no plain file";
 
 /** A folder of kit folders as a store. A link that leads out of its kit's folder reads as "no such file". */
 export const kitsIn = (root: string): KitStore => ({
@@ -28,7 +64,7 @@ export const kitsIn = (root: string): KitStore => ({
     try {
       const home = await realpath(join(root, folder));
       const file = await realpath(join(home, ...path.split("/")));
-      return file.startsWith(home + sep) ? await readFile(file) : undefined;
+      return file.startsWith(home + sep) ? await readPlain(file) : undefined;
     } catch (error) {
       if (missing(error)) return undefined;
       throw error;

@@ -14,7 +14,7 @@ export { profilesBeside } from "./profiles-beside.ts";
 export type { Input } from "./read-all.ts";
 export { type Options, type Outcome, run } from "./run.ts";
 export { VERSIONS } from "./versions.ts";
-export type { Destination, KitStore, Named, Progress } from "./world.ts";
+export { type Destination, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
 export { FailedRun, type Failure, failureOf } from "./failures.ts";
 export { type Attempt, attemptAt, HoldsAnotherJob, isFinished, publishFolder } from "./publish.ts";
 export { type Weighed, weigh } from "./weigh.ts";

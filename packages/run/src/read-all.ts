@@ -17,12 +17,13 @@ import {
 } from "@kitforme/kit";
 import { fieldOf, sheetFaults } from "@kitforme/sheet";
 import { JobName } from "./job-name.ts";
+import { sayOutside } from "./outside/words.ts";
 import { type BuyersPictures, readPictures } from "./read-pictures.ts";
 import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { VERSIONS } from "./versions.ts";
 import { checkpoint, type Work } from "./watch.ts";
 import { profilesBeside } from "./profiles-beside.ts";
-import type { KitStore, Named } from "./world.ts";
+import { type KitStore, type Named, Unfit } from "./world.ts";
 
 export interface Input {
   readonly shop: Named;
@@ -145,21 +146,34 @@ const makerOf = (shop: Shop): Maker & { readonly findings: readonly Finding[] } 
 
 /** One kit, read whole; its files' bytes go into the job's name. */
 const readShelved = async (
-  { kit, folder, text }: Shelved,
+  { kit, folder, text, why }: Shelved,
   store: KitStore,
   maker: Maker | undefined,
   name: JobName,
   { openers, signal }: Work,
 ): Promise<KitAnswer> => {
+  if (why !== undefined)
+    return { findings: [sayOutside("file-unfit", { kit, file: "kit.json" }, { path: "kit.json", why })], pieces: [] };
   if (text === undefined) return { findings: [say("kit-missing", { kit }, { folder })], pieces: [] };
   name.add("kit", text);
+  const unfit = new Map<string, Finding>();
   const read = async (path: string): Promise<Uint8Array | undefined> => {
-    const file = await store.read(folder, path);
-    if (file) name.add(path, file);
-    return file;
+    try {
+      const file = await store.read(folder, path);
+      if (file) name.add(path, file);
+      return file;
+    } catch (error) {
+      if (!(error instanceof Unfit)) throw error;
+      unfit.set(path, sayOutside("file-unfit", { kit, file: path }, { path, why: error.why }));
+      return undefined;
+    }
   };
-  return readKit({ folder: nameOf(folder), text, read, open: openers.opener(signal) }, maker);
+  const answer = await readKit({ folder: nameOf(folder), text, read, open: openers.opener(signal) }, maker);
+  // What is there and is not read is not missing.
+  const others = answer.findings.filter(({ rule, where }) => !(MISSING.has(rule) && unfit.has(where.file ?? "")));
+  return { ...answer, findings: [...others, ...unfit.values()] };
 };
+const MISSING = new Set(["file-missing", "artwork-missing"]);
 
 /** Findings about the shop name its file as the caller knows it. */
 const inFile = (findings: readonly Finding[], file: string): Finding[] =>

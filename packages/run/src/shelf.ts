@@ -1,5 +1,5 @@
 import { type Finding, kitNamedIn, say } from "@kitforme/kit";
-import type { KitStore } from "./world.ts";
+import { type KitStore, Unfit } from "./world.ts";
 
 /** A kit as it stands in its folder; nobody has judged it yet. */
 export interface Shelved {
@@ -8,13 +8,22 @@ export interface Shelved {
   readonly folder: string;
   /** The text of kit.json; undefined when there is none. */
   readonly text: string | undefined;
+  /** Why kit.json is not read, though it is there. */
+  readonly why?: string;
 }
 
 /** The kits of some folders, each kit.json opened once. */
 export const shelve = async (store: KitStore, folders: readonly string[]): Promise<Shelved[]> => {
   const shelf: Shelved[] = [];
   for (const folder of folders) {
-    const bytes = await store.read(folder, "kit.json");
+    const bytes = await store.read(folder, "kit.json").catch((error: unknown) => {
+      if (error instanceof Unfit) return error;
+      throw error;
+    });
+    if (bytes instanceof Unfit) {
+      shelf.push({ kit: nameOf(folder), folder, text: undefined, why: bytes.why });
+      continue;
+    }
     const text = bytes && new TextDecoder().decode(bytes);
     shelf.push({ kit: (text && kitNamedIn(text)) || nameOf(folder), folder, text });
   }

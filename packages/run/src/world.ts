@@ -4,7 +4,7 @@
 export interface KitStore {
   /** Folder names that hold a `kit.json`, sorted. */
   folders(): Promise<readonly string[]>;
-  /** Bytes of a file; undefined when there is none. */
+  /** Bytes of a file; undefined when there is none. Rejects with `Unfit` for what is there and is not read. */
   read(folder: string, path: string): Promise<Uint8Array | undefined>;
 }
 
@@ -14,6 +14,16 @@ export interface Named {
   readonly text: string;
   /** Files beside an order or a shop: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
   readonly read?: (path: string) => Promise<Uint8Array | undefined>;
+}
+
+/** A thing in a kit's folder that is not read: a pipe would never end, a file of gigabytes would take the memory. */
+export class Unfit extends Error {
+  /** What it is, as the end of a sentence. */
+  readonly why: string;
+  constructor(why: string) {
+    super(`a file of a kit is ${why}`);
+    this.why = why;
+  }
 }
 
 /** Where a job's files go. `put` must leave either the whole file or none under its name. */
