@@ -60,8 +60,9 @@ export const fates = async (hostile: readonly Hostile[], openers: Openers): Prom
     writeFileSync(join(root, "shop.json"), JSON.stringify(SHOP));
     for (const [i, one] of hostile.entries()) write(join(root, "kits", `k${i}`), `k${i}`, one);
     const before = all(root);
-    const orders = hostile.map((_, i) => {
-      const text = JSON.stringify({ order: `o${i}`, lines: [{ kit: `k${i}`, quantity: 1, texts: [{ name: "Ada" }] }] });
+    const orders = hostile.map(({ as }, i) => {
+      const line = { kit: `k${i}`, quantity: 1, ...(as === "font" ? { texts: [{ name: "Ada" }] } : {}) };
+      const text = JSON.stringify({ order: `o${i}`, lines: [line] });
       return { name: `o${i}`, file: `o${i}.json`, text };
     });
     const { made, refused } = await printRun(
