@@ -4,7 +4,7 @@ import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSyn
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import type { Openers } from "@kitforme/run";
-import { printRun } from "../../worker/src/jobs/print-run.ts";
+import { printRun } from "@kitforme/queue";
 import { card, SHOP } from "../support/shelf.ts";
 import type { Hostile } from "./corpus.ts";
 

@@ -79,7 +79,7 @@ export const besideFile = (path: string): ((beside: string) => Promise<Uint8Arra
     try {
       const folder = await realpath(home);
       const file = await realpath(join(folder, ...beside.split("/")));
-      return file.startsWith(folder === sep ? sep : folder + sep) ? await readFile(file) : undefined;
+      return file.startsWith(folder === sep ? sep : folder + sep) ? await readPlain(file) : undefined;
     } catch (error) {
       if (missing(error)) return undefined;
       throw error;

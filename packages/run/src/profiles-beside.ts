@@ -1,5 +1,5 @@
 import { badPath, parseJson } from "@kitforme/kit";
-import type { Named } from "./world.ts";
+import { type Named, Unfit } from "./world.ts";
 
 /**
  * The ICC profiles that a shop's presses name, from beside its file; those that are not there are left out, for `readShop`
@@ -11,7 +11,7 @@ export const profilesBeside = async ({
 }: Pick<Named, "text" | "read">): Promise<Readonly<Record<string, Uint8Array>>> => {
   const found: Record<string, Uint8Array> = {};
   for (const name of namedIn(text)) {
-    const bytes = badPath(name) === undefined ? await read?.(name) : undefined;
+    const bytes = badPath(name) === undefined ? await read?.(name).catch(nothing) : undefined;
     if (bytes) found[name] = bytes;
   }
   return found;
@@ -26,4 +26,10 @@ const namedIn = (text: string): string[] => {
     const profile: unknown = (press as { readonly profile?: unknown } | null)?.profile;
     return typeof profile === "string" ? [profile] : [];
   });
+};
+
+/** A pipe or a file of gigabytes is no profile: as if it were not there. */
+const nothing = (error: unknown): undefined => {
+  if (!(error instanceof Unfit)) throw error;
+  return undefined;
 };

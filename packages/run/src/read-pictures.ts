@@ -1,7 +1,8 @@
 import { createHash } from "node:crypto";
 import { type BuyersPicture, type Finding, orderNamedIn, type Order, type Wording } from "@kitforme/kit";
+import { sayOutside } from "./outside/words.ts";
 import { say } from "./words.ts";
-import type { Named } from "./world.ts";
+import { type Named, Unfit } from "./world.ts";
 
 /** Bytes of buyers' pictures by the hash of their content. */
 export type BuyersPictures = ReadonlyMap<string, Uint8Array>;
@@ -29,8 +30,13 @@ export const readPictures = async (
     const known = new Map<string, string | undefined>();
     const contentOf = async (file: string, line: number, copy: number): Promise<string | undefined> => {
       if (known.has(file)) return known.get(file);
-      const bytes = door?.read && (await door.read(file));
+      const bytes = door?.read && (await door.read(file).catch(unfit));
       const where = { order: order.order, ...(door ? { file: door.file } : {}), line, copy };
+      if (bytes instanceof Unfit) {
+        findings.push(sayOutside("file-unfit", where, { path: file, why: bytes.why }));
+        known.set(file, undefined);
+        return undefined;
+      }
       if (!bytes) findings.push(say("picture-missing", where, { file, reachable: door?.read !== undefined }));
       else if (bytes.length > LARGEST)
         findings.push(say("picture-too-large", where, { file, bytes: bytes.length, most: LARGEST }));
@@ -60,4 +66,9 @@ export const readPictures = async (
   const done: Order[] = [];
   for (const order of orders) done.push(named(order) ? await read(order) : order);
   return { orders: done, pictures, findings };
+};
+
+const unfit = (error: unknown): Unfit => {
+  if (error instanceof Unfit) return error;
+  throw error;
 };

@@ -12,16 +12,17 @@ export interface KitStore {
 export interface Named {
   readonly file: string;
   readonly text: string;
-  /** Files beside an order or a shop: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it. */
+  /** Files beside an order or a shop: bytes of a path in its folder or below; undefined where there is none. Never asked to leave it.
+   * Rejects with `Unfit` for what is there and is not read. */
   readonly read?: (path: string) => Promise<Uint8Array | undefined>;
 }
 
-/** A thing in a kit's folder that is not read: a pipe would never end, a file of gigabytes would take the memory. */
+/** A thing in the folder of a kit or an order that is not read: a pipe would never end, a file of gigabytes would take the memory. */
 export class Unfit extends Error {
   /** What it is, as the end of a sentence. */
   readonly why: string;
   constructor(why: string) {
-    super(`a file of a kit is ${why}`);
+    super(`a file is ${why}`);
     this.why = why;
   }
 }

@@ -2,7 +2,11 @@ import { kitsNamedIn } from "@kitforme/kit";
 import { type Finding, hasErrors } from "@kitforme/run";
 import type { OrderText } from "../keys.ts";
 
-const isAbout = (order: OrderText, { where }: Finding): boolean =>
+/** Whether a finding speaks of an order, at any of its places. */
+const isAbout = (order: OrderText, { where, places = [] }: Finding): boolean =>
+  [where, ...places].some((place) => isAt(order, place));
+
+const isAt = (order: OrderText, where: Finding["where"]): boolean =>
   where.order !== undefined
     ? where.order === order.name
     : where.kit !== undefined

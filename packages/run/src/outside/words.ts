@@ -27,7 +27,7 @@ const WORDS: Words<OutsideFacts> = {
       "Export the file again, by another program if you can; if it is sound, report it to us with the file",
     ),
   "file-unfit": ({ path, why }) =>
-    error(`The file "${path}" of the kit is not read: it is ${why}`, "Put a plain file in its place"),
+    error(`The file "${path}" is not read: it is ${why}`, "Put a plain file in its place"),
 };
 
 /** A finding about a file that could not be opened. */
