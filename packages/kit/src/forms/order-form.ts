@@ -28,10 +28,12 @@ const line = z.looseObject({
     .meta({ description: "How many kits.", examples: [25] }),
   texts: z
     .array(
-      z.record(z.string(), z.union([textUpTo(2000).meta({ description: "The words of one slot." }), picture])).meta({
-        description: "The words of one copy: slot name to text, or to a picture.",
-        examples: [{ boat: "Solveig" }],
-      }),
+      z
+        .record(z.string(), z.union([textUpTo(2000).meta({ description: "The words of one slot." }), picture]))
+        .meta({
+          description: "The words of one copy: slot name to text, or to a picture.",
+          examples: [{ boat: "Solveig" }],
+        }),
     )
     .optional()
     .meta({
