@@ -253,6 +253,71 @@ describe("paper inside the outline", () => {
     expect(made.rim.paper / made.rim.length).toBeCloseTo(2 / 3, 1);
   });
 
+  describe("of one-bit pictures", () => {
+    const card = [outline(square(20, 20, 100, 100))];
+    const oneBit = (ink: (x: number, y: number) => boolean) => {
+      const grid = picture(
+        Array.from({ length: 120 }, () => "w".repeat(120)),
+        false,
+      );
+      for (let i = 0; i < grid.data.length; i++)
+        grid.data[i] = ink(Math.floor(i / 3) % 120, Math.floor(i / 360)) ? 0 : 255;
+      return grid;
+    };
+    /** Rows of the left band, outward: 1 for ink. */
+    const left = (made: ReturnType<typeof bled>): number[][] =>
+      Array.from({ length: 60 }, (_, y) =>
+        Array.from({ length: 18 }, (_, x) => {
+          for (const { box, width, height, data } of [...made.tiles].reverse()) {
+            const [px, py] = [19 - x - Math.round(box.x / PIXEL), 30 + y - Math.round(box.y / PIXEL)];
+            if (px >= 0 && py >= 0 && px < width && py < height) return data[(py * width + px) * 3] === 0 ? 1 : 0;
+          }
+          return 0;
+        }),
+      );
+
+    it("goes on as a texture: no streaks, the same tone", () => {
+      const rand = (x: number, y: number) => (Math.imul(x * 7919 + y * 104_729 + 17, 2_654_435_761) >>> 8) % 100;
+      for (const tone of [6, 30, 70]) {
+        const rows = left(
+          bled(
+            oneBit((x, y) => rand(x, y) < tone),
+            card,
+            18,
+            { ownBleed: false },
+          ),
+        );
+        const inked = rows.flat().filter((v) => v === 1).length / (60 * 18);
+        expect(Math.abs(inked - tone / 100), `${tone} %`).toBeLessThan(0.06);
+        // The nearest pixel alone would give every row one value from end to end.
+        const streaks = rows.filter((row) => row.slice(2, 15).every((v) => v === 1)).length;
+        expect(streaks, `${tone} %`).toBeLessThan(3);
+      }
+    });
+
+    it("goes on as lines and areas where it has those", () => {
+      const frame = left(
+        bled(
+          oneBit((x, y) => Math.min(x, y, 119 - x, 119 - y) === 25),
+          card,
+          18,
+          { ownBleed: false },
+        ),
+      );
+      expect(frame.flat()).not.toContain(1);
+      const stripes = left(
+        bled(
+          oneBit((_, y) => y % 24 < 12),
+          card,
+          18,
+          { ownBleed: false },
+        ),
+      );
+      for (const row of stripes) expect(new Set(row).size).toBe(1);
+      expect(stripes.filter((row) => row[0] === 1).length).toBeGreaterThan(20);
+    });
+  });
+
   it("is a design where it does not meet the contour", () => {
     const rows = art(0).map((row, y) => (y > 5 && y < 14 ? `${row.slice(0, 6)}........${row.slice(14)}` : row));
     const made = bled(picture(rows, true), body, 3);

@@ -13,6 +13,7 @@ export interface Kept {
 export class BleedCache {
   readonly #most: number;
   readonly #kept = new Map<string, Kept>();
+  readonly #digests = new WeakMap<readonly Outline<"drawing">[], string>();
   #bytes = 0;
 
   /** @param mostBytes what all maps together may weigh; a 300 ppi piece of 200 x 250 mm weighs about 2 MB. */
@@ -23,6 +24,17 @@ export class BleedCache {
   /** Bytes held now. */
   get bytes(): number {
     return this.#bytes;
+  }
+
+  /** A digest of outlines, worked out once for the same array: copies and orders of a piece share it. */
+  digestOf(outlines: readonly Outline<"drawing">[]): string {
+    let digest = this.#digests.get(outlines);
+    if (digest === undefined) {
+      const rings = outlines.flatMap(({ outer, openings }) => [outer, ...openings]);
+      digest = hashOf(...rings.map((ring) => Float64Array.from(ring.flatMap(({ x, y }) => [x, y]))));
+      this.#digests.set(outlines, digest);
+    }
+    return digest;
   }
 
   recall<T extends Kept>(key: string): T | undefined {
@@ -60,17 +72,4 @@ export const hashOf = (...parts: readonly (ArrayBufferView | string)[]): string 
     hash.update("|");
   }
   return hash.digest("base64");
-};
-
-const digests = new WeakMap<readonly Outline<"drawing">[], string>();
-
-/** A digest of outlines, worked out once for the same array: copies and orders of a piece share it. */
-export const digestOf = (outlines: readonly Outline<"drawing">[]): string => {
-  let digest = digests.get(outlines);
-  if (digest === undefined) {
-    const rings = outlines.flatMap(({ outer, openings }) => [outer, ...openings]);
-    digest = hashOf(...rings.map((ring) => Float64Array.from(ring.flatMap(({ x, y }) => [x, y]))));
-    digests.set(outlines, digest);
-  }
-  return digest;
 };

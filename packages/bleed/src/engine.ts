@@ -29,6 +29,7 @@ const PAGE = 65_536;
 /** Work that took more gives its memory back: a module's memory never shrinks. */
 const KEEP = 12 * 2 ** 20;
 
+// Code and scratch memory, no answers: nothing of one piece of work is seen by the next.
 let compiled: object | undefined;
 let kept: Engine | undefined;
 

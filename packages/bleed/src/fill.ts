@@ -1,6 +1,6 @@
 import type { Outline } from "@kitforme/geometry";
 import { type BandSink, eachOfBand } from "./band-wasm.ts";
-import { type BleedCache, digestOf } from "./cache.ts";
+import type { BleedCache } from "./cache.ts";
 import { ringsOf } from "./frame.ts";
 import type { Segments } from "./nearest-wasm.ts";
 import type { PixelGrid } from "./request.ts";
@@ -121,7 +121,7 @@ export const fillBand = (
   const stepX = grid.box.width / width;
   const stepY = grid.box.height / height;
   const { x, y } = grid.box;
-  const key = cache && ["fill", width, height, x, y, stepX, stepY, digestOf(parts), digestOf(reach)].join();
+  const key = cache && ["fill", width, height, x, y, stepX, stepY, cache.digestOf(parts), cache.digestOf(reach)].join();
   const write = writerOf(grid);
   const known = key && cache.recall<KeptBand>(key);
   if (known) {
