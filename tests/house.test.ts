@@ -38,7 +38,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "@kitforme/sheet",
     "pdf-lib",
   ],
-  papers: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/sheet", "@kitforme/files"],
+  papers: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/sheet", "@kitforme/files"],
   run: [
     "@kitforme/papers",
     "@kitforme/geometry",

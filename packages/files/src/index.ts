@@ -1,7 +1,11 @@
 export * from "./cautions.ts";
 export * from "./cut/index.ts";
 export * from "./docket.ts";
+export { type Copies, type PickingList, pickingLists, range } from "./docket/contents.ts";
+export { drawPiece } from "./docket/draw-piece.ts";
+export { LEFT, Paper, WIDE } from "./docket/paper.ts";
 export * from "./job.ts";
+export { LEGEND, type Stroke } from "./legend.ts";
 export * from "./manifest.ts";
 export * from "./print.ts";
 export * from "./proof.ts";

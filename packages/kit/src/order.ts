@@ -24,5 +24,7 @@ export interface Order {
   readonly order: string;
   /** ISO date, `YYYY-MM-DD`. */
   readonly due?: string;
+  /** Address lines for the packing slip. */
+  readonly to?: readonly string[];
   readonly lines: readonly OrderLine[];
 }

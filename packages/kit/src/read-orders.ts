@@ -155,7 +155,8 @@ const readOrder = (
     return { kit, quantity: line.quantity, ...(line.texts ? { texts: line.texts.map(wordingOf) } : {}) };
   });
   if (hasErrors(findings)) return { findings };
-  return { findings, value: { order, ...(form.value.due ? { due: form.value.due } : {}), lines } };
+  const { due, to } = form.value;
+  return { findings, value: { order, ...(due ? { due } : {}), ...(to ? { to } : {}), lines } };
 };
 
 /**

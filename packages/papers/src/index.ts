@@ -1,3 +1,5 @@
+export * from "./bench-page/write-bench-page.ts";
 export * from "./estimate/estimate-json.ts";
 export * from "./estimate/estimate-of.ts";
 export * from "./estimate/share-out.ts";
+export * from "./slips/write-slips.ts";

@@ -3,6 +3,7 @@ import { type Finding, type Piece, say, type Shop } from "@kitforme/kit";
 import { packOne } from "@kitforme/layout";
 import type { PreparedPiece } from "@kitforme/prepress";
 import { fieldOf } from "@kitforme/sheet";
+import { addressLetters } from "./address-letters.ts";
 import { articlesOf } from "./demands-of.ts";
 import { footprintOf } from "./footprint-of.ts";
 import { inLanes } from "./lanes.ts";

@@ -1,6 +1,6 @@
 import { type Job, writeDocket } from "@kitforme/files";
 import type { Prices } from "@kitforme/kit";
-import { estimateJson, estimateOf } from "@kitforme/papers";
+import { estimateJson, estimateOf, writeBenchPage, writeSlips } from "@kitforme/papers";
 
 /** A paper of the whole job, by the name it has in the job folder. */
 export interface Paper {
@@ -16,7 +16,13 @@ export const papersOf = async (job: Job, prices: Prices | undefined): Promise<Pa
     job.orders.map(({ order }) => order),
     prices,
   );
-  return [...(await writeDocket(job)), json("job.estimate.json", estimateJson(job.job, estimate))];
+  const slips = await writeSlips(job);
+  return [
+    ...(await writeDocket(job)),
+    ...(slips ? [{ name: "job.slips.pdf", bytes: slips }] : []),
+    { name: "job.html", bytes: writeBenchPage(job) },
+    json("job.estimate.json", estimateJson(job.job, estimate)),
+  ];
 };
 
 const json = (name: string, value: object): Paper => ({

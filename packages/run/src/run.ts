@@ -1,6 +1,7 @@
 import type { Job } from "@kitforme/files";
 import { type Finding, hasErrors } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
+import { addressLetters } from "./address-letters.ts"; // slips that can be read
 import { lookOver, obstructed } from "./check.ts"; // what is wrong with the rest
 import { articlesOf } from "./demands-of.ts"; //     orders to articles
 import { gangAll } from "./gang-all.ts"; //          articles to formes
@@ -59,7 +60,7 @@ const make = async (
   await out.ready?.();
   const articles = articlesOf(orders, kits);
   const ready = await prepareAll(articles, shop, pictures, work);
-  const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop)];
+  const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
   if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, work);

@@ -1,7 +1,8 @@
-import { error, quoted, sayer, type Words } from "@kitforme/kit";
+import { error, quoted, sayer, type Words, warning } from "@kitforme/kit";
 
 /** What can be wrong with a job as a whole, and with what lies beside its orders. */
 export interface JobFacts {
+  "address-letters": { readonly letters: readonly string[] };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
   "job-too-many-sheets": {
@@ -16,6 +17,11 @@ export interface JobFacts {
 }
 
 const JOB_WORDS: Words<JobFacts> = {
+  "address-letters": ({ letters }) =>
+    warning(
+      `The packing slip's font has no letters for ${letters.map(quoted).join(", ")} of the address: they are shown as \ufffd.`,
+      "Write the address in Latin, Greek or Cyrillic letters, or put a label of the shop's own on the parcel.",
+    ),
   "picture-missing": ({ file, reachable }) =>
     error(
       reachable

@@ -9,10 +9,10 @@ import type { Paper } from "./paper.ts";
 const MOST = { width: mm(105), height: mm(120) };
 
 /** On the page corners nearer than this cannot be told apart, and thousands of them make a docket of megabytes. */
-const FINEST = mm(0.12);
+export const FINEST = mm(0.12);
 
 /** A contour without corners nearer than `step` to the last one kept. */
-const coarse = (contour: Contour<"drawing">, step: number): Contour<"drawing"> => {
+export const coarse = (contour: Contour<"drawing">, step: number): Contour<"drawing"> => {
   let last: Contour<"drawing">[number] | undefined;
   const kept = contour.filter((p) => {
     if (last && Math.hypot(p.x - last.x, p.y - last.y) < step) return false;

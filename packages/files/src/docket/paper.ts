@@ -35,9 +35,12 @@ export class Paper {
   private readonly pages: string[][] = [this.page];
   private readonly lettering = new Lettering();
   private readonly footer: string;
+  private readonly foot: number;
 
-  constructor(footer: string) {
+  /** @param foot room left free at the foot of the page; more than the margin where the page must also go onto shorter paper */
+  constructor(footer: string, foot: number = MARGIN) {
     this.footer = footer;
+    this.foot = foot;
   }
 
   /** Starts a section on a page of its own; its name is repeated wherever it runs on. */
@@ -49,7 +52,7 @@ export class Paper {
 
   /** Starts a short section below the last one where there is room for its head and some rows. */
   follow(title: string): void {
-    if (this.y + mm(60) > A4.height - MARGIN) {
+    if (this.y + mm(60) > A4.height - this.foot) {
       this.begin(title);
       return;
     }
@@ -68,7 +71,7 @@ export class Paper {
 
   /** Goes to a new page unless so much is left on this one. */
   need(height: number): void {
-    if (this.y + height <= A4.height - MARGIN - mm(5)) return;
+    if (this.y + height <= A4.height - this.foot - mm(5)) return;
     this.turn();
     this.y += fromPoints(8);
     this.put(`${this.section}, continued`, LEFT, 8, "semibold");
@@ -128,7 +131,7 @@ export class Paper {
     const count = this.pages.length;
     for (const [i, page] of this.pages.entries()) {
       const words = `${this.footer}   page ${i + 1} of ${count}`;
-      page.push(`0.4 g ${this.lettering.show(words, 7, LEFT, MARGIN - mm(4))}`);
+      page.push(`0.4 g ${this.lettering.show(words, 7, LEFT, this.foot - mm(4))}`);
     }
     const context = PDFContext.create();
     const fonts = await this.lettering.fonts(context);
@@ -155,6 +158,30 @@ export class Paper {
     context.trailerInfo.Info = info;
     context.trailerInfo.Root = context.register(context.obj({ Type: "Catalog", Pages: tree, Metadata: metadata }));
     return serialise(context);
+  }
+
+  /** How far down the page may be filled. */
+  get bottom(): number {
+    return A4.height - this.foot - mm(5);
+  }
+
+  /** A line of text with its baseline at y (from the top); the cursor stays. */
+  line(text: string, x: number, y: number, size: number, weight: Weight = "regular"): void {
+    this.draw(`0.15 g ${this.lettering.show(text, size, x, this.up(y), weight)}`);
+  }
+
+  /** Words of a text slot as they are set on the piece, or typed where our font has them; the cursor ends under them. */
+  setWords(words: Words, x: number, size: number, width: number): void {
+    const step = fromPoints(size * LEADING);
+    for (const one of words) {
+      this.need(step);
+      this.words(one, x, size, width, step);
+    }
+  }
+
+  /** A box for the pencil. */
+  box(x: number, y: number, size: number): void {
+    this.tick(x, y, size);
   }
 
   private turn(): void {

@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { TITLE_PATTERN } from "../guard.ts";
 import { name, path, schema, textUpTo } from "./measures.ts";
 
 const share = z.number().min(0).max(1);
@@ -28,12 +29,10 @@ const line = z.looseObject({
     .meta({ description: "How many kits.", examples: [25] }),
   texts: z
     .array(
-      z
-        .record(z.string(), z.union([textUpTo(2000).meta({ description: "The words of one slot." }), picture]))
-        .meta({
-          description: "The words of one copy: slot name to text, or to a picture.",
-          examples: [{ boat: "Solveig" }],
-        }),
+      z.record(z.string(), z.union([textUpTo(2000).meta({ description: "The words of one slot." }), picture])).meta({
+        description: "The words of one copy: slot name to text, or to a picture.",
+        examples: [{ boat: "Solveig" }],
+      }),
     )
     .optional()
     .meta({
@@ -60,6 +59,14 @@ export const orderForm = z
     rush: z.boolean().optional().meta({
       description: "true: made at once and by itself, where orders wait in a queue to be ganged.",
     }),
+    to: z
+      .array(textUpTo(200).meta({ description: "A line of the address.", pattern: TITLE_PATTERN }))
+      .max(12)
+      .optional()
+      .meta({
+        description: "Address for the packing slip, line by line, and for nothing else.",
+        examples: [["Solveig Aune", "Havnegata 3", "7010 Trondheim"]],
+      }),
     lines: z.array(line).min(1).max(10_000).meta({ description: "What is ordered." }),
   })
   .meta({ title: "order.json", description: "Kits, quantities and the words of each copy." });

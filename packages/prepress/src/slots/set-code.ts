@@ -116,3 +116,17 @@ const barsOf = ({ size, isDark }: Grid, x: number, y: number, module: number): C
     }
   return bars;
 };
+
+/**
+ * A code of a text as a shape, for papers: dark modules filled nonzero, y down from its upper left corner.
+ * @param module width of a module in micrometres; the quiet zone (QR 4 modules, Data Matrix 1) is the caller's to leave
+ * @returns path data and the length of a side in micrometres; nothing for a text that no such code can hold
+ */
+export const drawCode = (
+  code: CodeSlot["code"],
+  text: string,
+  module: number,
+): { readonly outlines: string; readonly side: number } | undefined => {
+  const grid = gridOf(code, text);
+  return "why" in grid ? undefined : { outlines: pathData(barsOf(grid, 0, 0, module)), side: grid.size * module };
+};

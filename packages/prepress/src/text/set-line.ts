@@ -61,3 +61,7 @@ export const setLine = (
     descent: face.descent * em,
   };
 };
+
+/** Clusters of a text that the bundled font has not, each once: in a line of our own words they would be shown as U+FFFD. */
+export const lettersMissing = (text: string): readonly string[] =>
+  segment(cleanText(text).text, [bundledTypeface("regular")]).missing;

@@ -1,0 +1,47 @@
+import { mm, outlinesBounds, type Point, type Um } from "@kitforme/geometry";
+import type { Piece } from "@kitforme/kit";
+import { decimal } from "../decimal.ts";
+import { LEGEND } from "../legend.ts";
+import { pt, ring } from "../pdf/content.ts";
+import { coarse, FINEST } from "./miniature.ts";
+import type { Paper } from "./paper.ts";
+
+/**
+ * A piece in small: its outline, its creases and perforations as they are dashed in our legend, in grey. Drawn into a box with
+ * its upper left corner at (x, y) of the page, micrometres from the top-left.
+ *
+ * @returns the scale it is drawn at, 1 is true size; never larger than `most`
+ */
+export const drawPiece = (
+  paper: Paper,
+  piece: Pick<Piece, "parts" | "lines">,
+  box: { readonly x: Um; readonly y: Um; readonly width: Um; readonly height: Um },
+  most = 1,
+): number => {
+  const bounds = outlinesBounds(piece.parts);
+  const scale = Math.min(most, box.width / bounds.width, box.height / bounds.height);
+  const s = decimal(scale, 6);
+  // Drawings run down the page: the box's upper left corner is theirs.
+  const [left, top] = [
+    box.x + (box.width - bounds.width * scale) / 2,
+    box.y + (box.height - bounds.height * scale) / 2,
+  ];
+  const lines = piece.lines.filter(({ operation }) => operation !== "cutting");
+  paper.draw(
+    [
+      `q ${s} 0 0 -${s} ${pt(left - bounds.x * scale)} ${pt(paper.up(top) + bounds.y * scale)} cm`,
+      `${decimal(0.4 / scale, 3)} w 0.25 G 0.95 g`,
+      ...piece.parts.flatMap(({ outer, openings }) => [outer, ...openings].map((c) => ring(coarse(c, FINEST / scale)))),
+      "b*",
+      ...lines.map(({ operation, closed, points }) => {
+        const dash = LEGEND[operation].dash.map((length) => pt((mm(length) * 0.4) / scale)).join(" ");
+        return `[${dash}] 0 d 0.35 G ${closed ? ring(points) : open(points)} S`;
+      }),
+      "Q",
+    ].join("\n"),
+  );
+  return scale;
+};
+
+const open = (points: readonly Point[]): string =>
+  points.map((p, i) => `${pt(p.x)} ${pt(p.y)} ${i === 0 ? "m" : "l"}`).join("\n");
