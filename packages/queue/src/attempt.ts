@@ -1,12 +1,13 @@
-import { mkdir, rm, stat } from "node:fs/promises";
+import { rm, stat } from "node:fs/promises";
 import { join } from "node:path";
-import { failureOf, type Progress, publishFolder } from "@kitforme/run";
+import { failureOf, makeFolder, type Progress, publishFolder } from "@kitforme/run";
 import type { Context } from "./context.ts";
 import type { RunEnd } from "./jobs/print-run.ts";
 import type { Answer, Gang, OrderText } from "./keys.ts";
-import { attemptOf, attemptsIn, OWN } from "./places.ts";
+import { storeMustBeThere } from "./freeze.ts";
+import { attemptOf, attemptsIn, shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
-import { faultOfOutNow } from "./surroundings.ts";
+import { faultOfOutNow, fullRedis } from "./surroundings.ts";
 import { fieldsOf } from "./waiting.ts";
 
 /** So many different processes may die over a gang; then its orders are made one by one, and the one that goes on killing fails. */
@@ -35,7 +36,14 @@ export const attemptGang = async (
   stop: AbortSignal,
   lost: AbortSignal,
 ): Promise<Attempted> => {
-  const begun = (await script(at.redis, at.keys, "begin", id, at.holder)) as Begun | [];
+  let begun: Begun | [];
+  try {
+    begun = (await script(at.redis, at.keys, "begin", id, at.holder)) as Begun | [];
+  } catch (error) {
+    fullRedis(at, error);
+    at.events.onTrouble?.(id, error as Error, true);
+    return { again: at.settings.firstWait ?? 2_000 };
+  }
   if (begun.length === 0) return "ended";
   const [token, kills, intent, answers, orders, effort, shop, kits, closed, why] = begun;
   const gang: Claimed = {
@@ -82,8 +90,9 @@ const failed = async (at: Context, gang: Claimed, error: unknown): Promise<Attem
   const troubles = Number(await script(at.redis, at.keys, "release", gang.id, gang.token, at.holder, message));
   if (troubles < 0) return "lost";
   const { out } = at.settings;
-  const fault = await faultOfOutNow(out, join(out, OWN));
-  if (fault !== undefined) at.guard.trip("out", message, () => faultOfOutNow(out, join(out, OWN)));
+  const fault = await faultOfOutNow(out);
+  if (fault !== undefined) at.guard.trip("out", message, () => faultOfOutNow(out));
+  fullRedis(at, error);
   return { again: Math.min(LAST_WAIT, (at.settings.firstWait ?? 2_000) * 2 ** Math.max(0, troubles - 1)) };
 };
 
@@ -99,8 +108,9 @@ const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSi
   let end: RunEnd;
   try {
     // The out folder itself is made when a worker starts; here a share that is gone must not be replaced by a folder.
-    await stat(settings.out);
-    await mkdir(attemptsIn(settings.out), { recursive: true });
+    await storeMustBeThere(settings.out);
+    await stat(shopOf(settings.out, gang.shop));
+    await makeFolder(attemptsIn(settings.out));
     end = await threads.run(
       {
         kind: "make",

@@ -4,6 +4,7 @@ import { takeIn } from "./intake.ts";
 import { planGangs, type Waiting } from "./plan-gangs.ts";
 import type { Queues } from "./queues.ts";
 import { script } from "./scripts.ts";
+import { fullRedis } from "./surroundings.ts";
 import { sweepAttempts, sweepStore } from "./sweep.ts";
 import { readRules, readWaiting } from "./waiting.ts";
 
@@ -68,6 +69,7 @@ const serve = async (at: Context, queues: Queues, signal: AbortSignal): Promise<
         await clearUp(at);
       }
     } catch (error) {
+      fullRedis(at, error);
       if (!signal.aborted) at.events.onTrouble?.(undefined, error as Error, true);
       await wait(1_000, undefined, { signal }).catch(() => undefined);
     }

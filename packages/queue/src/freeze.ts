@@ -1,6 +1,7 @@
 import { createHash, randomUUID } from "node:crypto";
-import { mkdir, open, readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/promises";
+import { open, readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/promises";
 import { basename, dirname, join, sep } from "node:path";
+import { FailedRun, makeFolder } from "@kitforme/run";
 import { kitOf, shopOf, storeIn } from "./places.ts";
 
 /** Files of a folder by their relative paths, sorted; links that lead out of it and what is no file are left out. */
@@ -26,7 +27,7 @@ const filesOf = async (folder: string): Promise<{ path: string; file: string; se
 
 const putInto = async (folder: string, path: string, bytes: Uint8Array): Promise<void> => {
   const target = join(folder, ...path.split("/"));
-  await mkdir(dirname(target), { recursive: true });
+  await makeFolder(dirname(target));
   const file = await open(target, "wx");
   try {
     await file.writeFile(bytes);
@@ -51,17 +52,18 @@ const keep = async (
   files: AsyncIterable<readonly [path: string, bytes: Uint8Array]>,
   placeOf: (hash: string) => { place: string; within: string },
 ): Promise<string> => {
+  await storeMustBeThere(out);
   const part = join(storeIn(out), `.${randomUUID()}.part`);
   const hash = createHash("sha256");
   try {
-    await mkdir(part, { recursive: true });
+    await makeFolder(part);
     for await (const [path, bytes] of files) {
       hash.update(`${Buffer.byteLength(path)}:${path}${bytes.length}:`).update(bytes);
       await putInto(part, path, bytes);
     }
     const digest = hash.digest("hex").slice(0, 32);
     const { place, within } = placeOf(digest);
-    await mkdir(within, { recursive: true });
+    await makeFolder(within);
     await rename(part, place).catch(async (error: NodeJS.ErrnoException) => {
       if (error.code !== "ENOTEMPTY" && error.code !== "EEXIST") throw error;
     });
@@ -69,6 +71,23 @@ const keep = async (
     return digest;
   } finally {
     await rm(part, { recursive: true, force: true }).catch(() => undefined);
+  }
+};
+
+/** Stores that this process has seen: one that is gone has gone with its share, and must not be begun anew on another disk. */
+const STORES = new Set<string>();
+
+/** Throws an environment fault when a store that was there is not there any more. */
+export const storeMustBeThere = async (out: string): Promise<void> => {
+  const there = await stat(storeIn(out)).then(
+    (s) => s.isDirectory(),
+    () => false,
+  );
+  if (there) STORES.add(out);
+  else if (STORES.has(out)) {
+    await stat(out);
+    const message = `${storeIn(out)} is not there any more: is the share of ${out} mounted?`;
+    throw new FailedRun({ kind: "environment", message });
   }
 };
 

@@ -6,7 +6,7 @@ import type { Context } from "./context.ts";
 import { groupBy } from "./group.ts";
 import type { WeighEnd } from "./jobs/tasks.ts";
 import type { Answer, OrderText } from "./keys.ts";
-import { OWN, shopOf } from "./places.ts";
+import { shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
 import { freezeFor } from "./submit.ts";
 import { faultOfKitsNow, faultOfOutNow, faultOfShopNow } from "./surroundings.ts";
@@ -90,7 +90,7 @@ const freeze = async (at: Context, orders: readonly Received[]): Promise<Frozen 
   } catch (error) {
     const { kind, message } = failureOf(error);
     if (kind !== "environment") throw error;
-    const look = async () => (await faultOfKitsNow(kits)) ?? (await faultOfOutNow(out, undefined));
+    const look = async () => (await faultOfKitsNow(kits)) ?? (await faultOfOutNow(out));
     at.guard.trip("store", message, look);
     return undefined;
   }
@@ -112,11 +112,7 @@ const check = async (at: Context, frozen: Frozen, signal: AbortSignal): Promise<
     if (signal.aborted) return;
     const { kind, message } = failureOf(error);
     if (kind === "environment") {
-      at.guard.trip(
-        "store",
-        message,
-        async () => (await faultOfOutNow(settings.out, join(settings.out, OWN))) ?? faultOfKitsNow(settings.kits),
-      );
+      at.guard.trip("store", message, async () => (await faultOfOutNow(settings.out)) ?? faultOfKitsNow(settings.kits));
       return;
     }
     // One of them is more than a thread can take: each by itself finds out which.

@@ -1,9 +1,11 @@
 import { randomUUID } from "node:crypto";
-import { access, constants, mkdir, readdir, readFile, rm, stat, statfs, writeFile } from "node:fs/promises";
+import { access, constants, mkdir, readdir, readFile, rm, statfs, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { readShop } from "@kitforme/kit";
 import { besideFile, failureOf, profilesBeside } from "@kitforme/run";
 import type { Redis } from "ioredis";
+import type { Context } from "./context.ts";
+import { storeMustBeThere } from "./freeze.ts";
 
 const codeOf = (error: unknown): string => (error instanceof Error && "code" in error ? String(error.code) : "");
 
@@ -44,13 +46,12 @@ const ROOM = 8 << 20;
 
 /**
  * What is wrong with the folder of jobs now; undefined when it can be written. Makes nothing: a share that has gone away must
- * not be replaced by a folder on the machine's own disk. `own`: a folder in it that was there before.
+ * not be replaced by a folder on the machine's own disk.
  */
-export const faultOfOutNow = async (out: string, own: string | undefined): Promise<string | undefined> => {
+export const faultOfOutNow = async (out: string): Promise<string | undefined> => {
   const probe = join(out, `.kitforme-${randomUUID()}.part`);
   try {
-    if (own !== undefined && !(await stat(own).then((s) => s.isDirectory())))
-      return `${own} is no folder any more: is the share of ${out} mounted?`;
+    await storeMustBeThere(out);
     const { bavail, bsize } = await statfs(out);
     if (bavail * bsize < ROOM) return `the disk is full (ENOSPC): ${out} has less than ${ROOM >> 20} MiB left`;
     await writeFile(probe, new Uint8Array(65_536));
@@ -98,4 +99,16 @@ export const warningsOfRedis = async (redis: Redis): Promise<string[]> => {
       "Redis keeps no append-only file: orders put on the queue since its last snapshot are lost when it stops hard. Set appendonly yes.",
     );
   return warnings;
+};
+
+/** Pauses the work when an error says that Redis may take no more, until it takes something again. */
+export const fullRedis = ({ redis, keys, guard }: Context, error: unknown): void => {
+  if (!(error instanceof Error) || !/^OOM\b/.test(error.message)) return;
+  const cause = "Redis is full (maxmemory): it takes no changes; give it more memory";
+  guard.trip("redis", cause, () =>
+    redis.set(`${keys.prefix}-room`, "1", "PX", 1_000).then(
+      () => undefined,
+      () => cause,
+    ),
+  );
 };

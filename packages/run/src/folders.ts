@@ -1,7 +1,8 @@
 import { randomUUID } from "node:crypto";
 import { constants, type Stats } from "node:fs";
-import { mkdir, open, readdir, realpath, rename, rm, stat } from "node:fs/promises";
+import { open, readdir, realpath, rename, rm, stat } from "node:fs/promises";
 import { dirname, join, sep } from "node:path";
+import { makeFolder } from "./make-folder.ts";
 import { type Destination, type KitStore, Unfit } from "./world.ts";
 
 const hasCode = (error: unknown, codes: readonly string[]): boolean =>
@@ -137,7 +138,7 @@ export const jobFolder = (folder: string): Destination => {
   };
   return {
     async open() {
-      await mkdir(folder, { recursive: true });
+      await makeFolder(folder);
       await rm(join(folder, MANIFEST), { force: true });
       for (const name of await readdir(folder)) if (TEMPORARY.test(name)) await rm(join(folder, name), { force: true });
     },

@@ -1,8 +1,9 @@
 import { randomUUID } from "node:crypto";
-import { mkdir, open, readdir, readFile, rename, rm, stat } from "node:fs/promises";
+import { open, readdir, readFile, rename, rm, stat } from "node:fs/promises";
 import { dirname, join, resolve } from "node:path";
 import { FailedRun } from "./failures.ts";
 import { jobFolder, MANIFEST, OURS } from "./folders.ts";
+import { makeFolder } from "./make-folder.ts";
 import type { Destination } from "./world.ts";
 
 /** A job folder that somebody has finished for another job stands where this one should go. */
@@ -102,7 +103,7 @@ export const attemptAt = async (folder: string, replace: boolean): Promise<Attem
     () => true,
   );
   const within = beside ? dirname(place) : place;
-  await mkdir(within, { recursive: true });
+  await makeFolder(within);
   await clearStale(within);
   const attempt = join(within, `.kitforme-${randomUUID()}.part`);
   const nameThere = async (): Promise<string | undefined> => {

@@ -1,11 +1,12 @@
 import { randomUUID } from "node:crypto";
-import { mkdir, rm } from "node:fs/promises";
+import { rm } from "node:fs/promises";
 import { join } from "node:path";
 import {
   type Effort,
   type Finding,
   jobFolder,
   type KitStore,
+  makeFolder,
   type Named,
   type Options,
   publishFolder,
@@ -74,7 +75,7 @@ export const printRun = async (work: PrintRun, options: RunOptions = {}): Promis
   const shop = await shopOnShare(work.shop);
   const attempt = attemptOf(work.out, "run", randomUUID());
   try {
-    await mkdir(work.out, { recursive: true });
+    await makeFolder(work.out);
     const end = await makeInto(attempt, { ...work, shop, kits: kitsOnShare(work.kits) }, options);
     if (!end.made) return { refused: end.refused };
     const folder = join(work.out, end.made.job);
