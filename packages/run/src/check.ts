@@ -59,7 +59,7 @@ export const lookOver = async (
   const found = await lookAt(pieces, shop, work);
   const articles = articlesOf(orders, kits);
   const words = await setSlots(articles, shop, pictures, work);
-  return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop)];
+  return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
 };
 
 /** What is wrong with the pictures and fonts of some pieces, and with their places on a sheet. */
