@@ -34,6 +34,48 @@ describe("the docket", () => {
     expect(Buffer.from((await write(structuredClone(job))).pdf).equals(made.pdf)).toBe(true);
   });
 
+  it.runIf(has("pdftotext"))(
+    "gives findings with place, further places and remedy, in both papers; notes too",
+    async () => {
+      const { pdf, rows } = await write(
+        await harbourJob({
+          findings: [
+            {
+              level: "warning",
+              rule: "paper-thin",
+              where: { kit: "lantern", piece: "wall", at: [12, 40.25] },
+              places: [
+                { kit: "lantern", piece: "wall", at: [12, 40.25] },
+                { kit: "lantern", piece: "roof", message: "Only 0.7 mm wide." },
+              ],
+              more: 3,
+              message: "Only 0.5 mm wide.",
+              hint: "Widen it.",
+            },
+            {
+              level: "note",
+              rule: "opening-closes",
+              where: { kit: "lantern" },
+              message: "It is filled.",
+              hint: "Nothing to do.",
+            },
+          ],
+        }),
+      );
+      const PLACE = "kit lantern, piece wall, at 12.0 / 40.3 mm";
+      const further = "also: piece roof: Only 0.7 mm wide.; and 3 more places";
+      expect(rows.filter(([kind]) => kind === "finding")).toEqual([
+        ["finding", "warning", "paper-thin", PLACE, "Only 0.5 mm wide.", further, "Widen it."],
+        ["finding", "note", "opening-closes", "kit lantern", "It is filled.", "", "Nothing to do."],
+      ]);
+      const text = typed(pdf).replace(/\s+/g, " ");
+      expect(text).toContain(
+        `Look here first warning (kit lantern, piece wall, at 12.0 / 40.3 mm): Only 0.5 mm wide. (${further}) What to do: Widen it.`,
+      );
+      expect(text).toContain("Notes note (kit lantern): It is filled. What to do: Nothing to do.");
+    },
+  );
+
   it("lists every number of every sheet with its piece, its words and its orders", () => {
     expect(made.rows.filter(([kind]) => kind === "piece")).toEqual([
       ["piece", "1:1", "harbour-lantern", "wall", "boat: Solveig", "HL-2041 no. 1–13"],

@@ -55,7 +55,9 @@ const OVERS = columns(["sheet:no.", 14], ["kit", 40], ["piece", 40], ["over", 10
 const summary = (paper: Paper, { job, orders, sheets, findings }: Job, lists: readonly PickingList[]): void => {
   paper.begin(`Job ${job}`);
   const runs = sheets.reduce((sum, { sheet }) => sum + sheet.run, 0);
-  paper.paragraph(`${orders.length} orders on ${sheets.length} layouts, ${runs} sheets in all.`);
+  paper.paragraph(
+    `${counted(orders.length, "order")} on ${counted(sheets.length, "layout")}, ${counted(runs, "sheet")} in all.`,
+  );
   paper.paragraph(
     "A place is written sheet:number, so 2:14 is number 14 on sheet 2. Numbers of a piece count over its order from 1.",
   );
@@ -82,11 +84,16 @@ const summary = (paper: Paper, { job, orders, sheets, findings }: Job, lists: re
   );
   paper.heading("Cautions", 11);
   for (const { title, text } of cautionsFor(sheets.map((s) => s.sheet))) paper.paragraph(`${title}: ${text}`, 8);
-  const warnings = findings.filter((f) => f.level !== "note");
-  if (warnings.length === 0) return;
-  paper.heading("Look here first", 11);
-  for (const finding of warnings) paper.paragraph(findingWords(finding), 8);
+  for (const [title, own] of [
+    ["Look here first", findings.filter((f) => f.level !== "note")],
+    ["Notes", findings.filter((f) => f.level === "note")],
+  ] as const) {
+    if (own.length > 0) paper.heading(title, 11);
+    for (const finding of own) paper.paragraph(findingWords(finding), 8);
+  }
 };
+
+const counted = (n: number, noun: string): string => `${n} ${noun}${n === 1 ? "" : "s"}`;
 
 /** A finding in one paragraph, with its place before it and what to do behind it. */
 const findingWords = (finding: Finding): string => {
