@@ -19,7 +19,7 @@ import { type OrderStatus, printRun, retryOrder, statusOf, submitOrders } from "
 import { Redis } from "ioredis";
 import { expect, it, onTestFinished } from "vitest";
 import { hashes } from "../support/command.ts";
-import { bench, until, workDoomed, type WorkProcess } from "../support/queue.ts";
+import { bench, living, until, workDoomed, type WorkProcess } from "../support/queue.ts";
 import { hasRedisServer } from "../support/redis-server.ts";
 
 const LONG = process.env["KITFORME_CHAOS"] === "long";
@@ -205,6 +205,7 @@ it.skipIf(!hasRedisServer())(
     for (const worker of workers) expect(await worker.stop("SIGTERM")).toBe(0);
     over = true;
     await watching;
+    await until("every process to be gone", () => living().length === 0, 30);
 
     expect(untrue).toEqual([]);
     const folders = readdirSync(at.out).filter((name) => !name.startsWith("."));

@@ -1,7 +1,8 @@
 // Orders that come one by one are ganged over time, of what they meant when they came, and can be changed until then.
-import { readFileSync, readdirSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { cancelOrder, countsOf, type OrderStatus, retryOrder, watchOrders } from "@kitforme/queue";
+import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { hashes, kitforme } from "../support/command.ts";
 import { type Bench, bench, until, workHere } from "../support/queue.ts";
@@ -146,6 +147,36 @@ describe("what an order means", () => {
     workHere(at);
     const [one] = await at.ended("Q-1");
     expect(manifestOf(folderOf(one))).toMatchObject({ totals: { pieces: 2 } });
+  });
+});
+
+describe("a buyer's picture", () => {
+  it("goes with its order where the submitter sees the store, and is as it was then", async () => {
+    const at = bench();
+    const kit = JSON.parse(readFileSync(join(at.kits, "tag/kit.json"), "utf8")) as { pieces: { slots?: object[] }[] };
+    kit.pieces[0]?.slots?.push({ slot: "photo", picture: true, box: [40, 10, 10, 10], fit: "cover", least: 30 });
+    writeFileSync(join(at.kits, "tag/kit.json"), JSON.stringify(kit));
+    const photo = join(at.root, "orders/uploads/7.png");
+    mkdirSync(join(photo, ".."), { recursive: true });
+    const paint = (background: string) =>
+      sharp({ create: { width: 200, height: 200, channels: 3, background } })
+        .png()
+        .toFile(photo);
+    await paint("#b03020");
+    const file = at.order("Q-1", ["Solveig"], {
+      texts: [{ name: "Solveig", photo: { file: "uploads/7.png" } }],
+    });
+    expect((await at.submit(file)).findings).toMatchObject([
+      { rule: "order-pictures-unseen", where: { order: "Q-1" } },
+    ]);
+    const house = { shop: at.shop, kits: at.kits, out: at.out };
+    expect((await at.submitWith({ house }, file)).findings).toEqual([]);
+    const before = await at.madeAlone(file);
+    await paint("#2030b0");
+    expect((await at.submitWith({ house }, file)).findings).toMatchObject([{ rule: "order-changed" }]);
+    workHere(at);
+    const [made] = await at.ended("Q-1");
+    expect(hashes(folderOf(made))).toEqual(before);
   });
 });
 

@@ -88,8 +88,9 @@ export const bench = () => {
     /** The folder that the orders make by themselves, without a queue. */
     async alone(...files: string[]): Promise<string> {
       const orders = files.map((file) => ({ name: basename(file), file, text: readFileSync(file, "utf8") }));
-      const { made } = await printRun({ ...shop, orders, out: join(shop.root, "alone"), effort: "quick" });
-      return made?.folder ?? "nothing was made";
+      const { made, refused } = await printRun({ ...shop, orders, out: join(shop.root, "alone"), effort: "quick" });
+      if (!made) throw new Error(`nothing was made: ${JSON.stringify(refused)}`);
+      return made.folder;
     },
   };
 };
@@ -138,8 +139,25 @@ export interface WorkProcess {
   stop(signal?: NodeJS.Signals): Promise<number | null>;
 }
 
+/** What every process started for this test file, and every process that it starts, carries in its environment. */
+const MARK = `test-${process.pid}`;
+
+/** Processes of this test file's workers and theirs that still live (Linux). */
+export const living = (): number[] =>
+  !existsSync("/proc/self/environ")
+    ? []
+    : readdirSync("/proc").flatMap((pid) => {
+        try {
+          const own = /^\d+$/.test(pid) && readFileSync(`/proc/${pid}/environ`, "utf8").split("\0");
+          return own && own.includes(`KITFORME_TEST=${MARK}`) ? [Number(pid)] : [];
+        } catch {
+          return [];
+        }
+      });
+
 const running = async (args: readonly string[], ready: string): Promise<WorkProcess> => {
-  const child = spawn(process.execPath, args, { stdio: ["ignore", "pipe", "pipe"] });
+  const env = { ...process.env, KITFORME_TEST: MARK }; // its children inherit it
+  const child = spawn(process.execPath, args, { stdio: ["ignore", "pipe", "pipe"], env });
   let said = "";
   for (const stream of [child.stdout, child.stderr])
     stream.on("data", (data: Buffer) => {

@@ -99,10 +99,11 @@ const failed = async (at: Context, gang: Claimed, error: unknown): Promise<Attem
 const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSignal): Promise<Attempted> => {
   const { redis, keys, settings, threads } = at;
   const into = attemptOf(settings.out, gang.id, gang.token);
-  const texts = await fieldsOf(redis, keys, gang.orders, "file", "text");
-  const orders = gang.orders.map(
-    (name, i): OrderText => ({ name, file: texts[i]?.[0] ?? name, text: texts[i]?.[1] ?? "" }),
-  );
+  const texts = await fieldsOf(redis, keys, gang.orders, "file", "text", "pictures");
+  const orders = gang.orders.map((name, i): OrderText => {
+    const [file, text, pictures] = texts[i] ?? [];
+    return { name, file: file ?? name, text: text ?? "", ...(pictures ? { pictures } : {}) };
+  });
   const away = new AbortController();
   const heart = keepClaim(at, gang, () => away.abort(new Lost()));
   let end: RunEnd;

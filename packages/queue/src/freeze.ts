@@ -1,13 +1,22 @@
 import { createHash, randomUUID } from "node:crypto";
 import { open, readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/promises";
 import { basename, dirname, join, sep } from "node:path";
-import { FailedRun, makeFolder } from "@kitforme/run";
-import { kitOf, shopOf, storeIn } from "./places.ts";
+import { badPath } from "@kitforme/kit";
+import { besideFile, FailedRun, makeFolder, profilesBeside, Unfit } from "@kitforme/run";
+import { kitOf, picturesOf, shopOf, storeIn } from "./places.ts";
+
+interface FileOfKit {
+  readonly path: string;
+  readonly file: string;
+  readonly size: bigint;
+  /** What must not have changed for the file to be the same. */
+  readonly seen: string;
+}
 
 /** Files of a folder by their relative paths, sorted; links that lead out of it and what is no file are left out. */
-const filesOf = async (folder: string): Promise<{ path: string; file: string; seen: string }[]> => {
+const filesOf = async (folder: string): Promise<FileOfKit[]> => {
   const home = await realpath(folder);
-  const found: { path: string; file: string; seen: string }[] = [];
+  const found: FileOfKit[] = [];
   const walk = async (at: string, prefix: string): Promise<void> => {
     for (const entry of (await readdir(at, { withFileTypes: true })).sort((a, b) => (a.name < b.name ? -1 : 1))) {
       const path = `${prefix}${entry.name}`;
@@ -17,7 +26,7 @@ const filesOf = async (folder: string): Promise<{ path: string; file: string; se
         const real = await realpath(file).catch(() => undefined);
         const what = real?.startsWith(home + sep) ? await stat(real, { bigint: true }) : undefined;
         if (real && what?.isFile())
-          found.push({ path, file: real, seen: `${path} ${what.size} ${what.mtimeNs} ${what.ino}` });
+          found.push({ path, file: real, size: what.size, seen: `${path} ${what.size} ${what.mtimeNs} ${what.ino}` });
       }
     }
   };
@@ -25,12 +34,17 @@ const filesOf = async (folder: string): Promise<{ path: string; file: string; se
   return found;
 };
 
-const putInto = async (folder: string, path: string, bytes: Uint8Array): Promise<void> => {
+/** Larger files of a kit are not read by anybody: their place is kept, at their size and without their bytes. */
+const LARGEST = 512n << 20n;
+
+/** @param bytes or, of a file that nobody reads, how many there would be */
+const putInto = async (folder: string, path: string, bytes: Uint8Array | number): Promise<void> => {
   const target = join(folder, ...path.split("/"));
   await makeFolder(dirname(target));
   const file = await open(target, "wx");
   try {
-    await file.writeFile(bytes);
+    if (typeof bytes === "number") await file.truncate(bytes);
+    else await file.writeFile(bytes);
     await file.sync();
   } catch (error) {
     throw new Error(target, { cause: error });
@@ -49,7 +63,7 @@ const MOST_SEEN = 2_000;
  */
 const keep = async (
   out: string,
-  files: AsyncIterable<readonly [path: string, bytes: Uint8Array]>,
+  files: AsyncIterable<readonly [path: string, bytes: Uint8Array | number]>,
   placeOf: (hash: string) => { place: string; within: string },
 ): Promise<string> => {
   await storeMustBeThere(out);
@@ -58,7 +72,8 @@ const keep = async (
   try {
     await makeFolder(part);
     for await (const [path, bytes] of files) {
-      hash.update(`${Buffer.byteLength(path)}:${path}${bytes.length}:`).update(bytes);
+      const length = typeof bytes === "number" ? bytes : bytes.length;
+      hash.update(`${Buffer.byteLength(path)}:${path}${length}:`).update(typeof bytes === "number" ? "" : bytes);
       await putInto(part, path, bytes);
     }
     const digest = hash.digest("hex").slice(0, 32);
@@ -110,7 +125,8 @@ export const freezeKit = async (out: string, folder: string): Promise<string> =>
   )
     return known.id;
   const bytes = async function* () {
-    for (const { path, file } of files) yield [path, await readFile(file)] as const;
+    for (const { path, file, size } of files)
+      yield [path, size > LARGEST ? Number(size) : await readFile(file)] as const;
   };
   const hash = await keep(out, bytes(), (digest) => ({
     place: kitOf(out, `${digest}/${name}`),
@@ -122,22 +138,43 @@ export const freezeKit = async (out: string, folder: string): Promise<string> =>
   return id;
 };
 
-/** Files beside shop.json that it names: profiles of its presses. */
-const filesNamedIn = (text: string): string[] => {
-  const { presses } = JSON.parse(text) as { presses?: Record<string, { profile?: unknown }> };
-  return Object.values(presses ?? {}).flatMap(({ profile }) => (typeof profile === "string" ? [profile] : []));
-};
-
-/** Freezes a shop whose text has been read and found good. Returns its id in the store. */
+/** Freezes a shop whose text has been read and found good, with the profiles that its presses name. Returns its id in the store. */
 export const freezeShop = async (out: string, file: string, text: string): Promise<string> => {
-  const home = dirname(file);
+  const profiles = await profilesBeside({ text, read: besideFile(file) });
   const files = async function* () {
     yield ["shop.json", Buffer.from(text)] as const;
-    for (const path of [...new Set(filesNamedIn(text))].sort()) {
-      const real = await realpath(join(home, path)).catch(() => undefined);
-      const inside = real?.startsWith((await realpath(home)) + sep);
-      if (real && inside) yield [path, await readFile(real)] as const;
-    }
+    for (const path of Object.keys(profiles).sort()) yield [path, profiles[path] as Uint8Array] as const;
   };
   return keep(out, files(), (digest) => ({ place: shopOf(out, digest), within: dirname(shopOf(out, digest)) }));
+};
+
+/** Paths of the pictures beside an order that its texts name, each once, sorted. */
+export const picturesNamedIn = (content: unknown): string[] => {
+  const { lines } = content as { lines?: readonly { texts?: readonly Record<string, unknown>[] }[] };
+  const files = (lines ?? []).flatMap(({ texts }) =>
+    (texts ?? []).flatMap((copy) =>
+      Object.values(copy).flatMap((said) => {
+        const file = typeof said === "object" && said !== null && "file" in said ? said.file : undefined;
+        return typeof file === "string" && badPath(file) === undefined ? [file] : [];
+      }),
+    ),
+  );
+  return [...new Set(files)].sort();
+};
+
+/** Freezes the pictures beside an order's file; one that is not there is left out, for the check to report. Returns their id. */
+export const freezePictures = async (out: string, order: string, paths: readonly string[]): Promise<string> => {
+  const read = besideFile(order);
+  const files = async function* () {
+    // Something must stand there even when no picture was found.
+    yield ["order", new Uint8Array()] as const;
+    for (const path of paths) {
+      const bytes = await read(path).catch((error: unknown) => {
+        if (error instanceof Unfit) return undefined;
+        throw error;
+      });
+      if (bytes) yield [path, bytes] as const;
+    }
+  };
+  return keep(out, files(), (digest) => ({ place: picturesOf(out, digest), within: dirname(picturesOf(out, digest)) }));
 };

@@ -59,8 +59,8 @@ const received = async ({ redis, keys }: Context): Promise<Received[]> => {
     if (names.length >= MOST) break;
     names.push(...group);
   }
-  const rows = await fieldsOf(redis, keys, names, "file", "text", "call", "shop", "kits");
-  return rows.flatMap(([file, text, call, shop, kits], i): Received[] =>
+  const rows = await fieldsOf(redis, keys, names, "file", "text", "call", "shop", "kits", "pictures");
+  return rows.flatMap(([file, text, call, shop, kits, pictures], i): Received[] =>
     text == null
       ? []
       : [
@@ -68,6 +68,7 @@ const received = async ({ redis, keys }: Context): Promise<Received[]> => {
             name: names[i] as string,
             file: file ?? "",
             text,
+            ...(pictures ? { pictures } : {}),
             call: call ?? "",
             shop: shop ?? "",
             kits: (kits ?? "").split("\n").filter(Boolean),

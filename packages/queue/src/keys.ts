@@ -38,6 +38,8 @@ export interface OrderText {
   readonly name: string;
   readonly file: string;
   readonly text: string;
+  /** The store's id of the pictures that came beside it. */
+  readonly pictures?: string;
 }
 
 /** Orders that are made together into one job folder. */

@@ -10,5 +10,7 @@ export const attemptOf = (out: string, gang: string, token: string): string =>
   join(attemptsIn(out), `${gang}.${token}`);
 /** A frozen kit's folder; it keeps the name it had on the shelf. */
 export const kitOf = (out: string, id: string): string => join(storeIn(out), "kits", ...id.split("/"));
+/** The folder of the pictures that came beside an order. */
+export const picturesOf = (out: string, id: string): string => join(storeIn(out), "orders", id);
 /** A frozen shop's folder. */
 export const shopOf = (out: string, id: string): string => join(storeIn(out), "shops", id);

@@ -17,7 +17,7 @@ local function enter(name, state)
   if was ~= state then redis.call('XADD', P .. '-events', 'MAXLEN', '~', 20000, '*', 'order', name, 'state', state) end
 end
 local function count(name, by)
-  local hashes = (get(name, 'shop') or '') .. '\\n' .. (get(name, 'kits') or '')
+  local hashes = (get(name, 'shop') or '') .. '\\n' .. (get(name, 'kits') or '') .. '\\n' .. (get(name, 'pictures') or '')
   for hash in string.gmatch(hashes, '[^\\n]+') do
     if redis.call('HINCRBY', P .. '-frozen', hash, by) <= 0 then redis.call('HDEL', P .. '-frozen', hash) end
   end
@@ -63,11 +63,11 @@ const BODIES = {
   /**
    * Takes all orders of a submission or none. An order known with the same content stays as it is; with other content it is a
    * clash, unless it may be changed and is not ganged yet. One that was refused, failed or cancelled comes anew.
-   * ARGV: effort, now, change, shop; then name, digest, file, text, due, rush, kits of each. Returns {"clash"|"ok", names...}.
+   * ARGV: effort, now, change, shop; then name, digest, file, text, due, rush, kits, pictures of each. Returns {"clash"|"ok", names...}.
    */
   submit: `
 local fresh, clashes = {'ok'}, {'clash'}
-for i = 5, #ARGV, 7 do
+for i = 5, #ARGV, 8 do
   local name, state = ARGV[i], get(ARGV[i], 'state')
   local open = state == 'received' or state == 'waiting'
   if not state or state == 'refused' or state == 'failed' or state == 'cancelled' then fresh[#fresh + 1] = name
@@ -79,12 +79,12 @@ if #clashes > 1 then return clashes end
 if #fresh == 1 then return fresh end
 local call, new = 'c' .. redis.call('INCR', P .. '-number'), {}
 for i = 2, #fresh do new[fresh[i]] = true end
-for i = 5, #ARGV, 7 do
+for i = 5, #ARGV, 8 do
   local name = ARGV[i]
   if new[name] then
     forget(name)
     redis.call('HSET', key(name), 'digest', ARGV[i + 1], 'file', ARGV[i + 2], 'text', ARGV[i + 3], 'due', ARGV[i + 4],
-      'rush', ARGV[i + 5], 'kits', ARGV[i + 6], 'shop', ARGV[4], 'effort', ARGV[1], 'now', ARGV[2], 'call', call)
+      'rush', ARGV[i + 5], 'kits', ARGV[i + 6], 'pictures', ARGV[i + 7], 'shop', ARGV[4], 'effort', ARGV[1], 'now', ARGV[2], 'call', call)
     if ARGV[4] ~= '' then hold(name) end
     enter(name, 'received')
   end

@@ -2,7 +2,7 @@ import { kitsNamedIn } from "@kitforme/kit";
 import { byName, type Effort, type Finding, shelve } from "@kitforme/run";
 import type { Redis } from "ioredis";
 import { join } from "node:path";
-import { freezeKit, freezeShop } from "./freeze.ts";
+import { freezeKit, freezePictures, freezeShop, picturesNamedIn } from "./freeze.ts";
 import { kitsOnShare, shopOnShare } from "./jobs/share.ts";
 import { digestOf, type Keys } from "./keys.ts";
 import { script } from "./scripts.ts";
@@ -42,19 +42,26 @@ export const submitOrders = async (
   submissions: readonly Submission[],
   how: SubmitHow,
 ): Promise<Submitted> => {
-  const unique = new Map<string, Submission & { readonly digest: string }>();
+  const unique = new Map<string, Submission & { readonly digest: string; readonly pictures: string }>();
   const twice = new Set<string>();
+  const unseen: Finding[] = [];
   for (const one of submissions) {
-    const digest = digestOf(one.content);
+    const paths = picturesNamedIn(one.content);
+    if (paths.length > 0 && !how.house)
+      unseen.push(say("order-pictures-unseen", { order: one.name, file: one.file }, { order: one.name }));
+    const pictures = paths.length > 0 && how.house ? await freezePictures(how.house.out, one.file, paths) : "";
+    // Another picture under the same name is another order.
+    const digest = digestOf(pictures === "" ? one.content : [one.content, pictures]);
     const known = unique.get(one.name);
     if (known && known.digest !== digest) twice.add(one.name);
-    if (!known) unique.set(one.name, { ...one, digest });
+    if (!known) unique.set(one.name, { ...one, digest, pictures });
   }
+  if (unseen.length > 0) return { orders: [], findings: unseen };
   if (twice.size > 0) return changed(twice, submissions, "comes twice in this submission, with different content");
   if (unique.size === 0) return { orders: [], findings: [] };
   const frozen = how.house ? await freezeFor([...unique.values()], how.house) : undefined;
   const args: string[] = [how.effort, how.now ? "1" : "", how.change ? "1" : "", frozen?.shop ?? ""];
-  for (const { name, digest, file, text, content } of unique.values()) {
+  for (const { name, digest, file, text, content, pictures } of unique.values()) {
     const { due, rush } = content as { due?: unknown; rush?: unknown };
     const day = typeof due === "string" ? Date.parse(`${due}T00:00:00Z`) : Number.NaN;
     const kits = frozen ? kitsNamedIn(text).flatMap((kit) => frozen.kits.get(kit) ?? []) : [];
@@ -66,6 +73,7 @@ export const submitOrders = async (
       Number.isNaN(day) ? "" : String(day),
       rush === true ? "1" : "",
       kits.join("\n"),
+      pictures,
     );
   }
   const [verdict, ...names] = (await script(redis, keys, "submit", ...args)) as string[];

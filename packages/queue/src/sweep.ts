@@ -34,6 +34,8 @@ export const sweepStore = async (redis: Redis, keys: Keys, out: string, age = ST
   const needed = new Set(await redis.hkeys(`${keys.prefix}-frozen`));
   for (const id of await names(join(store, "shops")))
     if (!needed.has(id) && (await old(join(store, "shops", id)))) await remove(join(store, "shops", id));
+  for (const id of await names(join(store, "orders")))
+    if (!needed.has(id) && (await old(join(store, "orders", id)))) await remove(join(store, "orders", id));
   for (const hash of await names(join(store, "kits")))
     for (const folder of await names(join(store, "kits", hash)))
       if (!needed.has(`${hash}/${folder}`) && (await old(join(store, "kits", hash, folder))))

@@ -2,6 +2,7 @@ import { randomUUID } from "node:crypto";
 import { rm } from "node:fs/promises";
 import { join } from "node:path";
 import {
+  besideFile,
   type Effort,
   type Finding,
   jobFolder,
@@ -44,6 +45,8 @@ export const makeInto = async (
   into: string,
   work: {
     readonly orders: readonly OrderText[];
+    /** An order as a run takes it, with what lies beside it. */
+    readonly named: (order: OrderText) => Named;
     readonly shop: Named;
     readonly kits: KitStore;
     readonly effort: Effort;
@@ -54,7 +57,7 @@ export const makeInto = async (
   let left = [...work.orders];
   while (left.length > 0) {
     const outcome = await run(
-      { shop: work.shop, orders: left.map(({ file, text }) => ({ file, text })) },
+      { shop: work.shop, orders: left.map(work.named) },
       { kits: work.kits, out: () => jobFolder(into) },
       { effort: work.effort, ...options },
     );
@@ -73,10 +76,11 @@ export const makeInto = async (
 /** A gang of orders made here and now, without Redis: into an attempt of its own, put into `out` by one rename. */
 export const printRun = async (work: PrintRun, options: RunOptions = {}): Promise<PrintRunEnd> => {
   const shop = await shopOnShare(work.shop);
+  const named = ({ file, text }: OrderText): Named => ({ file, text, read: besideFile(file) });
   const attempt = attemptOf(work.out, "run", randomUUID());
   try {
     await makeFolder(work.out);
-    const end = await makeInto(attempt, { ...work, shop, kits: kitsOnShare(work.kits) }, options);
+    const end = await makeInto(attempt, { ...work, named, shop, kits: kitsOnShare(work.kits) }, options);
     if (!end.made) return { refused: end.refused };
     const folder = join(work.out, end.made.job);
     await publishFolder(attempt, folder);

@@ -1,8 +1,17 @@
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
-import { type Effort, type Finding, hasErrors, type Job, type KitStore, weigh } from "@kitforme/run";
+import {
+  besideFile,
+  type Effort,
+  type Finding,
+  hasErrors,
+  type Job,
+  type KitStore,
+  type Named,
+  weigh,
+} from "@kitforme/run";
 import type { OrderText } from "../keys.ts";
-import { kitOf, shopOf } from "../places.ts";
+import { kitOf, picturesOf, shopOf } from "../places.ts";
 import { blame, findingsFor } from "./blame.ts";
 import { makeInto, type RunEnd, type RunOptions } from "./print-run.ts";
 import { kitsFrozen, kitsOnShare } from "./share.ts";
@@ -38,10 +47,19 @@ export interface WeighEnd {
 
 export type EndOf<T extends Task> = T extends MakeTask ? RunEnd : WeighEnd;
 
-const frozenShop = async (out: string, id: string) => ({
-  file: "shop.json",
-  text: await readFile(join(shopOf(out, id), "shop.json"), "utf8"),
-});
+const frozenShop = async (out: string, id: string): Promise<Named> => {
+  const file = join(shopOf(out, id), "shop.json");
+  return { file: "shop.json", text: await readFile(file, "utf8"), read: besideFile(file) };
+};
+
+/** An order as a run takes it, its pictures from the store. */
+const namedOrder =
+  (out: string) =>
+  ({ file, text, pictures }: OrderText): Named => ({
+    file,
+    text,
+    ...(pictures === undefined ? {} : { read: besideFile(join(picturesOf(out, pictures), "order")) }),
+  });
 
 export const doTask = async (task: Task, options: RunOptions): Promise<RunEnd | WeighEnd> =>
   task.kind === "make" ? makeTask(task, options) : weighTask(task, options);
@@ -51,6 +69,7 @@ const makeTask = async (task: MakeTask, options: RunOptions): Promise<RunEnd> =>
     task.into,
     {
       orders: task.orders,
+      named: namedOrder(task.out),
       shop: await frozenShop(task.out, task.shop),
       kits: kitsFrozen(task.kits.map((id) => kitOf(task.out, id))),
       effort: task.effort,
@@ -61,7 +80,7 @@ const makeTask = async (task: MakeTask, options: RunOptions): Promise<RunEnd> =>
 const weighTask = async (task: WeighTask, options: RunOptions): Promise<WeighEnd> => {
   const input = {
     shop: await frozenShop(task.out, task.shop),
-    orders: task.orders.map(({ file, text }) => ({ file, text })),
+    orders: task.orders.map(namedOrder(task.out)),
   };
   const { findings, sheets } = await weigh(input, shelfOver(task), options);
   const blamed = hasErrors(findings) ? blame(task.orders, findings) : [];
