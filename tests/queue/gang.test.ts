@@ -156,6 +156,7 @@ describe("a buyer's picture", () => {
     const kit = JSON.parse(readFileSync(join(at.kits, "tag/kit.json"), "utf8")) as { pieces: { slots?: object[] }[] };
     kit.pieces[0]?.slots?.push({ slot: "photo", picture: true, box: [40, 10, 10, 10], fit: "cover", least: 30 });
     writeFileSync(join(at.kits, "tag/kit.json"), JSON.stringify(kit));
+    edit(at.shop, '"colour":"cmyk"', '"colour":"rgb"');
     const photo = join(at.root, "orders/uploads/7.png");
     mkdirSync(join(photo, ".."), { recursive: true });
     const paint = (background: string) =>
