@@ -9,7 +9,13 @@ export interface Demand {
   /** No overs, and never printed more often than wanted if it can be helped. */
   readonly personal: boolean;
   /** Names that like to stay together on a sheet (orders), with the copies each takes. */
-  readonly groups: readonly { readonly group: string; readonly copies: number }[];
+  readonly groups: readonly Owner[];
+}
+
+/** So many copies for one group. */
+export interface Owner {
+  readonly group: string;
+  readonly copies: number;
 }
 
 export interface Placement {
@@ -19,6 +25,8 @@ export interface Placement {
   readonly turn: number;
   readonly x: number;
   readonly y: number;
+  /** Whose copies the whole run of this place makes; what is missing to the run is overs. Absent where no demand has groups. */
+  readonly owners?: readonly Owner[];
 }
 
 /** One arrangement on one sheet and how often it is printed. */

@@ -1,10 +1,11 @@
 import type { GangRequest, Plan } from "./footprint.ts";
-import { catalogueOf, homes, missing } from "@kitforme/nest";
+import { Catalogues, homes, missing } from "@kitforme/nest";
 import { boundOf } from "./runs/bound.ts";
 import { geometriesFor } from "./runs/geometries.ts";
 import { type Geometry, priceOf, type Quota, sheetsOf } from "./runs/search.ts";
 import { needOf } from "./runs/need.ts";
-import { Stock } from "./runs/stock.ts";
+import { withOwners } from "./runs/owners.ts";
+import { PatternBook } from "./runs/pattern-book.ts";
 import { formesOf } from "./runs/words.ts";
 
 /**
@@ -18,15 +19,16 @@ import { formesOf } from "./runs/words.ts";
 export const gang = async (request: GangRequest): Promise<Plan> => {
   const { footprints, fields, demands, setup, overs, effort } = request;
   const threads = request.threads ?? 0;
-  const stock = new Stock(footprints, fields, effort === "quick");
+  const catalogues = new Catalogues();
+  const book = new PatternBook(footprints, fields, catalogues, effort === "quick");
   const needs = demands.map((d) => needOf(d, overs));
-  const { home, leftovers } = homesOf(request);
+  const { home, leftovers } = homesOf(request, catalogues);
   const able = demands.map((d) => (home[d.footprint] as number) >= 0);
   const need = footprints.map((_, f) =>
     demands.reduce((n, d, i) => (d.footprint === f && able[i] ? n + (needs[i] as number) : n), 0),
   );
   const exact = footprints.map((_, f) => demands.every((d) => d.footprint !== f || d.personal));
-  const wanted = need.reduce((sum, n, f) => sum + n * (stock.area[f] as number), 0);
+  const wanted = need.reduce((sum, n, f) => sum + n * (book.area[f] as number), 0);
   const report = (share: number, sheets: number): void => {
     const room = sheets * Math.max(...fields.map((f) => f.width * f.height));
     const covered = room > 0 ? Math.min(1, wanted / room) : 0;
@@ -38,7 +40,7 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
     const soFar = sheetsOf(geometries);
     const found = await geometriesFor(
       {
-        stock,
+        book,
         costs: setup,
         effort,
         threads,
@@ -47,29 +49,30 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
       },
       quota,
     );
-    for (const g of found) geometries.push(await smaller(g, stock));
+    for (const g of found) geometries.push(await smaller(g, book));
   }
-  const formes = formesOf(
-    geometries,
+  const formes = withOwners(
+    formesOf(
+      geometries,
+      demands,
+      needs.map((n, i) => (able[i] ? n : 0)),
+    ),
     demands,
-    needs.map((n, i) => (able[i] ? n : 0)),
   );
   report(1, sheetsOf(geometries));
   return {
     formes,
     leftovers,
-    bound: boundOf(stock, setup, need, home),
+    bound: boundOf(book, setup, need, home),
     cost: priceOf(geometries, setup),
   };
 };
 
 /** The largest field that holds each footprint, -1 for none; what no field holds is left over. */
-const homesOf = ({
-  footprints,
-  fields,
-  demands,
-  effort,
-}: GangRequest): { home: number[]; leftovers: Plan["leftovers"] } => {
+const homesOf = (
+  { footprints, fields, demands, effort }: GangRequest,
+  catalogues: Catalogues,
+): { home: number[]; leftovers: Plan["leftovers"] } => {
   const order = fields
     .map((_, f) => f)
     .sort((a, b) => {
@@ -83,7 +86,7 @@ const homesOf = ({
     const waiting = footprints.map((_, f) => f).filter((f) => asked[f] && (home[f] as number) < 0);
     if (waiting.length === 0) break;
     const one = [fields[field] as GangRequest["fields"][number]];
-    const catalogue = catalogueOf(footprints, one, effort === "quick");
+    const catalogue = catalogues.of(footprints, one, effort === "quick");
     const found = homes(catalogue, one, footprints.length);
     for (const f of waiting) {
       if ((found[f] as number) >= 0) {
@@ -106,18 +109,18 @@ const homesOf = ({
 const finite = (n: number): number => (Number.isFinite(n) ? n : 0);
 
 /** The same pieces on the smallest sheet that takes them: sheets cost the same, paper does not. */
-const smaller = async (geometry: Geometry, stock: Stock): Promise<Geometry> => {
+const smaller = async (geometry: Geometry, book: PatternBook): Promise<Geometry> => {
   const paper = (f: number): number => {
-    const field = stock.fields[f] as (typeof stock.fields)[number];
+    const field = book.fields[f] as (typeof book.fields)[number];
     return field.width * field.height;
   };
   const now = geometry.pattern.field;
-  const others = stock.fields
+  const others = book.fields
     .map((_, f) => f)
     .filter((f) => paper(f) < paper(now))
     .sort((a, b) => paper(a) - paper(b) || a - b);
   for (const f of others) {
-    const pattern = await stock.fit(f, geometry.pattern.counts, "quick");
+    const pattern = await book.fit(f, geometry.pattern.counts, "quick");
     if (pattern) return { pattern, run: geometry.run };
   }
   return geometry;

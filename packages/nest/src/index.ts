@@ -1,8 +1,8 @@
-export { catalogueOf } from "./maps/catalogue-of.ts";
+export { Catalogues } from "./maps/catalogues.ts";
 export { pack } from "./pack/pack.ts";
 export { packOne } from "./pack/pack-one.ts";
 export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./pack/packed.ts";
-export { TOGETHER } from "./pack/laid.ts";
+export { TOGETHER } from "./pack/layout.ts";
 export { type Breach, breachesOf, faultsOf, type Placed, verifyForme } from "./proof/verify.ts";
 export { exchanger, type Exchanged } from "./search/exchange.ts";
 export { layStrip, type StripRequest, type StripResult } from "./search/strip.ts";

@@ -3,7 +3,7 @@ import { impose, type Sheet, verifySheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
 import type { StockPlan } from "./gang-all.ts";
 import { nameOf, type Ready } from "./prepare-all.ts";
-import { serveOrders } from "./serve.ts";
+import { numbersOf } from "./numbers-of.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 
 /** Formes to finished sheets. Every forme and every sheet is proven lawful before the first file is written; a breach throws. */
@@ -18,8 +18,8 @@ export const imposeAll = async (
   for (const { stock, fields, footprints, articles, plan } of plans) {
     const firstOf = new Map<number, number>();
     const footprintOf = articles.map((a) => footprints.findIndex((f) => f.id === nameOf(a.piece)));
-    const { formes, serves } = serveOrders(plan.formes, articles, footprintOf);
-    for (const [i, forme] of formes.entries()) {
+    const serves = numbersOf(plan.formes, articles);
+    for (const [i, forme] of plan.formes.entries()) {
       await checkpoint(watch, { phase: "write", done: 0, of, what: "proving the layouts" });
       const sheet = sheets.length + 1;
       const cutAs = firstOf.get(forme.geometry) ?? sheet;

@@ -1,13 +1,13 @@
 import type { Plan } from "../footprint.ts";
 import type { Costs } from "./search.ts";
-import type { Stock } from "./stock.ts";
+import type { PatternBook } from "./pattern-book.ts";
 
 /**
  * What no plan can beat. Sheets: all shapes' area over what a sheet offers. Cost: on one layout the run must leave room for
  * ceil(need / run) places of every footprint, the sharper bound; with two layouts or more the area bound and their price.
  */
 export const boundOf = (
-  stock: Stock,
+  book: PatternBook,
   costs: Costs,
   need: readonly number[],
   home: readonly number[],
@@ -17,10 +17,10 @@ export const boundOf = (
   // Footprints of different homes may still share the larger sheet if it takes both: one bound over all on the largest room.
   const kinds = need.flatMap((n, i) => (n > 0 && (home[i] as number) >= 0 ? [i] : []));
   if (kinds.length === 0) return { sheets, cost };
-  const room = stock.room.reduce((a, b) => Math.max(a, b), 0);
+  const room = book.room.reduce((a, b) => Math.max(a, b), 0);
   const area = (run: number): number =>
-    kinds.reduce((sum, i) => sum + Math.ceil((need[i] as number) / run) * (stock.area[i] as number), 0);
-  const all = kinds.reduce((sum, i) => sum + (need[i] as number) * (stock.area[i] as number), 0);
+    kinds.reduce((sum, i) => sum + Math.ceil((need[i] as number) / run) * (book.area[i] as number), 0);
+  const all = kinds.reduce((sum, i) => sum + (need[i] as number) * (book.area[i] as number), 0);
   sheets = Math.max(1, Math.ceil(all / room - 1e-9));
   let low = sheets;
   let high = kinds.reduce((r, i) => Math.max(r, need[i] as number), 1);

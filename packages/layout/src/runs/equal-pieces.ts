@@ -1,7 +1,7 @@
 import type { Effort, Footprint } from "@kitforme/nest";
 import type { Geometry, Quota, Search } from "./search.ts";
 import { planRuns } from "./plan-runs.ts";
-import type { Pattern, Stock } from "./stock.ts";
+import type { Pattern, PatternBook } from "./pattern-book.ts";
 
 /** Moves of the search for what goes on how many layouts. */
 const MOVES: Record<Effort, number> = { quick: 200_000, normal: 2_000_000, best: 10_000_000 };
@@ -17,16 +17,16 @@ export const areEqual = (footprints: readonly Footprint[]): boolean => {
 
 /** The sheet of a field that takes most pieces of a kind, at most `most`: by rows, or as the general way lays them. */
 const fullest = async (
-  { stock, effort }: Search,
+  { book, effort }: Search,
   { field, need }: Quota,
   kind: number,
   most: number,
   several: boolean,
 ): Promise<Pattern | undefined> => {
-  const possible = Math.min(most, Math.floor((stock.room[field] as number) / (stock.area[kind] as number)));
-  if (possible >= ROWS_FROM) return stock.full(field, kind, most);
+  const possible = Math.min(most, Math.floor((book.room[field] as number) / (book.area[kind] as number)));
+  if (possible >= ROWS_FROM) return book.full(field, kind, most);
   if (!several || possible < 1) return undefined;
-  return stock.most(
+  return book.most(
     field,
     need.map((_, i) => (i === kind ? possible : 0)),
     effort,
@@ -42,13 +42,13 @@ export const equalPieces = async (
   quota: Quota,
   kinds: readonly number[],
 ): Promise<{ readonly plan: readonly Geometry[]; readonly places: number }> => {
-  const { stock, costs, effort } = search;
+  const { book, costs, effort } = search;
   const none = { plan: [], places: 0 };
-  if (!areEqual(kinds.map((i) => stock.footprints[i] as Footprint))) return none;
+  if (!areEqual(kinds.map((i) => book.footprints[i] as Footprint))) return none;
   const demands = kinds.map((i) => quota.need[i] as number);
   const total = demands.reduce((a, b) => a + b, 0);
   const full = await fullest(search, quota, kinds[0] as number, total, kinds.length > 1);
-  const places = full?.laid.length ?? 0;
+  const places = full?.placed.length ?? 0;
   if (!full || places === 0) return none;
   const found = planRuns({
     slots: places,
@@ -59,18 +59,18 @@ export const equalPieces = async (
   });
   if (!found) return none;
   const plan = found.counts.map((row, j) => ({
-    pattern: shared(stock, full, kinds, row),
+    pattern: shared(book, full, kinds, row),
     run: found.runs[j] as number,
   }));
   return { plan, places };
 };
 
 /** The first places of a full sheet, shared out among the kinds: so many to each, one kind after the other along the sheet. */
-const shared = (stock: Stock, full: Pattern, kinds: readonly number[], row: readonly number[]): Pattern => {
+const shared = (book: PatternBook, full: Pattern, kinds: readonly number[], row: readonly number[]): Pattern => {
   const owners = row.flatMap((n, k) => Array.from({ length: n }, () => kinds[k] as number));
-  return stock.remember(
+  return book.remember(
     full.field,
-    owners.map((footprint, p) => ({ ...(full.laid[p] as Pattern["laid"][number]), footprint })),
+    owners.map((footprint, p) => ({ ...(full.placed[p] as Pattern["placed"][number]), footprint })),
   );
 };
 
@@ -78,13 +78,13 @@ const shared = (stock: Stock, full: Pattern, kinds: readonly number[], row: read
  * Long runs of unlike pieces: each on sheets of its own, as many to a sheet as it takes. None when a piece does not fill half a
  * sheet, or so few of it go on one that the general way lays them as well.
  */
-export const ownSheets = ({ stock }: Search, { field, need }: Quota, kinds: readonly number[]): readonly Geometry[] => {
-  const room = stock.room[field] as number;
+export const ownSheets = ({ book }: Search, { field, need }: Quota, kinds: readonly number[]): readonly Geometry[] => {
+  const room = book.room[field] as number;
   const wanted = (i: number): number => need[i] as number;
-  const area = (i: number): number => stock.area[i] as number;
+  const area = (i: number): number => book.area[i] as number;
   if (!kinds.every((i) => area(i) * ROWS_FROM <= room && 2 * wanted(i) * area(i) >= room)) return [];
   return kinds.map((i) => {
-    const pattern = stock.full(field, i, wanted(i));
-    return { pattern, run: Math.ceil(wanted(i) / Math.max(1, pattern.laid.length)) };
+    const pattern = book.full(field, i, wanted(i));
+    return { pattern, run: Math.ceil(wanted(i) / Math.max(1, pattern.placed.length)) };
   });
 };

@@ -15,24 +15,24 @@ const PATIENCE: Record<Effort, number> = { quick: 150, normal: 1800, best: 12_00
  * really be laid, and every piece laid once over as many sheets as that takes.
  */
 export const geometriesFor = async (search: Search, quota: Quota): Promise<Geometry[]> => {
-  const { stock, costs, effort, signal } = search;
+  const { book, costs, effort, signal } = search;
   const kinds = quota.need.flatMap((n, i) => (n > 0 ? [i] : []));
   if (kinds.length === 0) return [];
   const pieces = quota.need.reduce((a, b) => a + b, 0);
   const patience = PATIENCE[effort] * (1 + Math.min(pieces, 3000) / 400);
-  const limit = stock.spent + patience;
+  const limit = book.spent + patience;
   const keeper = new Keeper(search, quota);
   const over: Stop = {
     get aborted() {
-      return stock.spent > limit || (signal?.aborted ?? false);
+      return book.spent > limit || (signal?.aborted ?? false);
     },
   };
-  const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (stock.area[i] as number), 0);
-  const least = Math.max(1, Math.ceil(share / (stock.room[quota.field] as number) - 1e-9));
-  const before = stock.spent;
+  const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (book.area[i] as number), 0);
+  const least = Math.max(1, Math.ceil(share / (book.room[quota.field] as number) - 1e-9));
+  const before = book.spent;
   const shareAt = (spent: number): number => Math.min(1, (spent - before) / patience);
-  stock.onLaid = () => {
-    search.onProgress?.(shareAt(stock.spent), keeper.best ? sheetsOf(keeper.best) : 0);
+  book.onLaid = () => {
+    search.onProgress?.(shareAt(book.spent), keeper.best ? sheetsOf(keeper.best) : 0);
   };
   const equal = await equalPieces(search, quota, kinds);
   keeper.offer(equal.plan);
@@ -45,15 +45,15 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const flat = async (): Promise<void> => {
     if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
     if (signal?.aborted && keeper.best) return;
-    const from = shareAt(stock.spent);
-    const patterns = await stock.spread(
+    const from = shareAt(book.spent);
+    const patterns = await book.spread(
       quota.need,
       pieces <= 600 ? effort : "quick",
       search.threads,
       signal,
       (share, sheets) => {
         const known = keeper.best ? sheetsOf(keeper.best) : Infinity;
-        search.onProgress?.(from + share * (shareAt(stock.spent) - from), Math.min(known, sheets));
+        search.onProgress?.(from + share * (shareAt(book.spent) - from), Math.min(known, sheets));
       },
     );
     keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));
@@ -63,7 +63,7 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   if (cheapLayouts) await flat();
   // Share of a sheet that each footprint seems to take: what one number of layouts taught, the next ones know.
   // The first belief is the whole sheet: only rectangles reach it, but those do.
-  const size = kinds.map((i) => (stock.area[i] as number) / (stock.room[quota.field] as number));
+  const size = kinds.map((i) => (book.area[i] as number) / (book.room[quota.field] as number));
   let idle = 0;
   for (let layouts = 2; layouts <= kinds.length + 1 && idle < 3 && !(over.aborted && keeper.best); layouts++) {
     // Every layout is printed at least once.
@@ -85,9 +85,9 @@ const FLAT_PIECES = 6_000;
 
 /** Every footprint once, over as many sheets as that takes, each printed for its greatest need: valid whatever the numbers. */
 const onceEach = async (search: Search, { need }: Quota, kinds: readonly number[]): Promise<Geometry[]> => {
-  const { stock } = search;
+  const { book } = search;
   const once = need.map((n) => (n > 0 ? 1 : 0));
-  const patterns = await stock.spread(once, "quick", search.threads, search.signal);
+  const patterns = await book.spread(once, "quick", search.threads, search.signal);
   return patterns.map((pattern) => ({
     pattern,
     run: kinds.reduce((r, i) => ((pattern.counts[i] as number) > 0 ? Math.max(r, need[i] as number) : r), 0),

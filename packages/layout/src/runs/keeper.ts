@@ -1,5 +1,5 @@
 import { type Geometry, placesOf, priceOf, type Quota, type Search } from "./search.ts";
-import { part } from "./stock.ts";
+import { part } from "./pattern-book.ts";
 
 /** Keeps the cheapest plan; of equal ones that with fewest places, so that no place is there for nothing. */
 export class Keeper {
@@ -46,7 +46,7 @@ export const trimmed = (plan: readonly Geometry[], { need }: Quota): Geometry[] 
     });
     out[j] = { pattern: part(pattern, counts), run };
   }
-  return out.filter((g) => g.run > 0 && g.pattern.laid.length > 0);
+  return out.filter((g) => g.run > 0 && g.pattern.placed.length > 0);
 };
 
 /** Footprints of which no copy too many may be made lose places on the last sheets of a run; those sheets are geometries of their own. */
@@ -76,7 +76,7 @@ const exactly = (plan: readonly Geometry[], { need, exact }: Quota): Geometry[] 
       });
       const length = (cuts[c + 1] as number) - from;
       const less = part(pattern, counts);
-      return less.laid.length > 0 ? [{ pattern: less, run: length }] : [];
+      return less.placed.length > 0 ? [{ pattern: less, run: length }] : [];
     });
   });
 };

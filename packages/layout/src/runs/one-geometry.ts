@@ -5,23 +5,23 @@ import type { Quota, Search } from "./search.ts";
 
 /** All on one geometry: the shortest run whose places, ceil(need / run) of every footprint, can be laid. */
 export const oneGeometry = async (search: Search, quota: Quota, keeper: Keeper, over: Stop): Promise<void> => {
-  const { stock, costs, effort } = search;
+  const { book, costs, effort } = search;
   const { need, exact, field } = quota;
   const at = (run: number): number[] => need.map((n) => Math.ceil(n / run));
-  const areaAt = (run: number): number => at(run).reduce((sum, n, i) => sum + n * (stock.area[i] as number), 0);
+  const areaAt = (run: number): number => at(run).reduce((sum, n, i) => sum + n * (book.area[i] as number), 0);
   const most = need.reduce((a, b) => Math.max(a, b), 1);
-  const room = stock.room[field] as number;
+  const room = book.room[field] as number;
   if (areaAt(most) > room) return;
   // Only runs at which some count of places changes are worth a trial.
   const runs = new Set<number>();
   need.forEach((n, i) => {
-    const places = Math.floor(room / (stock.area[i] as number));
+    const places = Math.floor(room / (book.area[i] as number));
     for (let k = 1; k <= Math.min(n, places); k++) runs.add(Math.ceil(n / k));
   });
   const sorted = [...runs].filter((r) => areaAt(r) <= room).sort((a, b) => a - b);
   let shortest = Number.POSITIVE_INFINITY;
   const tryRun = async (run: number, tries: number): Promise<boolean> => {
-    const pattern = await stock.fit(field, at(run), effort, tries, (most) => {
+    const pattern = await book.fit(field, at(run), effort, tries, (most) => {
       // What came of it may do with a longer run, often the shortest of all for pieces of one kind.
       const longer = need.reduce((r, n, i) => (n > 0 ? Math.max(r, Math.ceil(n / (most.counts[i] as number))) : r), 1);
       if (Number.isFinite(longer)) {

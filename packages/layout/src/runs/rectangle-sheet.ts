@@ -81,14 +81,14 @@ const freeOf = ({ print, cut, keepOuts }: Field, inset: number): Rect => {
  * pieces are something else, where the field has no room in one rectangle, or nothing cheaper than `price` is to be had.
  */
 export const rectangleSheet = (
-  { stock, costs, effort, signal }: Search,
+  { book, costs, effort, signal }: Search,
   { field: f, need }: Quota,
   kinds: readonly number[],
   price: number,
 ): Geometry | undefined => {
   if (kinds.length > MOST.kinds) return undefined;
-  const field = stock.fields[f] as Field;
-  const footprints = kinds.map((i) => stock.footprints[i] as Footprint);
+  const field = book.fields[f] as Field;
+  const footprints = kinds.map((i) => book.footprints[i] as Footprint);
   const boxes = footprints.flatMap((p) => boxOf(p) ?? []);
   if (boxes.length < kinds.length) return undefined;
   const turns = footprints.map((p) => turnsOf(p, field));
@@ -124,7 +124,7 @@ export const rectangleSheet = (
     };
   });
   // Rounded in one way here and in another by the proof: what it refuses is no plan.
-  if (breachesOf(placed, stock.footprints, field).length > 0) return undefined;
-  const geometry = { pattern: stock.remember(f, placed), run: plan.run };
+  if (breachesOf(placed, book.footprints, field).length > 0) return undefined;
+  const geometry = { pattern: book.remember(f, placed), run: plan.run };
   return priceOf([geometry], costs) < price ? geometry : undefined;
 };

@@ -1,5 +1,6 @@
 import { chance } from "./chance.ts";
-import type { Exchange, Laid, Pattern } from "./stock.ts";
+import type { Placed } from "@kitforme/nest";
+import type { Exchange, Pattern } from "./pattern-book.ts";
 
 /** Area that an exchange may add to a sheet, in parts of it: to begin with and at the least and most; one attempt in eight is to come off. */
 const GAIN = { first: 0.03, least: 0.003, most: 0.3, up: 1.1, down: 1.1 ** (-1 / 8) };
@@ -61,16 +62,16 @@ export const refine = (
   let barren = 0;
   let gainMost = GAIN.first;
   /** An exchange on a layout: places that go, footprints that come. */
-  const propose = ({ laid }: Pattern): { gone: number[]; added: number[]; change: Map<number, number> } => {
+  const propose = ({ placed }: Pattern): { gone: number[]; added: number[]; change: Map<number, number> } => {
     const change = new Map<number, number>();
     const gone: number[] = [];
     const added: number[] = [];
-    const going = Math.min(laid.length - 1, GOING[dice.below(GOING.length)] as number);
+    const going = Math.min(placed.length - 1, GOING[dice.below(GOING.length)] as number);
     for (let q = 0; q < going; q++) {
-      const at = dice.below(laid.length);
+      const at = dice.below(placed.length);
       if (gone.includes(at)) continue;
       gone.push(at);
-      const f = (laid[at] as Laid).footprint;
+      const f = (placed[at] as Placed).footprint;
       change.set(f, (change.get(f) ?? 0) - 1);
     }
     const coming = gone.length > 0 && dice.next() < 0.4 ? 2 : 1;

@@ -1,5 +1,5 @@
 import type { Effort } from "@kitforme/nest";
-import type { Pattern, Stock } from "./stock.ts";
+import type { Pattern, PatternBook } from "./pattern-book.ts";
 
 /** A cut geometry and how many sheets carry it. */
 export interface Geometry {
@@ -22,7 +22,7 @@ export interface Costs {
 }
 
 export interface Search {
-  readonly stock: Stock;
+  readonly book: PatternBook;
   readonly costs: Costs;
   readonly effort: Effort;
   readonly threads: number;
@@ -38,4 +38,4 @@ export const sheetsOf = (geometries: readonly Geometry[]): number => geometries.
 
 /** Places of all geometries together. */
 export const placesOf = (geometries: readonly Geometry[]): number =>
-  geometries.reduce((n, g) => n + g.pattern.laid.length, 0);
+  geometries.reduce((n, g) => n + g.pattern.placed.length, 0);

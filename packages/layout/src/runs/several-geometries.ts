@@ -5,7 +5,7 @@ import { LeastRuns } from "./least-runs.ts";
 import { refine } from "./refine.ts";
 import type { Geometry, Quota, Search } from "./search.ts";
 import { sizedContents } from "./sized-contents.ts";
-import type { Pattern } from "./stock.ts";
+import type { Pattern } from "./pattern-book.ts";
 
 /** Rounds of it for one number of layouts. */
 const ROUNDS: Record<Effort, number> = { quick: 4, normal: 5, best: 16 };
@@ -28,7 +28,7 @@ export const severalGeometries = async (
   keeper: Keeper,
   over: Stop,
 ): Promise<boolean> => {
-  const { stock, effort, costs } = search;
+  const { book, effort, costs } = search;
   const { field, need } = quota;
   const demand = kinds.map((i) => need[i] as number);
   // Where each piece laid by itself is there already and hard to beat, laying dozens of kinds again and again would take long
@@ -36,7 +36,7 @@ export const severalGeometries = async (
   const share = keeper.best && costs.newLayout < costs.sheetChange ? Math.min(1, (FEW / kinds.length) ** 2) : 1;
   // Equal places are laid at once, and `annealContents` plans them best; of unlike ones it is lost.
   const alike = kinds.every(
-    (i) => Math.abs((stock.area[i] as number) / (stock.area[kinds[0] as number] as number) - 1) < 1e-3,
+    (i) => Math.abs((book.area[i] as number) / (book.area[kinds[0] as number] as number) - 1) < 1e-3,
   );
   // More is at stake where there is more to print.
   const pieces = demand.reduce((a, b) => a + b, 0);
@@ -82,19 +82,19 @@ export const severalGeometries = async (
       kinds.forEach((i, k) => {
         counts[i] = row[k] as number;
       });
-      const pattern = await stock.most(field, counts, effort);
+      const pattern = await book.most(field, counts, effort);
       tried.push(pattern);
       if (kinds.some((i) => (pattern.counts[i] as number) < (counts[i] as number))) missed = true;
     }
-    const exchange = missed ? stock.exchanger(field, seed, aborted) : undefined;
+    const exchange = missed ? book.exchanger(field, seed, aborted) : undefined;
     const { patterns, enough: repaired } = exchange
       ? refine(
           { patterns: tried, runs: contents.runs },
           {
             need,
             exact: quota.exact,
-            area: stock.area,
-            room: stock.room[field] as number,
+            area: book.area,
+            room: book.room[field] as number,
             exchange,
             moves: REFINING[effort],
             seed,
@@ -103,11 +103,11 @@ export const severalGeometries = async (
         )
       : { patterns: tried, enough: !missed };
     // The first belief is far too good.
-    if (!repaired) enlarge(size, contents.counts, kinds, patterns, stock.area, round === 0 ? 0.9 : 0.5);
+    if (!repaired) enlarge(size, contents.counts, kinds, patterns, book.area, round === 0 ? 0.9 : 0.5);
     // What is on none of them after all goes onto sheets of its own: the plan is expensive, but it is one.
     const absent = need.map((n, i) => (n > 0 && patterns.every((p) => p.counts[i] === 0) ? 1 : 0));
     if (absent.some((n) => n > 0) && (round === rounds - 1 || !keeper.best))
-      patterns.push(...(await stock.spread(absent, "quick", search.threads, search.signal)));
+      patterns.push(...(await book.spread(absent, "quick", search.threads, search.signal)));
     keeper.offer(withRuns(patterns, kinds, need));
     if (repaired) believe(EASED);
   }

@@ -15,18 +15,18 @@ export const formesOf = (
 ): Forme[] => {
   const queues = queuesOf(demands, need, geometries);
   return geometries.flatMap(({ pattern, run }, geometry) => {
-    const kinds = [...new Set(pattern.laid.map((l) => l.footprint))];
+    const kinds = [...new Set(pattern.placed.map((l) => l.footprint))];
     /** Per place, runs of one demand from the first sheet on: [demand, sheets, demand, sheets ...]. */
-    const columns: number[][] = pattern.laid.map(() => []);
+    const columns: number[][] = pattern.placed.map(() => []);
     for (const kind of kinds) {
-      const places = pattern.laid.flatMap((l, p) => (l.footprint === kind ? [p] : []));
+      const places = pattern.placed.flatMap((l, p) => (l.footprint === kind ? [p] : []));
       deal(queues.get(kind) as Queue, places, run, columns);
     }
     return slices(columns, run).map(({ words, sheets }) => ({
       field: pattern.field,
       run: sheets,
       geometry,
-      placements: pattern.laid.map(({ turn, x, y }, p): Placement => ({ demand: words[p] as number, turn, x, y })),
+      placements: pattern.placed.map(({ turn, x, y }, p): Placement => ({ demand: words[p] as number, turn, x, y })),
     }));
   });
 };
@@ -64,7 +64,7 @@ const queuesOf = (
     queue.plain.sort((a, b) => a.left - b.left || b.demand - a.demand).reverse();
     const wanted = queue.personal.length + queue.plain.reduce((n, p) => n + p.left, 0);
     const made = geometries.reduce(
-      (n, { pattern, run }) => n + run * pattern.laid.filter((l) => l.footprint === footprint).length,
+      (n, { pattern, run }) => n + run * pattern.placed.filter((l) => l.footprint === footprint).length,
       0,
     );
     const most = queue.plain[0];

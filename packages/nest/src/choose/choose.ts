@@ -1,6 +1,6 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import { countsOf } from "./enrich.ts";
-import { type Laid, type Sheet, sheetsOf, stacked } from "../pack/laid.ts";
+import { type Layout, type Sheet, sheetsOf, stacked } from "../pack/layout.ts";
 import type { Task } from "../pack/perform.ts";
 import { type Counts, Prices } from "./price.ts";
 import { without } from "../search/squeeze.ts";
@@ -61,12 +61,12 @@ const known = (sheets: readonly Sheet[], need: readonly number[]): Known[] => {
  */
 export const choose = async (
   catalogue: Catalogue,
-  laid: Laid,
+  laid: Layout,
   seed: number,
   moves: number,
-  run: (tasks: Task[]) => Promise<Laid[]>,
+  run: (tasks: Task[]) => Promise<Layout[]>,
   report: (share: number) => void,
-): Promise<Laid> => {
+): Promise<Layout> => {
   const wish = [...countsOf(laid.kinds, catalogue.kinds.length)];
   let need = [...wish];
   let sheets = sheetsOf(laid);
@@ -152,7 +152,7 @@ const wanted = ({ stock, prices }: Priced, need: readonly number[], step: number
 };
 
 /** Those sheets with the pieces of the job on them; what is on none of them is on no sheet. */
-const assigned = (laid: Laid, chosen: readonly Sheet[]): Laid => {
+const assigned = (laid: Layout, chosen: readonly Sheet[]): Layout => {
   const waiting = new Map<number, number[]>();
   laid.kinds.forEach((k, i) => {
     const list = waiting.get(k);

@@ -1,6 +1,6 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Chance } from "../search/chance.ts";
-import { type Laid, type Sheet, sheetsOf, stacked } from "../pack/laid.ts";
+import { type Layout, type Sheet, sheetsOf, stacked } from "../pack/layout.ts";
 import { type Counts, Prices } from "./price.ts";
 import type { Budget } from "../search/separate.ts";
 import { squeezer, without } from "../search/squeeze.ts";
@@ -41,11 +41,11 @@ interface Known {
  */
 export const enrich = (
   catalogue: Catalogue,
-  laid: Laid,
+  laid: Layout,
   need: readonly number[],
   seed: number,
   budget: Budget,
-): Laid => {
+): Layout => {
   const { moves, aborted } = budget;
   const squeeze = squeezer(catalogue, seed, budget);
   const chance = new Chance(seed, 17);

@@ -1,6 +1,6 @@
 import type { Field, Footprint } from "../shapes/footprint.ts";
 import { Catalogue } from "./catalogue.ts";
-import { type Box, ringsOf } from "../shapes/ring.ts";
+import { ringsOf } from "../shapes/ring.ts";
 import { type Growth, simplify } from "../shapes/simplify.ts";
 
 /**
@@ -21,38 +21,19 @@ const isMany = (footprints: readonly Footprint[]): boolean => {
   return points.reduce((sum, ring) => sum + ring.length / 2, 0) > MANY.points;
 };
 
-const known = new WeakMap<readonly Footprint[], Map<string, Catalogue>>();
-
 /**
- * The catalogue of these footprints on these fields, kept as long as the caller keeps the footprints. A `draft` has rougher
- * maps, made in two thirds of the time, for a layout that is wanted at once.
+ * The catalogue of these footprints on these fields. A `draft` has rougher maps, made in two thirds of the time, for a layout
+ * that is wanted at once.
  */
 export const catalogueOf = (footprints: readonly Footprint[], fields: readonly Field[], draft: boolean): Catalogue => {
-  let mine = known.get(footprints);
-  if (!mine) known.set(footprints, (mine = new Map()));
-  const key = JSON.stringify([draft, fields]);
-  let catalogue = mine.get(key);
-  if (!catalogue) {
-    const clearance = Math.max(0, ...fields.map((f) => f.clearance));
-    const free = footprints.filter((f) => f.turns === "any").length;
-    const many = isMany(footprints);
-    const rough = many || draft;
-    catalogue = new Catalogue(footprints, fields, {
-      clearance,
-      many,
-      growth: rough ? ROUGH : FINE,
-      ...(rough ? {} : { coarse: { distance: 120, share: 0.004, points: 32 } }),
-      cells: footprints.length > MANY.kinds ? 24 : draft ? 32 : 48,
-      free: free > 12 ? 8 : 16,
-    });
-    mine.set(key, catalogue);
-  }
-  return catalogue;
+  const many = isMany(footprints);
+  const rough = many || draft;
+  return new Catalogue(footprints, fields, {
+    clearance: Math.max(0, ...fields.map((f) => f.clearance)),
+    many,
+    growth: rough ? ROUGH : FINE,
+    ...(rough ? {} : { coarse: { distance: 120, share: 0.004, points: 32 } }),
+    cells: footprints.length > MANY.kinds ? 24 : draft ? 32 : 48,
+    free: footprints.filter((f) => f.turns === "any").length > 12 ? 8 : 16,
+  });
 };
-
-export const areaOfField = (field: Field): number => field.print.width * field.print.height;
-
-/** Area a sheet has for shapes. Keep-outs are not taken off: they often lie beyond the print area. */
-export const roomOf = (fields: readonly Field[]): number[] => fields.map(areaOfField);
-
-export const fitsBox = (box: Box): boolean => box.maxX >= box.minX && box.maxY >= box.minY;

@@ -1,5 +1,5 @@
 import type { Field, Footprint } from "../shapes/footprint.ts";
-import { type DepthMap, depthAt, depthMap } from "./depth.ts";
+import { contactsOf, type DepthMap, depthAt, depthMap } from "./depth.ts";
 import { overlapBoundary } from "./minkowski.ts";
 import { areaOf, type Box, boxOf, ringsOf, turned } from "../shapes/ring.ts";
 import { type Growth, rounded, simplify } from "../shapes/simplify.ts";
@@ -94,6 +94,8 @@ export class Catalogue {
   readonly inner: Box[][] = [];
   maps: DepthMap[] = [];
   bytes = 0;
+  /** Contact lines of each map, made when first asked for. */
+  #contacts: Float64Array[] = [];
   #shared = new Map<string, number>();
   /** Per ordered pair of poses: its map, or -1. */
   pairMap = new Int32Array(0);
@@ -221,6 +223,12 @@ export class Catalogue {
     return index;
   }
 
+  /** Lines on which pose `v` just keeps clear of pose `u`, ax ay bx by, in the map's own turn. */
+  contacts(u: number, v: number): Float64Array {
+    const map = this.pair(u, v);
+    return (this.#contacts[map] ??= contactsOf(this.maps[map]));
+  }
+
   /** The maps made so far, for a thread that need not make them again. */
   known(): [key: string, map: DepthMap][] {
     return [...this.#shared].map(([key, index]) => [key, this.maps[index]]);
@@ -243,6 +251,7 @@ export class Catalogue {
   /** Lets all maps go; they are made again when asked for. */
   #drop(): void {
     this.maps = [];
+    this.#contacts = [];
     this.bytes = 0;
     this.#shared.clear();
     this.pairMap.fill(-1);

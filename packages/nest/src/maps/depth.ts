@@ -144,12 +144,8 @@ const insideRow = (
   }
 };
 
-const contacts = new WeakMap<DepthMap, Float64Array>();
-
 /** Lines of contact, ax ay bx by: the segments moved outward by the clearance, on which the shapes just keep clear. */
 export const contactsOf = (map: DepthMap): Float64Array => {
-  const known = contacts.get(map);
-  if (known) return known;
   const { ends, slit, clearance } = map;
   const out = new Float64Array(ends.length);
   for (let s = 0; s < slit.length; s++) {
@@ -165,7 +161,6 @@ export const contactsOf = (map: DepthMap): Float64Array => {
     out[4 * s + 2] = bx + ox;
     out[4 * s + 3] = by + oy;
   }
-  contacts.set(map, out);
   return out;
 };
 

@@ -2,15 +2,15 @@ import type { Field, Footprint } from "../shapes/footprint.ts";
 import { faultsOf } from "../proof/verify.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { construct } from "../start/construct.ts";
-import { joined, type Laid, laidOf } from "./laid.ts";
+import { joined, type Layout, layoutOf } from "./layout.ts";
 
 /** Takes off what the proof refuses: of every two pieces in conflict the later one. */
 const withoutFaults = (
   catalogue: Catalogue,
   footprints: readonly Footprint[],
   fields: readonly Field[],
-  laid: Laid,
-): { readonly laid: Laid; readonly off: readonly number[] } => {
+  laid: Layout,
+): { readonly laid: Layout; readonly off: readonly number[] } => {
   const off = new Set<number>();
   laid.fields.forEach((f, s) => {
     const pieces = laid.kinds.map((_, i) => i).filter((i) => laid.sheet[i] === s);
@@ -40,9 +40,9 @@ export const mend = (
   footprints: readonly Footprint[],
   fields: readonly Field[],
   home: readonly number[],
-  searched: Laid,
+  searched: Layout,
   maxSheets: number,
-): { readonly laid: Laid; readonly mended: number } => {
+): { readonly laid: Layout; readonly mended: number } => {
   let { laid, off } = withoutFaults(catalogue, footprints, fields, searched);
   const mended = off.length;
   for (let round = 0; off.length > 0 && laid.fields.length < maxSheets && round < 2; round++) {
@@ -52,7 +52,7 @@ export const mend = (
       const kinds = pieces.map((i) => laid.kinds[i]);
       return {
         pieces,
-        laid: laidOf(
+        laid: layoutOf(
           construct(catalogue, fields, kinds, home, 1, Infinity, () => true),
           kinds,
         ),

@@ -1,10 +1,11 @@
 import type { Effort, Field, Footprint } from "../shapes/footprint.ts";
 import { faultsOf } from "../proof/verify.ts";
-import { areaOfField, catalogueOf, roomOf } from "../maps/catalogue-of.ts";
+import { Catalogues } from "../maps/catalogues.ts";
+import { areaOfField, roomOf } from "../maps/room.ts";
 import { construct } from "../start/construct.ts";
 import { GRANTED, PATIENCE, REACH } from "../search/effort.ts";
 import { empty } from "../search/improve.ts";
-import { laidOf } from "./laid.ts";
+import { layoutOf } from "./layout.ts";
 import type { Packed, PackItem } from "./packed.ts";
 
 /** Whether all items go onto one sheet of this field, and how. `quick` answers within milliseconds and may miss a way. */
@@ -14,9 +15,10 @@ export const packOne = (
   items: readonly PackItem[],
   effort: Effort,
   seed: number,
+  catalogues = new Catalogues(),
 ): Packed | null => {
   const fields = [field];
-  const catalogue = catalogueOf(footprints, fields, false);
+  const catalogue = catalogues.of(footprints, fields, false);
   const list = items.map((item) => item.footprint);
   const area = list.reduce((sum, k) => sum + catalogue.kinds[k].area, 0);
   if (area > areaOfField(field)) return null;
@@ -30,7 +32,7 @@ export const packOne = (
     1,
     (f) => f.over.length === 0,
   );
-  const start = laidOf(filled, list);
+  const start = layoutOf(filled, list);
   // More than a third left over is no matter of better arranging.
   const over = filled.over.reduce((sum, i) => sum + catalogue.kinds[list[i]].area, 0);
   const hopeless = effort === "quick" || over > area / 3 || filled.beds.length === 0;

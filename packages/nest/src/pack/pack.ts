@@ -1,10 +1,11 @@
-import { areaOfField, catalogueOf } from "../maps/catalogue-of.ts";
+import { Catalogues } from "../maps/catalogues.ts";
+import { areaOfField } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Chance } from "../search/chance.ts";
 import { choose } from "../choose/choose.ts";
 import { construct, homes, missing } from "../start/construct.ts";
 import { GRANTED } from "../search/effort.ts";
-import { fillsOf, groupsOf, joined, type Laid, laidOf, part, TOGETHER } from "./laid.ts";
+import { fillsOf, groupsOf, joined, type Layout, layoutOf, part, TOGETHER } from "./layout.ts";
 import { mend } from "./mend.ts";
 import type { Packed, PackRequest, PackResult } from "./packed.ts";
 import type { Task } from "./perform.ts";
@@ -36,18 +37,18 @@ const GROUP = 8;
 const SEARCHED = { quick: 0, normal: 100, best: Infinity };
 
 /** Fewer pieces left over, then fewer sheets, then the emptiest sheet emptier: negative when `a` is better. */
-const compare = (catalogue: Catalogue, a: Laid, b: Laid): number => {
-  const loose = (l: Laid): number => l.sheet.filter((s) => s < 0).length;
-  const least = (l: Laid): number => Math.min(Infinity, ...fillsOf(catalogue, l));
+const compare = (catalogue: Catalogue, a: Layout, b: Layout): number => {
+  const loose = (l: Layout): number => l.sheet.filter((s) => s < 0).length;
+  const least = (l: Layout): number => Math.min(Infinity, ...fillsOf(catalogue, l));
   return loose(a) - loose(b) || a.fields.length - b.fields.length || least(a) - least(b);
 };
 
 const search = async (
   catalogue: Catalogue,
   request: PackRequest,
-  start: Laid,
-  report: (laid: Laid, done: number) => void,
-): Promise<Laid> => {
+  start: Layout,
+  report: (laid: Layout, done: number) => void,
+): Promise<Layout> => {
   const { many } = catalogue.options;
   const perPiece = GRANTED[request.effort].moves / (many ? 8 : 1);
   const pool = new Pool(request, catalogue, perPiece * start.kinds.length);
@@ -139,7 +140,7 @@ const search = async (
  */
 export async function pack(request: PackRequest): Promise<PackResult> {
   const { footprints, fields, items } = request;
-  const catalogue = catalogueOf(footprints, fields, request.draft === true);
+  const catalogue = (request.catalogues ?? new Catalogues()).of(footprints, fields, request.draft === true);
   const home = homes(catalogue, fields, footprints.length);
   const fitting = items.filter((item) => home[item.footprint] >= 0);
   const leftovers = items
@@ -156,9 +157,9 @@ export async function pack(request: PackRequest): Promise<PackResult> {
     request.maxSheets ?? Infinity,
     (f) => f.over.length === 0 && f.beds.length === 1,
   );
-  const start = laidOf(filled, list);
+  const start = layoutOf(filled, list);
   const all = list.reduce((sum, k) => sum + catalogue.kinds[k].area, 0);
-  const report = (laid: Laid, done: number): void => {
+  const report = (laid: Layout, done: number): void => {
     request.onProgress?.({
       done: Math.round(done * list.length),
       of: list.length,

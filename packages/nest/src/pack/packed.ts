@@ -1,3 +1,4 @@
+import type { Catalogues } from "../maps/catalogues.ts";
 import type { Effort, Field, Footprint } from "../shapes/footprint.ts";
 
 /** One piece to lay. */
@@ -37,6 +38,8 @@ export interface PackRequest {
   /** Rougher shapes, never smaller ones: for a whole job that is wanted at once. */
   readonly draft?: boolean;
   readonly maxSheets?: number;
+  /** Overlap maps made by earlier calls about the same footprints, and kept for later ones; left out, they go with the call. */
+  readonly catalogues?: Catalogues;
   /** Worker threads; the result does not depend on it. */
   readonly threads?: number;
   readonly signal?: AbortSignal;

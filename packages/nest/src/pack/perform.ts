@@ -1,15 +1,15 @@
-import { roomOf } from "../maps/catalogue-of.ts";
+import { roomOf } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { consolidate } from "../search/consolidate.ts";
 import { HASTY, PATIENCE, REACH, SHORT } from "../search/effort.ts";
 import { enrich } from "../choose/enrich.ts";
 import { empty } from "../search/improve.ts";
-import type { Laid } from "./laid.ts";
+import type { Layout } from "./layout.ts";
 import type { PackRequest } from "./packed.ts";
 
 /** A search of some sheets, complete in itself: its answer depends on nothing else. */
 export interface Task {
-  readonly laid: Laid;
+  readonly laid: Layout;
   readonly seed: number;
   readonly moves: number;
   /** Sheets by twos, or all at once, or new sheets out of those (then `need` says how many of each kind the job wants). */
@@ -23,7 +23,7 @@ export const perform = (
   fields: PackRequest["fields"],
   { laid, seed, moves, way, need }: Task,
   aborted: () => boolean,
-): Laid => {
+): Layout => {
   if (way === "enrich") return enrich(catalogue, laid, need ?? [], seed, { ...HASTY, moves, aborted });
   const room = roomOf(fields);
   return way === "consolidate"

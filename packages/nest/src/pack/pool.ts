@@ -2,7 +2,7 @@ import type { Worker } from "node:worker_threads";
 import { entryOf, startThread } from "@kitforme/threads";
 import type { Catalogue } from "../maps/catalogue.ts";
 
-import type { Laid } from "./laid.ts";
+import type { Layout } from "./layout.ts";
 import { perform, type Task } from "./perform.ts";
 import type { PackRequest } from "./packed.ts";
 
@@ -19,7 +19,7 @@ export interface Setting {
 
 interface Waiting {
   readonly task: Task;
-  readonly resolve: (laid: Laid) => void;
+  readonly resolve: (laid: Layout) => void;
   readonly reject: (error: Error) => void;
 }
 
@@ -50,7 +50,7 @@ export class Pool {
     if (this.#free < 2 || moves < WORTH) this.#free = 0;
   }
 
-  async run(task: Task): Promise<Laid> {
+  async run(task: Task): Promise<Layout> {
     if (this.#free === 0 && this.#workers.length === 0) {
       await new Promise(setImmediate);
       const { signal, stop, fields } = this.#request;
@@ -78,7 +78,7 @@ export class Pool {
       if (current) worker.postMessage(current.task);
       else this.#idle.push(next);
     };
-    worker.on("message", (laid: Laid) => {
+    worker.on("message", (laid: Layout) => {
       current?.resolve(laid);
       next();
     });

@@ -1,6 +1,6 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Chance } from "./chance.ts";
-import { joined, type Laid, type Sheet, sheetsOf } from "../pack/laid.ts";
+import { joined, type Layout, type Sheet, sheetsOf } from "../pack/layout.ts";
 import type { Budget } from "./separate.ts";
 import { squeezer, without } from "./squeeze.ts";
 
@@ -11,7 +11,7 @@ const MORE = 0.03;
 /** An exchange may lose so much of a sheet's room: the way out of a dead end. */
 const LOSS = 0.004;
 
-const laidOf = (laid: Laid, sheets: readonly Sheet[]): Laid =>
+const layoutOf = (laid: Layout, sheets: readonly Sheet[]): Layout =>
   joined(
     laid,
     sheets
@@ -31,11 +31,11 @@ const laidOf = (laid: Laid, sheets: readonly Sheet[]): Laid =>
  */
 export const consolidate = (
   catalogue: Catalogue,
-  laid: Laid,
+  laid: Layout,
   room: readonly number[],
   seed: number,
   budget: Budget,
-): Laid => {
+): Layout => {
   const chance = new Chance(seed, 7);
   const sheets = sheetsOf(laid);
   // The room that a piece takes is nearer to its hull than to its area: by area, sheets of rings look empty that hold no more.
@@ -100,5 +100,5 @@ export const consolidate = (
     fill[a] = share(less);
     most = Math.max(most, fill[b]);
   }
-  return laidOf(laid, sheets);
+  return layoutOf(laid, sheets);
 };

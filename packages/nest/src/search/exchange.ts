@@ -1,8 +1,8 @@
 import type { Field, Footprint } from "../shapes/footprint.ts";
 import { faultsOf, type Placed } from "../proof/verify.ts";
-import { catalogueOf } from "../maps/catalogue-of.ts";
+import { Catalogues } from "../maps/catalogues.ts";
 import { HASTY } from "./effort.ts";
-import type { Sheet } from "../pack/laid.ts";
+import type { Sheet } from "../pack/layout.ts";
 import { squeezer, without } from "./squeeze.ts";
 
 /** Kinds up to which exchanges are made where they are many: of 100 kinds the maps took two minutes, for nothing. */
@@ -26,8 +26,9 @@ export const exchanger = (
   draft: boolean,
   seed: number,
   aborted: () => boolean,
+  catalogues = new Catalogues(),
 ): ((laid: readonly Placed[], gone: readonly number[], added: readonly number[]) => Exchanged) | undefined => {
-  const catalogue = catalogueOf(footprints, field, draft);
+  const catalogue = catalogues.of(footprints, field, draft);
   if (catalogue.options.many && (draft || footprints.length > MOST_KINDS)) return undefined;
   const squeeze = squeezer(catalogue, seed, { ...HASTY, aborted });
   const poseOf = ({ footprint, turn }: Placed): number =>

@@ -1,5 +1,5 @@
 import type { Catalogue } from "../maps/catalogue.ts";
-import type { Laid } from "../pack/laid.ts";
+import type { Layout } from "../pack/layout.ts";
 import type { Saved } from "./pieces.ts";
 import { Scene } from "./scene.ts";
 import { type Budget, type Patience, separate } from "./separate.ts";
@@ -12,7 +12,7 @@ const FULL = 0.94;
 const TRIES = 2;
 
 /** The scene of a layout; pieces not laid are on no sheet. */
-const sceneOf = (catalogue: Catalogue, laid: Laid, seed: number): Scene => {
+const sceneOf = (catalogue: Catalogue, laid: Layout, seed: number): Scene => {
   const scene = new Scene(catalogue, laid.kinds, laid.fields, seed);
   laid.sheet.forEach((sheet, i) => {
     if (sheet >= 0) scene.put(i, sheet, laid.pose[i], laid.x[i], laid.y[i]);
@@ -22,7 +22,7 @@ const sceneOf = (catalogue: Catalogue, laid: Laid, seed: number): Scene => {
   return scene;
 };
 
-const laidOf = (scene: Scene, fields: readonly number[]): Laid => ({
+const layoutOf = (scene: Scene, fields: readonly number[]): Layout => ({
   fields,
   kinds: [...scene.kind],
   sheet: [...scene.sheet],
@@ -38,7 +38,7 @@ const takes = (scene: Scene, sheet: number, i: number): boolean => posesOn(scene
  * then removed over all sheets at once. What cannot go in stays. One sheet after the other vanishes; the last one that
  * holds out is left as empty as it got. Pieces not laid yet are tried first.
  */
-export const empty = (from: Catalogue, laid: Laid, room: readonly number[], seed: number, budget: Budget): Laid => {
+export const empty = (from: Catalogue, laid: Layout, room: readonly number[], seed: number, budget: Budget): Layout => {
   const scene = sceneOf(from, laid, seed);
   const areaOf = (i: number): number => from.kinds[scene.kind[i]].area;
   const spent = (): boolean => scene.moves >= budget.moves || budget.aborted();
@@ -130,7 +130,7 @@ export const empty = (from: Catalogue, laid: Laid, room: readonly number[], seed
   }
   const used = laid.fields.map((_, s) => s).filter((s) => scene.count[s] > 0);
   const renumber = new Map(used.map((s, k) => [s, k]));
-  const result = laidOf(
+  const result = layoutOf(
     scene,
     used.map((s) => laid.fields[s]),
   );

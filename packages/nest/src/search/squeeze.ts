@@ -1,6 +1,6 @@
-import { fitsBox } from "../maps/catalogue-of.ts";
+import { fitsBox } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
-import type { Sheet } from "../pack/laid.ts";
+import type { Sheet } from "../pack/layout.ts";
 import { totalLoss } from "./losses.ts";
 import type { Reach } from "./move.ts";
 import { Scene } from "./scene.ts";

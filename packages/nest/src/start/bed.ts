@@ -1,6 +1,5 @@
 import { ROUNDING } from "@kitforme/geometry";
 import type { Catalogue } from "../maps/catalogue.ts";
-import { contactsOf } from "../maps/depth.ts";
 
 /** Depth that still counts as touching: a small part of what rounding to the micrometre moves anyway. */
 export const TOUCH = ROUNDING / 20;
@@ -169,7 +168,7 @@ export class Bed {
       const map = c.maps[c.pair(o.pose, pose)];
       const at = 4 * (o.pose * n + pose);
       const [a, b, d, e] = c.pairTurn.subarray(at, at + 4) as unknown as [number, number, number, number];
-      const k = contactsOf(map);
+      const k = c.contacts(o.pose, pose);
       for (let i = 0; i < k.length; i += 4) {
         const ux = k[i];
         const uy = k[i + 1];

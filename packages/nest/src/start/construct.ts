@@ -1,6 +1,6 @@
 import type { Field } from "../shapes/footprint.ts";
 import { Bed } from "./bed.ts";
-import { areaOfField, fitsBox, roomOf } from "../maps/catalogue-of.ts";
+import { areaOfField, fitsBox, roomOf } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { fill, type Filled, orders, wishes } from "./fill.ts";
 

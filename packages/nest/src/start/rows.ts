@@ -6,9 +6,8 @@
 //
 // Whole micrometres throughout: two pieces of the pattern differ by whole pitches and steps, so that a few differences prove all.
 import { type Spot, TOUCH } from "./bed.ts";
-import { fitsBox } from "../maps/catalogue-of.ts";
+import { fitsBox } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
-import { contactsOf } from "../maps/depth.ts";
 import type { Box } from "../shapes/ring.ts";
 
 /** Shifts tried for every unit; for the most promising ones, more of them, and more yet about the best. */
@@ -88,10 +87,10 @@ const unitsOf = (catalogue: Catalogue, poses: readonly number[]): Unit[] => {
 
 /** Contact lines of pose `v` about pose `u` on the sheet, ax ay bx by. */
 const linesOf = (catalogue: Catalogue, u: number, v: number): Float64Array => {
-  const map = catalogue.maps[catalogue.pair(u, v)];
+  const lines = catalogue.contacts(u, v);
   const at = 4 * (u * catalogue.poses.length + v);
   const [a, b, d, e] = [0, 1, 2, 3].map((k) => catalogue.pairTurn[at + k]) as [number, number, number, number];
-  return contactsOf(map).map((_, i, k) => {
+  return lines.map((_, i, k) => {
     const even = i - (i % 2);
     const [x, y] = [k[even], k[even + 1]];
     return i % 2 === 0 ? a * x + d * y : b * x + e * y;

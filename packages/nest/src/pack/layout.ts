@@ -2,7 +2,7 @@ import type { Catalogue } from "../maps/catalogue.ts";
 import type { Filled } from "../start/fill.ts";
 
 /** Pieces lying on sheets, without overlap: what the search starts from and comes back with. */
-export interface Laid {
+export interface Layout {
   /** Field of each sheet. */
   readonly fields: readonly number[];
   /** Per piece: its kind, sheet, pose and place. A sheet of -1: not laid yet. */
@@ -28,7 +28,7 @@ export interface Sheet {
 export const TOGETHER = 240;
 
 /** A constructive layout as the search sees it. */
-export const laidOf = (filled: Filled, list: readonly number[]): Laid => {
+export const layoutOf = (filled: Filled, list: readonly number[]): Layout => {
   const sheet = list.map(() => -1);
   const pose = list.map(() => 0);
   const x = list.map(() => 0);
@@ -45,7 +45,7 @@ export const laidOf = (filled: Filled, list: readonly number[]): Laid => {
 };
 
 /** Those sheets of a layout with their pieces (and, with `loose`, the pieces on none), and the way back. */
-export const part = (laid: Laid, sheets: readonly number[], loose: boolean): { laid: Laid; pieces: number[] } => {
+export const part = (laid: Layout, sheets: readonly number[], loose: boolean): { laid: Layout; pieces: number[] } => {
   const at = new Map(sheets.map((s, k) => [s, k]));
   const pieces = laid.kinds.map((_, i) => i).filter((i) => at.has(laid.sheet[i]) || (loose && laid.sheet[i] === -1));
   const pick = (values: readonly number[]): number[] => pieces.map((i) => values[i]);
@@ -63,7 +63,7 @@ export const part = (laid: Laid, sheets: readonly number[], loose: boolean): { l
 };
 
 /** One layout of several parts again. */
-export const joined = (whole: Laid, parts: readonly { laid: Laid; pieces: readonly number[] }[]): Laid => {
+export const joined = (whole: Layout, parts: readonly { laid: Layout; pieces: readonly number[] }[]): Layout => {
   const fields: number[] = [];
   const sheet = whole.sheet.map(() => -1);
   const pose = [...whole.pose];
@@ -83,7 +83,7 @@ export const joined = (whole: Laid, parts: readonly { laid: Laid; pieces: readon
 };
 
 /** A layout sheet by sheet. */
-export const sheetsOf = (laid: Laid): Sheet[] => {
+export const sheetsOf = (laid: Layout): Sheet[] => {
   const on = laid.fields.map((): number[] => []);
   laid.sheet.forEach((s, i) => on[s]?.push(i));
   return on.map((ids, s) => {
@@ -94,7 +94,7 @@ export const sheetsOf = (laid: Laid): Sheet[] => {
 };
 
 /** Sheets that need not belong together, in one list; whose pieces they hold is forgotten. */
-export const stacked = (sheets: readonly Sheet[]): Laid => ({
+export const stacked = (sheets: readonly Sheet[]): Layout => ({
   fields: sheets.map((s) => s.field),
   kinds: sheets.flatMap((s) => s.kinds),
   sheet: sheets.flatMap((s, at) => s.kinds.map(() => at)),
@@ -104,7 +104,7 @@ export const stacked = (sheets: readonly Sheet[]): Laid => ({
 });
 
 /** Area of the pieces on each sheet. */
-export const fillsOf = (catalogue: Catalogue, laid: Laid): number[] => {
+export const fillsOf = (catalogue: Catalogue, laid: Layout): number[] => {
   const fills = laid.fields.map(() => 0);
   laid.sheet.forEach((s, i) => {
     if (s >= 0) fills[s] = fills[s] + catalogue.kinds[laid.kinds[i]].area;
@@ -113,7 +113,7 @@ export const fillsOf = (catalogue: Catalogue, laid: Laid): number[] => {
 };
 
 /** Groups of sheets of at most `TOGETHER` pieces, in the order given. */
-export const groupsOf = (laid: Laid, order: readonly number[]): number[][] => {
+export const groupsOf = (laid: Layout, order: readonly number[]): number[][] => {
   const count = laid.fields.map(() => 0);
   for (const s of laid.sheet) if (s >= 0) count[s] = count[s] + 1;
   const groups: number[][] = [];

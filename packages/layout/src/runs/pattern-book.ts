@@ -1,19 +1,21 @@
 import { outlinesArea } from "@kitforme/geometry";
-import { type Effort, exchanger, type Field, type Footprint, fullSheet, pack, TOGETHER } from "@kitforme/nest";
-
-/** A piece at its place; x and y whole micrometres, turn in degrees counter-clockwise. */
-export interface Laid {
-  readonly footprint: number;
-  readonly turn: number;
-  readonly x: number;
-  readonly y: number;
-}
+import {
+  type Catalogues,
+  type Effort,
+  exchanger,
+  type Field,
+  type Footprint,
+  fullSheet,
+  pack,
+  type Placed,
+  TOGETHER,
+} from "@kitforme/nest";
 
 /** A layout that is known to be possible: `counts[i]` places of footprint i on this field. */
 export interface Pattern {
   readonly field: number;
   readonly counts: readonly number[];
-  readonly laid: readonly Laid[];
+  readonly placed: readonly Placed[];
 }
 
 /**
@@ -30,7 +32,7 @@ export type Exchange = (
  * Answers "do these go on one sheet?" and remembers: a part of what fitted fits, more than what did not is not tried again.
  * `spent` counts the pieces that were laid to find out, the measure of effort.
  */
-export class Stock {
+export class PatternBook {
   readonly footprints: readonly Footprint[];
   readonly fields: readonly Field[];
   /** Area of every footprint's shape, square micrometres. */
@@ -42,12 +44,14 @@ export class Stock {
   onLaid: (() => void) | undefined;
   private readonly fitted: Pattern[] = [];
   private readonly failed: { field: number; tries: number; counts: readonly number[] }[] = [];
-  private readonly laid: { field: number; seed: number; counts: readonly number[]; pattern: Pattern }[] = [];
+  private readonly asked: { field: number; seed: number; counts: readonly number[]; pattern: Pattern }[] = [];
   private readonly only: Field[][];
   private readonly draft: boolean;
+  private readonly catalogues: Catalogues;
 
-  /** `draft`: the whole job is wanted at once, so that its shapes may be rougher. */
-  constructor(footprints: readonly Footprint[], fields: readonly Field[], draft = false) {
+  /** `catalogues`: the overlap maps of the job, made once. `draft`: the whole job is wanted at once, so that its shapes may be rougher. */
+  constructor(footprints: readonly Footprint[], fields: readonly Field[], catalogues: Catalogues, draft: boolean) {
+    this.catalogues = catalogues;
     this.draft = draft;
     this.footprints = footprints;
     this.fields = fields;
@@ -76,7 +80,7 @@ export class Stock {
       if (area > (this.room[field] as number)) return undefined;
       if (this.failed.some((f) => f.field === field && f.tries >= seed && covers(counts, f.counts))) continue;
       const most = await this.lay(field, counts, effort, seed);
-      if (most.laid.length === asked) return most;
+      if (most.placed.length === asked) return most;
       onPart?.(most);
     }
     return undefined;
@@ -105,7 +109,7 @@ export class Stock {
   }
 
   private async lay(field: number, counts: readonly number[], effort: Effort, seed: number): Promise<Pattern> {
-    const before = this.laid.find(
+    const before = this.asked.find(
       (l) => l.field === field && l.seed === seed && covers(l.counts, counts) && covers(counts, l.counts),
     );
     if (before) return before.pattern;
@@ -120,11 +124,12 @@ export class Stock {
       effort: way,
       seed,
       draft: this.draft,
+      catalogues: this.catalogues,
       maxSheets: 1,
     });
     const pattern = this.keep(field, items, sheets[0]?.placements ?? []);
-    if (pattern.laid.length < items.length) this.failed.push({ field, tries: seed, counts });
-    this.laid.push({ field, seed, counts, pattern });
+    if (pattern.placed.length < items.length) this.failed.push({ field, tries: seed, counts });
+    this.asked.push({ field, seed, counts, pattern });
     this.onLaid?.();
     return pattern;
   }
@@ -146,6 +151,7 @@ export class Stock {
       effort,
       seed: 1,
       draft: this.draft,
+      catalogues: this.catalogues,
       threads,
       ...(signal ? { signal } : {}),
       ...(onSearch ? { onProgress: (p) => onSearch(p.done / p.of, p.sheets) } : {}),
@@ -155,10 +161,17 @@ export class Stock {
 
   /** Exchanges on single sheets of a field: one after the other they learn which are hopeless. None for very many kinds. */
   exchanger(field: number, seed: number, aborted: () => boolean): Exchange | undefined {
-    const exchange = exchanger(this.footprints, this.only[field] as [Field], this.draft, seed, aborted);
+    const exchange = exchanger(
+      this.footprints,
+      this.only[field] as [Field],
+      this.draft,
+      seed,
+      aborted,
+      this.catalogues,
+    );
     if (!exchange) return undefined;
     return (pattern, gone, added) => {
-      const { laid, moves } = exchange(pattern.laid, gone, added);
+      const { laid, moves } = exchange(pattern.placed, gone, added);
       return { pattern: laid && this.remember(field, laid), moves };
     };
   }
@@ -180,13 +193,13 @@ export class Stock {
   }
 
   /** Keeps a layout that is known to be possible. */
-  remember(field: number, placed: readonly Laid[]): Pattern {
+  remember(field: number, places: readonly Placed[]): Pattern {
     // Along the sheet: pieces that follow one another here are neighbours.
-    const laid = [...placed].sort((a, b) => a.y - b.y || a.x - b.x || a.footprint - b.footprint);
+    const placed = [...places].sort((a, b) => a.y - b.y || a.x - b.x || a.footprint - b.footprint);
     const counts = this.footprints.map(() => 0);
-    for (const { footprint } of laid) counts[footprint] = (counts[footprint] as number) + 1;
-    const pattern = { field, counts, laid };
-    if (laid.length > 0 && this.fitted.length < 4000) this.fitted.push(pattern);
+    for (const { footprint } of placed) counts[footprint] = (counts[footprint] as number) + 1;
+    const pattern = { field, counts, placed };
+    if (placed.length > 0 && this.fitted.length < 4000) this.fitted.push(pattern);
     return pattern;
   }
 }
@@ -213,10 +226,10 @@ const covers = (more: readonly number[], less: readonly number[]): boolean => {
 /** The same layout with some places left empty, the last ones along the sheet first. */
 export const part = (pattern: Pattern, counts: readonly number[]): Pattern => {
   const left = [...counts];
-  const laid = pattern.laid.filter(({ footprint }) => {
+  const placed = pattern.placed.filter(({ footprint }) => {
     if ((left[footprint] as number) <= 0) return false;
     left[footprint] = (left[footprint] as number) - 1;
     return true;
   });
-  return laid.length === pattern.laid.length ? pattern : { field: pattern.field, counts, laid };
+  return placed.length === pattern.placed.length ? pattern : { field: pattern.field, counts, placed };
 };
