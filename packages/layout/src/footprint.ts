@@ -61,7 +61,7 @@ export interface Plan {
   readonly formes: readonly Forme[];
   /** Demands that no field can hold, with by how much the best turn misses (micrometres; 0 = keep-outs are in the way). */
   readonly leftovers: readonly { readonly demand: number; readonly overWidth: number; readonly overHeight: number }[];
-  /** Least sheets that any plan needs, as far as known (area bound), and sheets of this plan. */
+  /** No plan has fewer sheets or costs less, by the area of the shapes alone: gaps are not counted, so it is seldom reached. */
   readonly bound: { readonly sheets: number; readonly cost: number };
   readonly cost: number;
 }

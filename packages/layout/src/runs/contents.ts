@@ -1,4 +1,4 @@
-import { chance, type Chance } from "./chance.ts";
+import { type Dice, diceOf } from "./dice.ts";
 import { LeastRuns } from "./least-runs.ts";
 
 /** What goes on a given number of layouts: pieces with a size, layouts that hold so much size, copies wanted. */
@@ -48,7 +48,7 @@ export const annealContents = (problem: ContentsProblem, options: AnnealOptions)
   const items = problem.demand.length;
   const demand = Float64Array.from(problem.demand);
   const solver = new LeastRuns(layouts, items);
-  const dice = chance(options.seed);
+  const dice = diceOf(options.seed);
   let current = solver.relaxed(state.counts, demand);
   let best = options.better ?? Number.POSITIVE_INFINITY;
   let answer: Contents | undefined;
@@ -141,7 +141,7 @@ const put = (state: State, problem: ContentsProblem, j: number, p: number, u: nu
   state.places[j * state.stride + p] = v;
 };
 
-const propose = (state: State, problem: ContentsProblem, dice: Chance, move: Move): boolean => {
+const propose = (state: State, problem: ContentsProblem, dice: Dice, move: Move): boolean => {
   const { layouts, capacity, size, most } = problem;
   const items = problem.demand.length;
   const j = dice.below(layouts);

@@ -1,4 +1,4 @@
-import { chance, type Chance } from "./chance.ts";
+import { type Dice, diceOf } from "./dice.ts";
 import { exactRectangles } from "./exact-rectangles.ts";
 import type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./rectangles.ts";
 
@@ -87,7 +87,7 @@ const layRectangles = (
   seed: number,
 ): { laid: LaidRectangle[] | undefined; used: number } => {
   const { sheet, jobs, turns, signal } = request;
-  const dice = chance(seed);
+  const dice = diceOf(seed);
   const areaOf = (job: number): number => {
     const j = jobs[job] as (typeof jobs)[number];
     return j.width * j.height;
@@ -128,7 +128,7 @@ const valueOf = (tree: Node, out: readonly number[], areaOf: (job: number) => nu
 };
 
 /** Takes out about `count` pieces: whole branches of the tree, so that larger rests come about. */
-const ruin = (tree: Node, loose: number[], dice: Chance, count: number): void => {
+const ruin = (tree: Node, loose: number[], dice: Dice, count: number): void => {
   const goal = loose.length + count;
   while (loose.length < goal && (tree.kids || tree.job >= 0)) {
     // A random way down, the deeper the smaller the branch.
@@ -175,7 +175,7 @@ const joinRests = (node: Node): boolean => {
 };
 
 /** Puts the loose pieces into the rests, best fit first with a little chance; gives back those that found none. */
-const recreate = (tree: Node, loose: number[], { jobs }: RectanglesRequest, turns: boolean, dice: Chance): number[] => {
+const recreate = (tree: Node, loose: number[], { jobs }: RectanglesRequest, turns: boolean, dice: Dice): number[] => {
   const measure = dice.below(4);
   const key = jobs.map((j) =>
     measure === 0
@@ -240,7 +240,7 @@ const split = (
   a: number,
   b: number,
   rests: { node: Node; parent: Node | undefined }[],
-  dice: Chance,
+  dice: Dice,
 ): void => {
   const { w, h } = node;
   // Across first: the piece's column is a wide and h high, the rest beside it w - a wide and h high.

@@ -1,4 +1,4 @@
-import { chance } from "./chance.ts";
+import { diceOf } from "./dice.ts";
 
 /** A place on a sheet, and what is printed there for whom. */
 export interface Cell {
@@ -50,7 +50,7 @@ export const gather = (cells: readonly Cell[]): number[] => {
     }
     return change;
   };
-  const draw = chance(cells.length);
+  const draw = diceOf(cells.length);
   const trials = movable.length === 0 ? 0 : Math.min(TRIES.most, TRIES.each * movable.length);
   const early = EARLY / (sheets * groups);
   let pairs = 0;

@@ -1,4 +1,4 @@
-import { chance } from "./chance.ts";
+import { diceOf } from "./dice.ts";
 import type { Placed } from "@kitforme/nest";
 import type { Exchange, Pattern } from "./pattern-book.ts";
 
@@ -45,7 +45,7 @@ export const refine = (
   refining: Refining,
 ): { readonly patterns: Pattern[]; readonly enough: boolean } => {
   const { need, exact, area, room, exchange, moves, aborted } = refining;
-  const dice = chance(refining.seed);
+  const dice = diceOf(refining.seed);
   const missed = new Map<string, number>();
   const patterns = [...given];
   const made = Float64Array.from(need, (_, i) =>

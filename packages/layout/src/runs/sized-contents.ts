@@ -1,4 +1,4 @@
-import { chance, type Chance } from "./chance.ts";
+import { type Dice, diceOf } from "./dice.ts";
 import { type AnnealOptions, bound, type Contents, type ContentsProblem, rowsOf, startOf } from "./contents.ts";
 import { LeastRuns } from "./least-runs.ts";
 
@@ -34,7 +34,7 @@ export const sizedContents = (problem: ContentsProblem, options: AnnealOptions):
   const first = solver.whole(state.counts, demand);
   if (!first) return undefined;
   const wanted = options.better ?? Number.POSITIVE_INFINITY;
-  const dice = chance(options.seed);
+  const dice = diceOf(options.seed);
   let best = new Tally(problem, state.counts, first.runs);
   let sheets = first.sum;
   let low = Math.max(layouts, Math.ceil(bound(problem) - 1e-9));
@@ -130,7 +130,7 @@ class Tally {
 }
 
 /** Anneals the shortage of a tally away; true when nothing is short. */
-const worked = (tally: Tally, dice: Chance, iterations: number): boolean => {
+const worked = (tally: Tally, dice: Dice, iterations: number): boolean => {
   const { problem, counts, runs, used } = tally;
   const { layouts, size, capacity, most, demand } = problem;
   const n = demand.length;

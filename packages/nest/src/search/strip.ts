@@ -1,15 +1,14 @@
 // Strip packing: a band of fixed height, as short as possible. The engine at its purest, and the one with published tables.
-import type { Field, Footprint } from "../shapes/footprint.ts";
-import { Catalogue } from "../maps/catalogue.ts";
-import type { Wish } from "../start/bed.ts";
-import { Chance } from "./chance.ts";
-import { fill, orders, type Put } from "../start/fill.ts";
+import type { Footprint } from "../shapes/footprint.ts";
 import type { Box } from "../shapes/ring.ts";
 import { totalLoss } from "./losses.ts";
 import type { Reach } from "./move.ts";
 import type { Saved } from "./pieces.ts";
 import { Scene } from "./scene.ts";
 import { type Patience, separate, type Stop } from "./separate.ts";
+import { disrupt } from "./disrupt.ts";
+import { pointsOf, stripCatalogue } from "./strip-catalogue.ts";
+import { startStrip } from "./strip-start.ts";
 
 export interface StripRequest {
   readonly footprints: readonly Footprint[];
@@ -37,9 +36,6 @@ export interface StripResult {
 }
 
 const REACH: Reach = { anywhere: 50, nearby: 25 };
-const pointsOf = (footprints: readonly Footprint[]): number =>
-  footprints.reduce((n, f) => n + f.shape.reduce((m, o) => m + o.outer.length, 0), 0);
-
 /** Points of an outline, on the average, that make a shape intricate. */
 const INTRICATE = 40;
 
@@ -54,84 +50,6 @@ const exploring = (footprints: readonly Footprint[], pieces: number): Patience =
     : { sweeps: 200, strikes: 1 };
 };
 const COMPRESS: Patience = { sweeps: 60, strikes: 4 };
-
-export const stripCatalogue = (footprints: readonly Footprint[], height: number, longest: number): Catalogue => {
-  // Of 47 shapes in four turns every two meet: 4,500 maps, 63 s and more memory than they may have at the finest, 35 s so.
-  const many = pointsOf(footprints) > 2000;
-  const field: Field = {
-    id: "strip",
-    width: longest,
-    height,
-    print: { x: 0, y: 0, width: longest, height },
-    cut: { x: 0, y: 0, width: longest, height },
-    keepOuts: [],
-    clearance: 0,
-  };
-  return new Catalogue(footprints, [field], {
-    clearance: 0,
-    many: false,
-    growth: many ? { distance: Infinity, share: 0.002, points: 16 } : { distance: Infinity, share: 0.001, points: 60 },
-    cells: many ? 32 : 64,
-    free: 16,
-  });
-};
-
-/** Starts by the plain orders and wishes, and by the best order with some pieces exchanged. */
-const PLAIN = 16;
-const SHUFFLED = 10;
-/** Pieces squared times segments of a map, over all starts: about two seconds. */
-const WORK = 2e6;
-
-/** The shortest of several constructive layouts: orders by size, then small changes of the best. Within seconds. */
-export const startStrip = (
-  catalogue: Catalogue,
-  pieces: readonly number[],
-  height: number,
-): { readonly length: number; readonly puts: readonly Put[] } => {
-  const { minX, minY, maxX, maxY } = catalogue;
-  const right: Wish = (p, x, y) => x + maxX[p] + 1e-3 * y;
-  const low: Wish = (p, x, y) => x + maxX[p] + 0.05 * (y + maxY[p]);
-  const edge: Wish = (p, x, y) => x + maxX[p] - 0.05 * Math.abs(y + (minY[p] + maxY[p]) / 2 - height / 2);
-  const middle: Wish = (p, x, y) => x + (minX[p] + maxX[p]) / 2 + 1e-3 * y;
-  let best: { length: number; puts: readonly Put[]; order: Int32Array; wish: Wish; thorough: boolean } | undefined;
-  const attempt = (order: Int32Array, wish: Wish, thorough: boolean): void => {
-    const { beds, over } = fill(
-      catalogue,
-      pieces,
-      order,
-      () => 0,
-      [Infinity],
-      () => wish,
-      (_, k) => catalogue.posesOn[0][k],
-      { thorough, maxSheets: 1 },
-    );
-    const puts = beds[0]?.puts ?? [];
-    if (over.length > 0) return;
-    const length = Math.max(...puts.map((p) => p.x + maxX[p.pose]));
-    if (!best || length < best.length) best = { length, puts, order, wish, thorough };
-  };
-  const sorted = orders(catalogue, pieces);
-  const first = catalogue.maps[catalogue.pair(0, 0)];
-  const share = Math.min(1, WORK / (pieces.length ** 2 * first.slit.length) / (PLAIN + SHUFFLED));
-  const plain = [right, low, edge, middle].flatMap((wish) =>
-    sorted.map((order) => () => attempt(order, wish, wish !== middle)),
-  );
-  for (const start of plain.slice(0, Math.max(1, Math.round(PLAIN * share)))) start();
-  if (!best) throw new Error("strip: a piece is higher than the strip");
-  const chance = new Chance(pieces.length);
-  for (let k = 0; k < Math.round(SHUFFLED * share); k++) {
-    const order = best.order.slice();
-    for (let q = 0; q < Math.ceil(order.length / 8); q++) {
-      const i = chance.below(order.length - 1);
-      const j = Math.min(order.length - 1, i + 1 + chance.below(4));
-      const held = order[i];
-      order[i] = order[j];
-      order[j] = held;
-    }
-    attempt(order, best.wish, best.thorough);
-  }
-  return best;
-};
 
 class Strip {
   readonly scene: Scene;
@@ -176,47 +94,6 @@ class Strip {
     return most;
   }
 }
-
-/** Swaps two large pieces that differ; small ones that end up inside the swapped ones go to the vacated places. */
-export const disrupt = (scene: Scene): void => {
-  const { chance, catalogue, n } = scene;
-  const size = (i: number) => catalogue.lambda[scene.kind[i]] ** 4;
-  const sorted = Array.from({ length: n }, (_, i) => i).sort((a, b) => size(b) - size(a) || a - b);
-  let sum = 0;
-  const all = sorted.reduce((t, i) => t + size(i), 0);
-  const large: number[] = [];
-  for (const i of sorted) {
-    if (sum > 0.75 * all && large.length > 1) break;
-    large.push(i);
-    sum += size(i);
-  }
-  const first = large[chance.below(large.length)];
-  const others = large.filter((i) => scene.kind[i] !== scene.kind[first]);
-  const second = others.length > 0 ? others[chance.below(others.length)] : large[chance.below(large.length)];
-  if (first === second) return;
-  const centre = (i: number): [number, number] => {
-    const p = scene.pose[i];
-    return [
-      scene.x[i] + (catalogue.minX[p] + catalogue.maxX[p]) / 2,
-      scene.y[i] + (catalogue.minY[p] + catalogue.maxY[p]) / 2,
-    ];
-  };
-  const [ax, ay] = centre(first);
-  const [bx, by] = centre(second);
-  const to = (i: number, sheet: number, cx: number, cy: number): void => {
-    const p = scene.pose[i];
-    scene.shift(
-      i,
-      sheet,
-      p,
-      cx - (catalogue.minX[p] + catalogue.maxX[p]) / 2,
-      cy - (catalogue.minY[p] + catalogue.maxY[p]) / 2,
-    );
-  };
-  const [sa, sb] = [scene.sheet[first], scene.sheet[second]];
-  to(first, sb, bx, by);
-  to(second, sa, ax, ay);
-};
 
 export const layStrip = (request: StripRequest): StripResult => {
   const { footprints, pieces, height, done } = request;

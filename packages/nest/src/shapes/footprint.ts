@@ -1,22 +1,22 @@
 import type { Contour, Outline, Rect } from "@kitforme/geometry";
 
 /**
- * What layout sees of a piece. Shapes are in micrometres with **y up** (the bridge in `run` has flipped the drawing), so a
- * placement is a turn about the origin and a move: sheet = R(turn) * p + (x, y).
+ * A shape that is to be placed, any number of times. Whole micrometres, **y up**; a placement is a turn about the origin and a
+ * move: sheet = R(turn) * p + (x, y).
  */
 export interface Footprint {
   readonly id: string;
-  /** What keeps clear of its neighbours: bleed outlines with the openings that remain (cut outlines for unprinted pieces). Several = one rigid piece of several parts. */
+  /** What keeps clear of its neighbours, with openings in which others may lie. Several outlines are one rigid piece of several parts. */
   readonly shape: readonly Outline[];
-  /** What the cutter follows: all cut, crease and perforation points lie inside these. */
+  /** What must lie within the field's `cut` box; empty: nothing. */
   readonly trim: readonly Outline[];
-  /** Allowed turns in degrees counter-clockwise, grain already respected for each field: see `turnsOn`. */
+  /** Turns the maker allows, degrees counter-clockwise; those across the grain of a field are left out there (`turnsOn`). */
   readonly turns: readonly number[] | "any";
   /** Direction the grain must run in the piece at turn 0; absent: any. */
   readonly grain?: "x" | "y";
 }
 
-/** Where pieces may lie on one sheet size. */
+/** Where pieces may lie on a sheet of one size. */
 export interface Field {
   readonly id: string;
   readonly width: number;
