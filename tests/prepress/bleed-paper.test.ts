@@ -5,44 +5,67 @@ import type { Artwork } from "@kitforme/kit";
 import { type Layer, prepare } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
-import { drawing, file, piece, press, square } from "./artwork-samples.ts";
+import { drawing, file, page, piece, press, PT, square } from "./artwork-samples.ts";
 
 /** Whether ink is drawn at a place, mm. */
 type Drawn = (x: number, y: number) => boolean;
 
+type Ring = readonly (readonly [x: number, y: number])[];
+
 interface Sample {
-  /** SVG in millimetres. */
-  readonly svg: string;
+  /** Black, even-odd, millimetres. */
+  readonly rings: readonly Ring[];
   readonly ink: Drawn;
   /** The cut is a circle of 18 mm; else a square of 20 mm. */
   readonly disc?: boolean;
 }
 
-const INK = "#000";
+const rectangle = (at: number): Ring => [
+  [at, at],
+  [20 - at, at],
+  [20 - at, 20 - at],
+  [at, 20 - at],
+];
 const frame = (at: number, wide = 0.8): Sample => ({
-  svg: `<path fill-rule="evenodd" fill="${INK}" d="M${at} ${at}H${20 - at}V${20 - at}H${at}z M${at + wide} ${at + wide}H${20 - at - wide}V${20 - at - wide}H${at + wide}z"/>`,
+  rings: [rectangle(at), rectangle(at + wide)],
   ink: (x, y) => {
     const depth = Math.min(x, y, 20 - x, 20 - y);
     return depth >= at && depth < at + wide;
   },
 });
+const ringOf = (r: number): Ring =>
+  Array.from({ length: 360 }, (_, i) => {
+    const angle = (i * Math.PI) / 180;
+    return [10 + r * Math.cos(angle), 10 + r * Math.sin(angle)] as const;
+  });
 const sticker = (rim: number): Sample => ({
-  svg: `<circle cx="10" cy="10" r="${9 - rim}" fill="${INK}"/>`,
+  rings: [ringOf(9 - rim)],
   ink: (x, y) => Math.hypot(x - 10, y - 10) <= 9 - rim,
   disc: true,
 });
 /** A slanting stripe, 3 mm wide, that runs to a height: 20 is the cut, more is its own bleed. */
 const stripe = (to: number): Sample => ({
-  svg: `<path fill="${INK}" d="M6 10L9 10L${9 + (to - 10) / 4} ${to}H${6 + (to - 10) / 4}z"/>`,
+  rings: [
+    [
+      [6, 10],
+      [9, 10],
+      [9 + (to - 10) / 4, to],
+      [6 + (to - 10) / 4, to],
+    ],
+  ],
   ink: (x, y) => y >= 10 && y <= to && x >= 6 + (y - 10) / 4 && x <= 9 + (y - 10) / 4,
 });
 const CORNERS = [0, 20].flatMap((x) => [0, 20].map((y) => [x, y] as const));
 const ornaments = (away: number): Sample => ({
-  svg: CORNERS.map(([x, y]) => {
+  rings: CORNERS.map(([x, y]) => {
     const [cx, cy] = [x ? 20 - away : away, y ? 20 - away : away];
     const [dx, dy] = [x ? -4 : 4, y ? -4 : 4];
-    return `<path fill="${INK}" d="M${cx} ${cy}h${dx}L${cx} ${cy + dy}z"/>`;
-  }).join(""),
+    return [
+      [cx, cy],
+      [cx + dx, cy],
+      [cx, cy + dy],
+    ] as const;
+  }),
   ink: (x, y) => {
     const [u, v] = [Math.min(x, 20 - x) - away, Math.min(y, 20 - y) - away];
     return u >= 0 && v >= 0 && u + v <= 4;
@@ -66,37 +89,73 @@ const SAMPLES: Readonly<Record<string, Sample>> = {
   "a stripe that ends 0.6 mm short": stripe(19.4),
 };
 
-const WHITE = '<path d="M-9-9h40v40h-40z" fill="#fff"/>';
-const picture = (body: string): Buffer =>
-  Buffer.from(
-    `<svg xmlns="http://www.w3.org/2000/svg" width="312" height="312" viewBox="-3 -3 26 26" shape-rendering="auto">${body}</svg>`,
-  );
+const WHITE: Ring = [
+  [-9, -9],
+  [31, -9],
+  [31, 31],
+  [-9, 31],
+];
+const CARD: Ring = rectangle(0);
+const shape = (rings: readonly Ring[], fill = "#000"): string =>
+  `<path fill-rule="evenodd" fill="${fill}" d="${rings.map((ring) => `M${ring.map((p) => p.join(" ")).join("L")}z`).join("")}"/>`;
+const white = shape([WHITE], "#fff");
 const around = { x: -3000, y: -3000, width: 26_000, height: 26_000 };
+/** 26 mm at 305 ppi. */
+const picture = (body: string): ReturnType<typeof sharp> =>
+  sharp(
+    Buffer.from(`<svg xmlns="http://www.w3.org/2000/svg" width="312" height="312" viewBox="-3 -3 26 26">${body}</svg>`),
+  );
+/** Content of a PDF page whose lower left corner is that of the card. */
+const content = (rings: readonly Ring[], ink: string): string =>
+  `${ink} k ${rings.map((ring) => `${ring.map(([x, y], i) => `${PT(x)} ${PT(20 - y)} ${i ? "l" : "m"}`).join(" ")} h`).join(" ")} f*`;
 
-const FORMS: Readonly<Record<string, (svg: string) => Promise<Artwork>>> = {
-  "a drawing": (svg) => Promise.resolve(drawing(svg)),
-  "a drawing on a white ground": (svg) => Promise.resolve(drawing(WHITE + svg)),
-  "a drawing on a white ground as large as the card": (svg) =>
-    Promise.resolve(drawing(`<path d="M0 0h20v20h-20z" fill="#fff"/>${svg}`)),
-  "a PNG with alpha": async (svg) => file("png", await sharp(picture(svg)).png().toBuffer(), around),
-  "a PNG on white": async (svg) =>
+const FORMS: Readonly<Record<string, (rings: readonly Ring[]) => Promise<Artwork>>> = {
+  "a drawing": (rings) => Promise.resolve(drawing(shape(rings))),
+  "a drawing on a white ground": (rings) => Promise.resolve(drawing(white + shape(rings))),
+  "a drawing on a white ground as large as the card": (rings) =>
+    Promise.resolve(drawing(shape([CARD], "#fff") + shape(rings))),
+  "a PNG with alpha": async (rings) => file("png", await picture(shape(rings)).png().toBuffer(), around),
+  "a PNG on white": async (rings) =>
     file(
       "png",
-      await sharp(picture(WHITE + svg))
+      await picture(white + shape(rings))
         .removeAlpha()
         .png()
         .toBuffer(),
       around,
     ),
-  "a JPEG": async (svg) =>
+  "a JPEG": async (rings) =>
     file(
       "jpeg",
-      await sharp(picture(WHITE + svg))
+      await picture(white + shape(rings))
         .removeAlpha()
         .jpeg({ quality: 90 })
         .toBuffer(),
       around,
     ),
+  "a TIFF in inks": async (rings) =>
+    file(
+      "tiff",
+      await picture(white + shape(rings))
+        .removeAlpha()
+        .toColourspace("cmyk")
+        .tiff({ compression: "deflate" })
+        .toBuffer(),
+      around,
+    ),
+  "a TIFF in inks, packed as JPEG": async (rings) =>
+    file(
+      "tiff",
+      await picture(white + shape(rings))
+        .removeAlpha()
+        .toColourspace("cmyk")
+        .tiff({ compression: "jpeg", quality: 90 })
+        .toBuffer(),
+      around,
+    ),
+  "a PDF page": async (rings) => file("pdf", await page(content(rings, "0 0 0 1"))),
+  "a PDF page with a white ground": async (rings) =>
+    file("pdf", await page(`${content([WHITE], "0 0 0 0")} ${content(rings, "0 0 0 1")}`)),
 };
 
 const circle: Contour<"drawing"> = Array.from({ length: 360 }, (_, i) => ({
@@ -116,14 +175,17 @@ const odd = (rings: readonly Contour<"drawing">[], x: number, y: number): boolea
 
 /** Ink of the topmost layer at a place in mm, percent of the strongest; 0 where nothing is painted. */
 const inkAt = async (layers: readonly Layer[]): Promise<(x: number, y: number) => number> => {
-  const opened = await Promise.all(
-    layers.map(async (layer) => {
-      if (layer.kind !== "raster") throw new Error("no pages here");
-      const { data, space, width } = layer.raster;
-      const bytes = data.kind === "jpeg" ? new Uint8Array(await sharp(data.bytes).raw().toBuffer()) : data.bytes;
-      return { layer, bytes, width, height: layer.raster.height, space };
-    }),
-  );
+  // A page on top shows its own shapes, which end where the artwork does; what lies under it is the bleed.
+  const opened = (
+    await Promise.all(
+      layers.map(async (layer) => {
+        if (layer.kind !== "raster") return [];
+        const { data, space, width } = layer.raster;
+        const bytes = data.kind === "jpeg" ? new Uint8Array(await sharp(data.bytes).raw().toBuffer()) : data.bytes;
+        return [{ layer, bytes, width, height: layer.raster.height, space }];
+      }),
+    )
+  ).flat();
   return (x, y) => {
     const [px, py] = [x * 1000, y * 1000];
     const top = opened.findLast(({ layer: { box, clip } }) => {
@@ -175,7 +237,7 @@ describe.each(Object.keys(FORMS))("white at the cut, %s", (form) => {
   it.each(Object.keys(SAMPLES))("%s", async (name) => {
     const sample = SAMPLES[name] as Sample;
     const parts: Outline<"drawing">[] = [{ outer: sample.disc ? circle : square(0, 0, 20), openings: [] }];
-    const artwork = await (FORMS[form] as (svg: string) => Promise<Artwork>)(sample.svg);
+    const artwork = await (FORMS[form] as (rings: readonly Ring[]) => Promise<Artwork>)(sample.rings);
     const { value, findings } = await prepare(piece(artwork, { parts }), { ...press(), resolution: 300 });
     if (!value) throw new Error(JSON.stringify(findings));
     const printed = await inkAt(value.layers);

@@ -8,6 +8,7 @@ import { boxOf, type Crop, cropTo } from "./crop.ts";
 import { damageOf, profileDamage } from "./damage/damage-of.ts";
 import { identifyRaster } from "./identify.ts";
 import { type JpegFacts, readJpeg } from "./jpeg.ts";
+import { isLossy } from "./lossy.ts";
 import { MOST_PIXELS, openImage } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
 import type { Report } from "./report.ts";
@@ -137,7 +138,7 @@ async function convert(artwork: FileArtwork, facts: Facts, press: Press, crop: C
   const region = (): Sharp => reduced(openImage(artwork.bytes).autoOrient().extract(crop), artwork, facts, press, crop);
   const size = reducedSize(artwork, facts, press, crop);
   const box = boxOf(crop, artwork.box, facts);
-  const source = metadata.format === "jpeg" ? "jpeg" : "clean";
+  const source = isLossy(metadata.format, artwork.bytes) ? "jpeg" : "clean";
   // Alpha or not, the outermost pixel gives no colour to the bleed: programs that clip layer by layer leave a share of every
   // lower layer in it, opaque as it is, and each such pixel would be a streak across the band.
   const done = (samples: Samples): Opened => {
