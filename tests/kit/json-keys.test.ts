@@ -63,3 +63,58 @@ describe("field-twice", () => {
     expect(process.cpuUsage(before).user).toBeLessThan(8e6);
   });
 });
+
+describe("json-broken", () => {
+  const why = (text: string): string | undefined =>
+    readShop(text)
+      .findings.find((f) => f.rule === "json-broken")
+      ?.message.replace("This is not JSON: ", "");
+  it.each([
+    ['{"a": 1,}', "line 1, column 9: there is a comma too many before }."],
+    ['{"a": 1\n "b": 2}', "line 2, column 2: a comma is missing before this."],
+    ['{"a": [1, 2}', "line 1, column 12: a comma or the end of the object or list is expected."],
+    ['{"a" 1}', "line 1, column 6: a colon is expected."],
+    ["{a: 1}", "line 1, column 2: a name in double quotes or } is expected."],
+    ["{'a': 1}", "line 1, column 2: ' is no quote here: texts stand in straight double quotes."],
+    ['{"a": 01}', "line 1, column 7: a value is expected."],
+    ['{"a": .5}', "line 1, column 7: a value is expected."],
+    ['{"a": NaN}', "line 1, column 7: a value is expected."],
+    ['{"a": 1} // done', "line 1, column 10: comments are no JSON."],
+    ['{"a": 1}}', "line 1, column 9: nothing more is expected."],
+    ['{"a": "x\n"}', "line 1, column 7: the text that begins here has no closing quote on its line."],
+    ['{"a": "\\x"}', "line 1, column 8: the backslash is followed by no sign that it may stand before."],
+    ['{"a": [', "line 1, column 8: the text ends, but ] is missing."],
+    ["", "line 1, column 1: the text ends before its value."],
+  ])("%j: %s", (text, what) => expect(why(text)).toBe(what));
+  it("finds a fault exactly where JSON.parse finds one, and never in its own words", () => {
+    const sign = fc.constantFrom(
+      ..."{}[],:\"\\'/ \n\t0123.-+eEtrufalsn\u0001é💙",
+      '"a"',
+      "true",
+      "null",
+      "1e5",
+      "\\u0041",
+    );
+    const near = fc.tuple(fc.nat(60), sign).map(([at, one]) => {
+      const good = '{"stocks":{"a":[1,-2.5e3,"x\\n\\u00e9"],"b":{"c":null}},"d":[[],{}]}';
+      return good.slice(0, at) + one + good.slice(at + 1);
+    });
+    const text = fc.oneof(
+      near,
+      fc.array(sign, { maxLength: 12 }).map((all) => all.join("")),
+    );
+    fc.assert(
+      fc.property(text, (one) => {
+        let good = true;
+        try {
+          JSON.parse(one);
+        } catch {
+          good = false;
+        }
+        expect(why(one) === undefined, one).toBe(good);
+        if (!good) expect(why(one)).toMatch(/^line \d+, column \d+: /);
+      }),
+      { numRuns: 3000, seed: 3 },
+    );
+  });
+});

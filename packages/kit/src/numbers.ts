@@ -6,7 +6,7 @@ export const told = (value: number): string => {
   return String(rounded === 0 ? 0 : rounded);
 };
 
-/** Micrometres told in millimetres. */
+/** Micrometres as millimetres for people. */
 export const toldMm = (um: Um): string => told(toMm(um));
 
 /** A drawing point as `Place.at`: millimetres, three decimals. */

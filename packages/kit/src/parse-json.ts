@@ -1,3 +1,4 @@
+import { jsonFault } from "./json-fault.ts";
 import { plain } from "./numbers.ts";
 
 /** A JSON text as a value, or why it is none. A byte order mark is no JSON, but many editors write it. Never throws. */
@@ -7,6 +8,9 @@ export const parseJson = (text: string): { readonly value: unknown } | { readonl
   } catch (e) {
     // A NUL or the sign for what could not be decoded at the very start: another encoding, or no text at all.
     if (/^\ufffd|^.{0,3}\0/s.test(text)) return { why: "it is not text in UTF-8 (perhaps UTF-16, or no text at all)" };
+    const fault = jsonFault(text.startsWith("\ufeff") ? text.slice(1) : text);
+    if (fault) return { why: `line ${fault.line}, column ${fault.column}: ${fault.what}` };
+    // An engine that takes less than the standard does: its own words are better than none.
     return { why: e instanceof Error ? plain(e.message.replace(/\s+/g, " ").slice(0, 200)) : "it cannot be parsed" };
   }
 };

@@ -9,7 +9,7 @@ import { say } from "./say.ts";
 /** What orders are held against: the slots of every kit that could be read, and the names of those that could not. */
 export interface KitsOnHand {
   readonly kits: readonly { readonly kit: string; readonly pieces: readonly Pick<Kit["pieces"][number], "slots">[] }[];
-  /** Kits that are there but have faults: an order for one of them is told so instead of "unknown". */
+  /** Kits that are there but have faults: an order for one of them is reported so instead of as unknown. */
   readonly atFault?: readonly string[];
 }
 

@@ -67,7 +67,7 @@ const unescaped = (name: string): string => {
 };
 const xmlText = (name: string): string => name.replaceAll("&amp;", "&");
 
-/** The kit's fonts, for text in drawings that is still set in type. Missing files are told where a slot names them. */
+/** The kit's fonts, for text in drawings that is still set in type. Missing files are reported where a slot names them. */
 const fontsOf = async (
   drawing: Drawing,
   fonts: readonly string[],
@@ -191,7 +191,7 @@ const artworkOf = async (
 };
 
 /**
- * Reads one piece and asks it every question of `PIECE_CHECKS`. Findings are told; the piece comes back even when there are
+ * Reads one piece and asks it every question of `PIECE_CHECKS`. Findings go to the ledger; the piece comes back even when there are
  * errors among them, as far as it could be made, and undefined when there is no drawing.
  * @param field where the piece stands in kit.json
  */

@@ -12,7 +12,7 @@ export interface Press {
   readonly name: string;
   /** What the machine cannot print. */
   readonly margins: Margins;
-  /** Pixels per inch for whatever has to be rastered. */
+  /** Pixels per inch for whatever has to be turned into pixels. */
   readonly resolution: number;
   readonly bleed: Um;
   readonly colour: "cmyk" | "rgb" | "grey";

@@ -7,7 +7,7 @@ export interface Formed {
   readonly at: readonly number[];
 }
 
-/** Of a kit whose form is at fault, the pieces that are not: their drawings are read all the same, so that all is told at once. */
+/** Of a kit whose form is at fault, the pieces that are not: their drawings are read all the same, so that everything is reported at once. */
 export const soundPieces = (input: unknown): Formed | undefined => {
   const parsed = typeof input === "string" ? parseJson(input) : { value: input };
   const data = "value" in parsed ? parsed.value : undefined;

@@ -6,7 +6,7 @@ import { nameOf, type Ready } from "./prepare-all.ts";
 import { numbersOf } from "./numbers-of.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 
-/** Formes to finished sheets. Every forme and every sheet is proven lawful before the first file is written; a breach throws. */
+/** Formes to finished sheets. Every forme and every sheet is proven valid before the first file is written; a breach throws. */
 export const imposeAll = async (
   job: string,
   plans: readonly StockPlan[],

@@ -29,7 +29,7 @@ export interface Ready {
  * shares: 20,000 are a minute before the first sheet and a thousand print files; 100,000 were ten minutes without a word.
  */
 const MOST_WORDED = 20_000;
-/** A font is the kit's, whoever orders it: told once. */
+/** A font is the kit's, whoever orders it: reported once. */
 const ABOUT_FONTS = /^font-/;
 /** Texts set in one go: the signal is looked at between two. */
 const STEP = 200;

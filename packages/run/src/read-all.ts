@@ -129,12 +129,12 @@ export const readAll = async (
   return { ...read, value: { shop, kits, orders, pictures, job: name.value() } };
 };
 
-/** Whether a piece has been told to lie on no sheet at all: its picture may be as large as a wall and is not opened. */
+/** Whether a piece has been found to lie on no sheet at all: its picture may be as large as a wall and is not opened. */
 const hasNoPlace = ({ kit, piece }: Piece, findings: readonly Finding[]): boolean =>
   findings.some((f) => NO_PLACE.has(f.rule) && f.where.kit === kit && f.where.piece === piece);
 const NO_PLACE = new Set(["stock-unknown", "piece-too-large", "grain-forbids-all-turns"]);
 
-/** The shop with the room its sheets really have beside marks, code and slug. Sheets too small for their marks are told once, as such. */
+/** The shop with the room its sheets really have beside marks, code and slug. Sheets too small for their marks are reported once, as such. */
 const makerOf = (shop: Shop): Maker & { readonly findings: readonly Finding[] } => {
   const faults = new Map(Object.values(shop.stocks).map((stock) => [stock, sheetFaults(stock)]));
   return {

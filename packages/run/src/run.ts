@@ -34,7 +34,7 @@ export interface Outcome {
  * The whole job: order -> kit -> prepared pieces -> formes -> sheets -> files.
  *
  * The same input gives the same bytes at any time. Faults of the input come back as findings, all in one answer. What it
- * throws is weather of the two doors (`kits`, `out`), the signal's reason, or a bug of ours.
+ * throws is an environment fault of the two doors (`kits`, `out`), the signal's reason, or a bug of ours.
  *
  * @param doors where kits come from, and the destination of a job by the job's name
  */

@@ -33,14 +33,14 @@ export const shelve = async (store: KitStore, folders: readonly string[]): Promi
 /** A kit folder's own name, when it is known by a whole path. */
 export const nameOf = (folder: string): string => folder.split(/[\\/]/).findLast((part) => part !== "") ?? folder;
 
-/** One folder for each name: the one that is called so, else the first. A second one is told by `namesTwice`, and nothing is made. */
+/** One folder for each name: the one that is called so, else the first. A second one is reported by `namesTwice`, and nothing is made. */
 export const byName = (shelf: readonly Shelved[]): Map<string, Shelved> => {
   const chosen = new Map<string, Shelved>();
   for (const one of shelf) if (!chosen.has(one.kit) || nameOf(one.folder) === one.kit) chosen.set(one.kit, one);
   return chosen;
 };
 
-/** A name that leads to two kits leads to the wrong one: told for each that is wanted. */
+/** A name that leads to two kits leads to the wrong one: reported for each that is wanted. */
 export const namesTwice = (shelf: readonly Shelved[], wanted: ReadonlySet<string>): Finding[] => {
   const folders = new Map<string, string[]>();
   for (const { kit, folder } of shelf) if (wanted.has(kit)) folders.set(kit, [...(folders.get(kit) ?? []), folder]);

@@ -11,12 +11,12 @@ const apart = (p: Point, q: Point): number => Math.hypot(p.x - q.x, p.y - q.y);
 
 /**
  * An open cut is a slit when its ends lie at least half its length apart and it lies inside the piece (it may start at the
- * edge). Any other open cut is a contour that was not closed, told with the nearest loose end; one that runs out of the piece
- * and has no other end near is told as such.
+ * edge). Any other open cut is a contour that was not closed, reported with the nearest loose end; one that runs out of the piece
+ * and has no other end near is reported as such.
  */
 export const contourOpen: Check = ({ parts, lines }, told) => {
   const cuts = lines.filter((l) => l.operation === "cutting" && !l.closed).map((l) => l.points);
-  const lawful = (
+  const slitOf = (
     path: Path<"drawing">,
   ): { readonly slit: boolean; readonly by: number; readonly at: Point<"drawing"> | undefined } => {
     if (parts.length === 0) return { slit: false, by: 0, at: undefined };
@@ -24,7 +24,7 @@ export const contourOpen: Check = ({ parts, lines }, told) => {
     const gap = apart(path[0] as Point, path.at(-1) as Point);
     return { slit: by <= JOINED_WITHIN && gap >= lengthOf(path) / 2, by, at };
   };
-  const loose = cuts.map((path) => ({ path, ...lawful(path) })).filter((cut) => !cut.slit);
+  const loose = cuts.map((path) => ({ path, ...slitOf(path) })).filter((cut) => !cut.slit);
   const ends: End[] = loose.flatMap(({ path }, i) => [
     { path: i, at: path[0] as Point<"drawing"> },
     { path: i, at: path.at(-1) as Point<"drawing"> },

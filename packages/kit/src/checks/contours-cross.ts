@@ -5,7 +5,7 @@ import { type Check, ringsFor } from "./check.ts";
 
 /**
  * Cutting contours lie apart or inside each other. Rings that share a stretch weave through each other by the micrometre of
- * rounding; of these `line-doubled` has told already, as an error.
+ * rounding; these `line-doubled` has reported already, as an error.
  */
 export const contoursCross: Check = (piece, told) => {
   const rings = ringsFor(piece).map((ring) => ({ ring, box: bounds(ring) }));

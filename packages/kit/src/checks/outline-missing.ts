@@ -3,7 +3,7 @@ import { type Check, ringsFor } from "./check.ts";
 
 /**
  * A piece needs at least one closed cutting contour with an area. Asked last: where something is wrong with the cutting lines
- * themselves (none found, open, a figure of eight), that is why there is no outline, and it has been told.
+ * themselves (none found, open, a figure of eight), that is why there is no outline, and it has been reported.
  */
 export const outlineMissing: Check = (piece, told) => {
   if (piece.parts.length > 0 || ringsFor(piece).some((ring) => selfCrossings(ring, { most: 1 }).length > 0)) return;

@@ -9,7 +9,7 @@ const distanceTo = (box: Rect, line: Line): number =>
 
 /**
  * A slot's box keeps `safe` from every cut, crease and perforation. Only a warning: the text may be smaller than its box.
- * Of a box that reaches over the cut `slot-outside` has told already.
+ * A box that reaches over the cut has been reported by `slot-outside` already.
  */
 export const slotTooNear: Check = ({ parts, lines, slots }, told) => {
   for (const { slot, box, safe } of slots) {

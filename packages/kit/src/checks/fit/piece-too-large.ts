@@ -56,7 +56,7 @@ const tryAt = (
 
 const EVERY_DEGREE = Array.from({ length: 180 }, (_, i) => i);
 
-/** Some sheet of the stock holds the piece with its bleed at some allowed turn; else told is the nearest miss. */
+/** Some sheet of the stock holds the piece with its bleed at some allowed turn; else the nearest miss is reported. */
 export const pieceTooLarge: FitCheck = (piece, stock, told, roomOf) => {
   if (piece.parts.length === 0) return;
   const bleed = bleedOn(piece, stock);
