@@ -88,7 +88,7 @@ describe("json-broken", () => {
   ])("%j: %s", (text, what) => expect(why(text)).toBe(what));
   it("finds a fault exactly where JSON.parse finds one, and never in its own words", () => {
     const sign = fc.constantFrom(
-      ..."{}[],:\"\\'/ \n\t0123.-+eEtrufalsn\u0001é💙",
+      ...Array.from("{}[],:\"\\'/ \n\t0123.-+eEtrufalsn\u0001é💙"),
       '"a"',
       "true",
       "null",

@@ -19,7 +19,7 @@ const WORDS: Readonly<Record<Expected, string>> = {
 
 const TOKEN = /[{}[\],:]|-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?(?![\w.+-])|(?:true|false|null)(?!\w)/y;
 /** A string up to its end, or up to where it stops being one. */
-const STRING = /"(?:[^"\\\u0000-\u001f]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*/y;
+const STRING = /"(?:[\u0020\u0021\u0023-\u005b\u005d-\u{10ffff}]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*/uy;
 
 /**
  * The first place where a text is not JSON (RFC 8259), in plain words: engines name it differently, or not at all. Undefined
