@@ -190,7 +190,7 @@ describe("pictures of a drawing", () => {
     expect(findings).toEqual([]);
     const art = value?.pieces[0]?.artwork;
     expect(art).toMatchObject({ svg: expect.stringContaining(`data:image/png;base64,${png.toString("base64")}`) });
-    expect(art?.pictures).toMatchObject([{ name: '<image id="i">', at: [25, 15], size: [40_000, 20_000] }]);
+    expect(art?.pictures).toMatchObject([{ name: '<image id="i">', nth: 0, at: [25, 15], size: [40_000, 20_000] }]);
   });
   it("that are drawings are read like drawings", async () => {
     const { value, findings } = await draw("in.svg", { "art/in.svg": inner });

@@ -48,7 +48,8 @@ export interface PlacedText {
 export interface PlacedPicture {
   /** The element, for people. */
   readonly name: string;
-  readonly bytes: Uint8Array;
+  /** Which of the pictures of pixels that the SVG embeds, in the order of their data, from 0. */
+  readonly nth: number;
   /** Its middle, in millimetres of the drawing. */
   readonly at: readonly [x: number, y: number];
   /** Lengths of its sides as drawn. */

@@ -13,7 +13,7 @@ import { paintsIn } from "./paints.ts";
 import { LONGEST_DRAWING, nameOf, parseSvg, walkElements } from "./parse.ts";
 import { DEEPEST_NESTING, embedPictures, type NamedFile, type NamedFiles } from "./pictures.ts";
 import { plainValues } from "./plain-values.ts";
-import { prune, settleSwitches } from "./prune.ts";
+import { prune, type Pruned, settleSwitches } from "./prune.ts";
 import { CLIPPING, type Ids, idsOf, targetOf } from "./references.ts";
 import { refuse } from "./refuse.ts";
 import { refuseFlowed } from "./refuse-flowed.ts";
@@ -153,12 +153,28 @@ const millimetres = ([x, y]: readonly [number, number]): readonly [number, numbe
   Math.round(y) / 1000,
 ];
 
-const pictureAt = (element: Element, bytes: Uint8Array, m: Matrix, place: Placed): PlacedPicture => {
+/** Placed pictures of what was kept, each with its number among the pictures that are written. */
+const numbered = (
+  { root, source }: Pruned,
+  pixels: ReadonlySet<Element>,
+  placed: readonly { readonly element: Element; readonly picture: Omit<PlacedPicture, "nth"> }[],
+): PlacedPicture[] => {
+  const written = [...walkElements(root)].flatMap((twin) => {
+    const element = source.get(twin);
+    return element && pixels.has(element) ? [element] : [];
+  });
+  const numbers = new Map(written.map((element, nth) => [element, nth]));
+  return placed.flatMap(({ element, picture }) => {
+    const nth = numbers.get(element);
+    return nth === undefined ? [] : [{ ...picture, nth }];
+  });
+};
+
+const pictureAt = (element: Element, m: Matrix, place: Placed): Omit<PlacedPicture, "nth"> => {
   const [a, b, c, d] = m;
   const { x, y, width, height } = place;
   return {
     name: nameOf(element),
-    bytes,
     at: millimetres(apply(m, x + width / 2, y + height / 2)),
     size: [Math.round(width * Math.hypot(a, b)), Math.round(height * Math.hypot(c, d))],
   };
@@ -189,7 +205,7 @@ const artworkOf = (
   }
   const fixed = [...walkElements(root)].find((e) => /non-scaling/.test(styles.own(e, "vector-effect") ?? ""));
   if (fixed) told.say("stroke-not-scaling", { element: nameOf(fixed) });
-  return { pruned, drawn: new Set(pruned.source.values()) };
+  return pruned;
 };
 
 /**
@@ -241,10 +257,10 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
   const scale = UM_PER_MM;
   const [a, b, c, d, e, f] = size.matrix;
   const matrix = [a * scale, b * scale, c * scale, d * scale, e * scale, f * scale] as const;
-  const placed: { readonly element: Element; readonly picture: PlacedPicture }[] = [];
+  const placed: { readonly element: Element; readonly picture: Omit<PlacedPicture, "nth"> }[] = [];
   const onPicture = (element: Element, m: Matrix, place: Placed): void => {
-    const bytes = pixels.get(element);
-    if (bytes && placed.length < MOST_PICTURES) placed.push({ element, picture: pictureAt(element, bytes, m, place) });
+    if (pixels.has(element) && placed.length < MOST_PICTURES)
+      placed.push({ element, picture: pictureAt(element, m, place) });
   };
   const texts = new Map<Element, readonly [number, number]>();
   const onText = (element: Element, m: Matrix, x: number, y: number): void => {
@@ -270,11 +286,11 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
         return [selector, strokesOf(drawnLines({ root, ids, styles, selected: framed, told }, matrix, size.box), told)];
       }),
     ),
-    artwork: pruned && ((box) => writeArtwork(pruned.pruned, styles, size, box)),
-    pictures: pruned ? placed.filter(({ element }) => pruned.drawn.has(element)).map(({ picture }) => picture) : [],
+    artwork: pruned && ((box) => writeArtwork(pruned, styles, size, box)),
+    pictures: pruned ? numbered(pruned, pixels, placed) : [],
     texts: pruned
-      ? [...walkElements(pruned.pruned.root)].flatMap((twin) => {
-          const element = twin.name === "text" ? pruned.pruned.source.get(twin) : undefined;
+      ? [...walkElements(pruned.root)].flatMap((twin) => {
+          const element = twin.name === "text" ? pruned.source.get(twin) : undefined;
           return element ? [{ name: nameOf(element), at: texts.get(element) }] : [];
         })
       : [],

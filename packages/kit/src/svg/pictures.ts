@@ -55,11 +55,11 @@ const base64 = (bytes: Uint8Array): string => {
   return btoa(text);
 };
 
-/** A picture put into its element, whose address was taken out; its bytes when it is made of pixels. */
-const embed = (element: Element, href: string, source: PictureSource, told: Ledger): Uint8Array | undefined => {
-  const fault = (why: string): undefined => {
+/** A picture put into its element, whose address was taken out; whether it is made of pixels. */
+const embed = (element: Element, href: string, source: PictureSource, told: Ledger): boolean => {
+  const fault = (why: string): false => {
     told.say("data-image-refused", { element: nameOf(element), why });
-    return undefined;
+    return false;
   };
   const embedded = /^data:/i.test(href);
   if (embedded && href.length * 0.75 > 1.4 * LARGEST_PICTURE) return fault(`is larger than ${LARGEST_PICTURE} bytes`);
@@ -72,25 +72,24 @@ const embed = (element: Element, href: string, source: PictureSource, told: Ledg
     const svg = source.nest(named ?? { bytes, files: new Map() }, embedded ? nameOf(element) : href);
     if (svg !== undefined)
       element.attribs["href"] = `data:image/svg+xml;base64,${base64(new TextEncoder().encode(svg))}`;
-    return undefined;
+    return false;
   }
   const mime = format === undefined ? undefined : MIME[format];
   if (mime === undefined) return fault(`is ${kindOf(bytes) ?? "of no kind known here"}, which is not drawn`);
   element.attribs["href"] = `data:${mime};base64,${base64(bytes)}`;
-  return bytes;
+  return true;
 };
 
-/** Settles every picture of a drawing in place. Gives the bytes of those that are made of pixels, by their elements. */
-export const embedPictures = (root: Element, source: PictureSource, told: Ledger): Map<Element, Uint8Array> => {
-  const pixels = new Map<Element, Uint8Array>();
+/** Settles every picture of a drawing in place. Gives the elements of those that are made of pixels. */
+export const embedPictures = (root: Element, source: PictureSource, told: Ledger): ReadonlySet<Element> => {
+  const pixels = new Set<Element>();
   for (const element of walkElements(root)) {
     if (element.name !== "image" && element.name !== "feImage") continue;
     const href = element.attribs["href"]?.trim() ?? "";
     if (href === "" || href.startsWith("#")) continue;
     if (!/^data:/i.test(href) && !source.files.has(href)) continue;
     delete element.attribs["href"];
-    const bytes = embed(element, href, source, told);
-    if (bytes) pixels.set(element, bytes);
+    if (embed(element, href, source, told)) pixels.add(element);
   }
   return pixels;
 };

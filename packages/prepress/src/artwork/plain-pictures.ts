@@ -6,7 +6,7 @@ import type { Metadata } from "sharp";
 import { damageOf } from "./damage/damage-of.ts";
 import { RESOLUTION } from "./check-resolution.ts";
 import { tell } from "../words/drawing-words.ts";
-import { MOST_PIXELS, openImage } from "./limits.ts";
+import { openImage } from "./limits.ts";
 import type { Report } from "./report.ts";
 
 const DATA = /data:image\/(?!svg)[\w.+-]+;base64,([A-Za-z\d+/=]+)/g;
@@ -33,9 +33,11 @@ export async function plainPictures(
   if (found.length === 0) return svg;
   const kept: string[] = [];
   const made = new Map<string, string>();
+  const sizes: (readonly [number, number])[] = [];
   let end = 0;
   let turned = 0;
-  for (const { index, 0: whole, 1: data = "" } of found) {
+  const sized = new Map<string, readonly [number, number]>();
+  for (const [nth, { index, 0: whole, 1: data = "" }] of found.entries()) {
     let plain = made.get(data);
     if (plain === undefined) {
       const bytes = Buffer.from(data, "base64");
@@ -44,7 +46,9 @@ export async function plainPictures(
         const metadata = await openImage(bytes).metadata();
         what = damageOf(metadata.format, bytes)?.what;
         if (what !== undefined) throw new Error(what);
-        if ((metadata.orientation ?? 1) !== 1) turned++;
+        const { width, height, orientation = 1 } = metadata;
+        sized.set(data, orientation >= 5 ? [height, width] : [width, height]);
+        if (orientation !== 1) turned++;
         // Decoded to the end in any case: a picture that is cut off would be drawn down to where it ends, without a word.
         const image = openImage(bytes).autoOrient();
         if (isPlain(metadata)) {
@@ -55,31 +59,33 @@ export async function plainPictures(
           plain = `data:image/png;base64,${png.toString("base64")}`;
         }
       } catch {
-        const picture = pictures.find((one) => bytes.equals(one.bytes));
-        tell(report, "picture-unreadable", { picture: picture?.name ?? "A picture in the drawing", what }, picture?.at);
+        const picture = pictures.find((one) => one.nth === nth);
+        tell(report, "picture-damaged", { picture: picture?.name ?? "A picture in the drawing", what }, picture?.at);
         return undefined;
       }
       made.set(data, plain);
     }
+    sizes.push(sized.get(data) as readonly [number, number]);
     kept.push(svg.slice(end, index), plain);
     end = index + whole.length;
   }
   kept.push(svg.slice(end));
   if (turned > 0) tell(report, "picture-turned", { pictures: turned });
-  await tellCoarse(pictures, press, report);
+  tellCoarse(pictures, sizes, press, report);
   return kept.join("");
 }
 
-const tellCoarse = async (pictures: readonly PlacedPicture[], press: Press, report: Report): Promise<void> => {
-  const sizes = new Map<Uint8Array, readonly [number, number]>();
+/** @param sizes pixels of each picture that the SVG embeds, as shown */
+const tellCoarse = (
+  pictures: readonly PlacedPicture[],
+  sizes: readonly (readonly [number, number])[],
+  press: Press,
+  report: Report,
+): void => {
   const wanted = Math.min(RESOLUTION.warn, press.resolution);
-  for (const { name, bytes, at, size } of pictures) {
-    let pixels = sizes.get(bytes);
-    if (!pixels) {
-      const { width, height, orientation = 1 } = await openImage(bytes, { limitInputPixels: MOST_PIXELS }).metadata();
-      pixels = orientation >= 5 ? [height, width] : [width, height];
-      sizes.set(bytes, pixels);
-    }
+  for (const { name, nth, at, size } of pictures) {
+    const pixels = sizes[nth];
+    if (!pixels) continue;
     if (Math.min(...size) < SMALL || Math.min(...pixels) <= FLAT) continue;
     // Fitted whole into its place, the picture's finer axis is the one that fills it.
     const ppi = Math.max((pixels[0] * 25_400) / size[0], (pixels[1] * 25_400) / size[1]);

@@ -25,7 +25,7 @@ export interface DrawnFacts {
     readonly wanted: number;
   };
   "picture-turned": { readonly pictures: number };
-  "picture-unreadable": { readonly picture: string; readonly what: string | undefined };
+  "picture-damaged": { readonly picture: string; readonly what: string | undefined };
 }
 
 const OUTLINES = "Turn the text into outlines before export";
@@ -85,7 +85,7 @@ const DRAWN_WORDS: Words<DrawnFacts> = {
       `${pictures === 1 ? "A picture in the drawing is" : `${pictures} pictures in the drawing are`} marked as turned by the camera, and printed upright.`,
       "Look at the proof: not every program turns such pictures.",
     ),
-  "picture-unreadable": ({ picture, what }) =>
+  "picture-damaged": ({ picture, what }) =>
     error(
       `${picture} is a picture that is damaged or cut off${what === undefined ? "" : `: ${what}`}.`,
       "Place the picture anew and export again.",
