@@ -13,6 +13,9 @@ const SOURCES: readonly Source[] = [
   { package: "inkscape", folder: "/usr/share/inkscape/examples" },
 ];
 
+/** Rules that say that a drawing may look otherwise than meant; how it lies on the card is no word about that. */
+const ABOUT_LOOKS = /^(drawing-seen-|font-|letter-|paint-|variable-|colour-|picture-|style-|stroke-|text-)/;
+
 /** Pixels of the drawing's longer side. */
 const SIDE = 300;
 
@@ -63,9 +66,8 @@ export const fareOf = async (
   const high = (wide * height) / width;
   const { findings, layers } = await makeCard("artwork.svg", bytes, wide, high);
   const refused = [...new Set(findings.filter((f) => f.level === "error").map((f) => f.rule))];
-  // Paper at the edge of a card is no word about a difference.
-  const told = [...new Set(findings.filter((f) => f.level !== "error").map((f) => f.rule))].filter(
-    (rule) => rule !== "artwork-short",
+  const told = [...new Set(findings.filter((f) => f.level !== "error").map((f) => f.rule))].filter((rule) =>
+    ABOUT_LOOKS.test(rule),
   );
   if (!layers || !size) return { file, refused, told };
   try {
