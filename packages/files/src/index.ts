@@ -7,6 +7,7 @@ export { LEFT, Paper, WIDE } from "./docket/paper.ts";
 export * from "./job.ts";
 export { LEGEND, type Stroke } from "./legend.ts";
 export * from "./manifest.ts";
+export { PackedPictures } from "./pdf/packed-pictures.ts";
 export * from "./print.ts";
 export * from "./proof.ts";
 export { drawProof } from "./proof/draw-proof.ts";

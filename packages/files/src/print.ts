@@ -8,11 +8,14 @@ import { filling, markPath, operands, pathOperators, placing, pt, ring } from ".
 import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";
 import { embedProfile, embedRaster, flateStream, type Profiles } from "./pdf/image.ts";
 import { fillWith, isBlackOnly, strokeWith } from "./pdf/ink.ts";
+import { PackedPictures } from "./pdf/packed-pictures.ts";
 import { Pages } from "./pdf/page.ts";
 
 export interface PrintOptions {
   /** Title of the document, as a person would name it. */
   readonly title: string;
+  /** Pictures that other sheets of the job have packed; left out, none. */
+  readonly pictures?: PackedPictures;
   /** Printing condition; `null`, or a profile that is no output profile (sRGB): no output intent and no PDF/X identification. */
   readonly profile: Condition | null;
 }
@@ -24,7 +27,10 @@ export interface PrintOptions {
  *
  * @throws when the stock has no press: unprinted sheets have no print PDF
  */
-export const writePrint = async (sheet: Sheet, { title, profile }: PrintOptions): Promise<Uint8Array> => {
+export const writePrint = async (
+  sheet: Sheet,
+  { title, profile, pictures = new PackedPictures() }: PrintOptions,
+): Promise<Uint8Array> => {
   const { press } = sheet.stock;
   if (!press) throw new Error(`stock ${sheet.stock.stock} is not printed`);
   const condition = profile && isOutputProfile(profile.bytes) ? profile : null;
@@ -34,6 +40,7 @@ export const writePrint = async (sheet: Sheet, { title, profile }: PrintOptions)
     colour: press.colour,
     profiles: { intent: condition?.bytes ?? null, known: new Map() },
     pages: new Pages(context),
+    pictures,
     drawn: new Map(),
     rasters: new Map(),
     transparent: false,
@@ -92,6 +99,7 @@ interface Pen {
   readonly colour: Press["colour"];
   readonly profiles: Profiles;
   readonly pages: Pages;
+  readonly pictures: PackedPictures;
   readonly drawn: Map<string, PDFRef | undefined>;
   readonly rasters: Map<string, PDFRef>;
   transparent: boolean;
@@ -196,7 +204,7 @@ const embed = async (layer: Layer, pen: Pen) => {
     return [ref, multiply(fill, toUnit)] as const;
   }
   const known = pen.rasters.get(layer.raster.id);
-  const ref = known ?? (await embedRaster(pen.context, layer.raster, pen.profiles));
+  const ref = known ?? (await embedRaster(pen.context, layer.raster, pen.profiles, pen.pictures));
   pen.rasters.set(layer.raster.id, ref);
   return [ref, fill] as const;
 };

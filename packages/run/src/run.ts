@@ -60,6 +60,8 @@ const make = async (
   await out.ready?.();
   const articles = articlesOf(orders, kits);
   const ready = await prepareAll(articles, shop, pictures, work);
+  // Whoever brought openers keeps them warm for the next run.
+  if (!options.openers) await work.openers.rest();
   const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
   if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 

@@ -5,6 +5,7 @@ import {
   type JobSheet,
   jobFile,
   jobJson,
+  PackedPictures,
   proofThread,
   type ProofThread,
   writeCut,
@@ -43,11 +44,12 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
   let done = 0;
   const of = finished.sheets.length;
   const proofs = proofThread();
+  const pictures = new PackedPictures();
   let sheets: JobSheet[];
   try {
     sheets = await inLanes(finished.sheets, 2, async (sheet) => {
       await checkpoint(watch, { phase: "write", done, of, what: `sheet ${sheet.sheet}` });
-      const written = await writeSheet(sheet, finished.name, put, proofs);
+      const written = await writeSheet(sheet, finished.name, put, proofs, pictures);
       done++;
       return written;
     });
@@ -82,6 +84,7 @@ const writeSheet = async (
   job: string,
   put: (name: string, bytes: Uint8Array) => Promise<JobFile>,
   proofs: ProofThread,
+  pictures: PackedPictures,
 ): Promise<JobSheet> => {
   const name = `sheet-${String(sheet.sheet).padStart(3, "0")}`;
   const { press, cutter } = sheet.stock;
@@ -89,6 +92,7 @@ const writeSheet = async (
     ? await writePrint(sheet, {
         title: `Job ${job}, sheet ${sheet.sheet} of ${sheet.of}`,
         profile: outputProfile(press),
+        pictures,
       })
     : null;
   const cut: Record<string, JobFile> = {};

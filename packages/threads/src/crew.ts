@@ -71,6 +71,11 @@ export class Crew {
     }
   }
 
+  /** Ends the processes that wait. */
+  async rest(): Promise<void> {
+    await Promise.all(this.#idle.splice(0).map((member) => member.kill()));
+  }
+
   /** Ends all processes and gives the spool back. */
   async close(): Promise<void> {
     if (this.#closed) return;

@@ -3,6 +3,7 @@ import { promisify } from "node:util";
 import { deflate } from "node:zlib";
 import type { Raster } from "@kitforme/prepress";
 import { type PDFContext, PDFName, type PDFObject, PDFRawStream, type PDFRef } from "pdf-lib";
+import type { PackedPictures } from "./packed-pictures.ts";
 
 const deflated = promisify(deflate);
 
@@ -30,16 +31,6 @@ const packed = async (bytes: Uint8Array): Promise<Uint8Array> => {
   return new Uint8Array(buffer, byteOffset, byteLength);
 };
 
-/** Pictures already packed: a piece that lies on many sheets of a job is packed once. Forgotten with the raster itself. */
-const known = new WeakMap<Raster, Promise<Uint8Array>>();
-const packedRaster = (raster: Raster, stride: number): Promise<Uint8Array> => {
-  const before = known.get(raster);
-  if (before) return before;
-  const now = packed(up(raster.data.bytes, stride));
-  known.set(raster, now);
-  return now;
-};
-
 /** A stream whose bytes go into the file as they are. */
 export const rawStream = (
   context: PDFContext,
@@ -48,7 +39,12 @@ export const rawStream = (
 ): PDFRawStream => PDFRawStream.of(context.obj({ ...entries, Length: bytes.length }), bytes);
 
 /** A picture as an image XObject: raw pixels deflated, a JPEG passed through untouched. */
-export const embedRaster = async (context: PDFContext, raster: Raster, profiles: Profiles): Promise<PDFRef> => {
+export const embedRaster = async (
+  context: PDFContext,
+  raster: Raster,
+  profiles: Profiles,
+  pictures: PackedPictures,
+): Promise<PDFRef> => {
   const { width, height, space, data } = raster;
   const channels = CHANNELS[space];
   const entries: Record<string, PDFObject> = {
@@ -63,12 +59,15 @@ export const embedRaster = async (context: PDFContext, raster: Raster, profiles:
   if (data.kind === "jpeg")
     return context.register(rawStream(context, data.bytes, { ...entries, Filter: PDFName.of("DCTDecode") }));
   const stride = width * channels;
-  if (data.bytes.length !== stride * height)
-    throw new Error(`picture ${raster.id}: ${data.bytes.length} bytes for ${width} x ${height} x ${channels}`);
   entries["DecodeParms"] = context.obj({ Predictor: 15, Colors: channels, BitsPerComponent: 8, Columns: width });
-  return context.register(
-    rawStream(context, await packedRaster(raster, stride), { Filter: PDFName.of("FlateDecode"), ...entries }),
-  );
+  const bytes = await pictures.of(raster.id, () => {
+    // Read once: pictures may lie in a file, and are read each time they are asked for.
+    const pixels = data.bytes;
+    if (pixels.length !== stride * height)
+      throw new Error(`picture ${raster.id}: ${pixels.length} bytes for ${width} x ${height} x ${channels}`);
+    return packed(up(pixels, stride));
+  });
+  return context.register(rawStream(context, bytes, { Filter: PDFName.of("FlateDecode"), ...entries }));
 };
 
 /**

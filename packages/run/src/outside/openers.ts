@@ -79,6 +79,12 @@ export class Openers {
     return result;
   }
 
+  /** Ends the processes that wait, and with them the memory they keep; the next file starts another. */
+  async rest(): Promise<void> {
+    await this.#crew.rest();
+  }
+
+  /** Ends all processes. What was made is forgotten. */
   async close(): Promise<void> {
     await this.#crew.close();
   }
