@@ -1,0 +1,68 @@
+// Memory stays flat, however many pieces there are: pictures lie in a temporary file from when a process has made them until
+// the sheet they stand on is written.
+import { inMemory } from "@kitforme/run";
+import { expect, it, vi } from "vitest";
+import { check, run } from "../support/openers.ts";
+import { named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
+import { svgMm } from "../support/kits.ts";
+
+vi.setConfig({ testTimeout: 300_000 });
+
+const PIECES = 10;
+const press = { ...SHOP.presses.digital, resolution: 300 };
+const shop = named("shop.json", { ...SHOP, presses: { digital: press } });
+/** A picture of 1500 x 1000 pixels in four inks: 6 MB, and no two the same. */
+const picture = (i: number): string =>
+  svgMm(
+    120,
+    80,
+    `<g id="art"><rect x="-4" y="-4" width="128" height="88" fill="#2f7f8a"/><circle cx="${20 + i}" cy="40" r="${5 + i}" fill="#f60"/></g><path id="cut" d="M0 0H120V80H0Z"/>`,
+  );
+const RASTERS = PIECES * 126 * 86 * (300 / 25.4) ** 2 * 4;
+/** Bytes of arrays, the most at any of the phases. */
+const watched = (phase: string) => {
+  const base = process.memoryUsage().arrayBuffers;
+  const watch = {
+    most: 0,
+    onProgress: (at: { readonly phase: string }) => {
+      if (at.phase === phase) watch.most = Math.max(watch.most, process.memoryUsage().arrayBuffers - base);
+    },
+  };
+  return watch;
+};
+
+it("of a kit of many pieces, none of their pictures is in memory when they are laid out", async () => {
+  const files = Object.fromEntries(Array.from({ length: PIECES }, (_, i) => [`p${i}.svg`, picture(i)]));
+  const kit = { kit: "many", pieces: Object.keys(files).map((file) => pieceForm(file.split(".")[0] as string)) };
+  const order = named("o.json", { order: "O-1", lines: [{ kit: "many", quantity: 1 }] });
+  const watch = watched("gang");
+  const out = inMemory();
+  const { job } = await run(
+    { shop, orders: [order] },
+    { kits: shelf({ many: { "kit.json": kit, ...files } }), out: () => out },
+    { effort: "quick", onProgress: watch.onProgress },
+  );
+  expect(job?.sheets.length).toBeGreaterThan(1);
+  expect(watch.most).toBeLessThan(RASTERS / 4);
+});
+
+it("of many kits that are checked, each is forgotten before the next", async () => {
+  const store = shelf(
+    Object.fromEntries(
+      Array.from({ length: PIECES }, (_, i) => [
+        `k${i}`,
+        {
+          "kit.json": { kit: `k${i}`, pieces: [pieceForm("p")] },
+          "p.svg": `${picture(i)}<!--${" ".repeat(2_000_000)}-->`,
+        },
+      ]),
+    ),
+  );
+  const watch = watched("read");
+  const { findings } = await check({ shop, orders: [], folders: await store.folders() }, store, {
+    onProgress: watch.onProgress,
+  });
+  expect(findings.filter(({ level }) => level === "error")).toEqual([]);
+  // What was read of all together is 20 MB.
+  expect(watch.most).toBeLessThan(RASTERS / 4);
+});
