@@ -1,9 +1,10 @@
 // Text of drawings that is still set in type, pictures in drawings, and the second look at every drawing.
 import { readFileSync } from "node:fs";
-import type { Artwork, DrawingParts } from "@kitforme/kit";
+import type { Artwork, DrawingParts, Piece } from "@kitforme/kit";
 import { prepare } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
+import { kitOf, svgMm } from "../support/kits.ts";
 import { drawing, file, piece, press, valuesAt } from "./artwork-samples.ts";
 
 const rgb = press("rgb");
@@ -185,6 +186,30 @@ describe("the second look", () => {
       '<defs><radialGradient id="g"><stop stop-color="#fc0"/><stop offset="1" stop-color="#036"/></radialGradient><filter id="f"><feGaussianBlur stdDeviation="1"/></filter></defs>' +
       '<circle cx="10" cy="10" r="8" fill="url(#g)"/><path d="M2 2L18 5L4 18z" fill="none" stroke="#c00" stroke-width=".3" stroke-dasharray="1 .5"/><rect x="12" y="12" width="5" height="5" filter="url(#f)" opacity=".7"/>';
     expect((await made(body)).rules).toEqual([]);
+  });
+
+  it("agrees about a drawing in a drawing, whatever its size", async () => {
+    const { value, findings } = await kitOf(
+      { kit: "k", pieces: [{ piece: "p", drawing: "p.svg", stock: "card", lines: { cutting: "#cut" } }] },
+      {
+        "p.svg": svgMm(
+          20,
+          20,
+          '<rect x="-3" y="-3" width="26" height="26" fill="#036"/><image href="in.svg" x="4" y="3" width="15" height="10"/><path id="cut" d="M0 0h20v20h-20z"/>',
+        ),
+        "in.svg":
+          '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 15 10"><rect width="15" height="10" fill="#fc0"/></svg>',
+      },
+    );
+    expect(findings).toEqual([]);
+    const prepared = await prepare(value?.pieces[0] as Piece, rgb);
+    expect(prepared.findings).toEqual([]);
+    const layers = prepared.value?.layers ?? [];
+    for (const [x, y] of [
+      [4.2, 3.2],
+      [18.8, 12.8],
+    ] as const)
+      expect(valuesAt(layers, x, y)).toEqual([255, 204, 0]);
   });
 
   it("warns where they do not, with the place and both views", async () => {

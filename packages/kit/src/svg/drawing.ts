@@ -145,6 +145,14 @@ const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
   return strokes;
 };
 
+/** The root's size a thousandfold, its view the same: renderers round the size of a drawing in a drawing to whole pixels. */
+const enlarged = (svg: string): string =>
+  svg.replace(
+    /^(<svg [^>]*?\bwidth=)"([^"]*)" height="([^"]*)"/,
+    (_, head: string, width: string, height: string) =>
+      `${head}"${Number(width) * 1000}" height="${Number(height) * 1000}"`,
+  );
+
 /** Pictures that are judged. */
 const MOST_PICTURES = 1000;
 
@@ -235,7 +243,8 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
           );
     if (inner && inner.texts.length > 0) told.say("text-in-picture", { name });
     if (text === undefined) told.say("drawing-too-large", { what: "drawings in one another", most: DEEPEST_NESTING });
-    return inner?.artwork?.({ x: 0, y: 0, width: inner.width, height: inner.height });
+    if (!inner?.artwork) return undefined;
+    return enlarged(inner.artwork({ x: 0, y: 0, width: inner.width, height: inner.height }));
   };
   const pixels = embedPictures(root, { files: request.files ?? new Map(), nest }, told);
   refuse(root, styles, told);
