@@ -1,6 +1,9 @@
-import { type Dice, diceOf } from "./dice.ts";
+import { diceOf } from "./dice.ts";
 import { exactRectangles } from "./exact-rectangles.ts";
 import type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./rectangles.ts";
+import { copyOf, type CutNode, placesOf, rest } from "./cut-tree.ts";
+import { recreate } from "./recreate.ts";
+import { ruin } from "./ruin.ts";
 
 /** Steps of the exact table granted per layout that might be rebuilt. */
 const EXACT_WORK = 2000;
@@ -60,26 +63,6 @@ export const gangRectangles = (request: RectanglesRequest): RectanglesPlan | und
   return best;
 };
 
-interface Node {
-  w: number;
-  h: number;
-  /** A job, or -1. */
-  job: number;
-  /** Kids side by side (true) or one above another (false). */
-  across: boolean;
-  kids: Node[] | undefined;
-}
-
-const rest = (w: number, h: number): Node => ({ w, h, job: -1, across: true, kids: undefined });
-
-const copyOf = (n: Node): Node => ({
-  w: n.w,
-  h: n.h,
-  job: n.job,
-  across: n.across,
-  kids: n.kids?.map(copyOf),
-});
-
 const layRectangles = (
   request: RectanglesRequest,
   pieces: readonly number[],
@@ -117,174 +100,12 @@ const layRectangles = (
 };
 
 /** Share of the sheet left out, less a little for rests that are large: one large rest takes a piece, ten strips do not. */
-const valueOf = (tree: Node, out: readonly number[], areaOf: (job: number) => number, room: number): number => {
+const valueOf = (tree: CutNode, out: readonly number[], areaOf: (job: number) => number, room: number): number => {
   let squares = 0;
-  const walk = (n: Node): void => {
+  const walk = (n: CutNode): void => {
     if (n.kids) n.kids.forEach(walk);
     else if (n.job < 0) squares += (n.w * n.h) ** 2;
   };
   walk(tree);
   return out.reduce((sum, job) => sum + areaOf(job), 0) / room - 0.5 * (squares / room / room) ** 0.5;
-};
-
-/** Takes out about `count` pieces: whole branches of the tree, so that larger rests come about. */
-const ruin = (tree: Node, loose: number[], dice: Dice, count: number): void => {
-  const goal = loose.length + count;
-  while (loose.length < goal && (tree.kids || tree.job >= 0)) {
-    // A random way down, the deeper the smaller the branch.
-    let node = tree;
-    let parent: Node | undefined;
-    const path: Node[] = [];
-    while (node.kids) {
-      const full = node.kids.filter((k) => k.kids || k.job >= 0);
-      parent = node;
-      path.push(parent);
-      node = full[dice.below(full.length)] as Node;
-      if (piecesIn(node) <= goal - loose.length && dice.next() < 0.6) break;
-    }
-    collect(node, loose);
-    node.kids = undefined;
-    node.job = -1;
-    while (path.length > 0 && joinRests(path.pop() as Node));
-  }
-};
-
-const piecesIn = (n: Node): number => (n.kids ? n.kids.reduce((sum, k) => sum + piecesIn(k), 0) : n.job >= 0 ? 1 : 0);
-
-const collect = (n: Node, loose: number[]): void => {
-  if (n.kids) for (const k of n.kids) collect(k, loose);
-  else if (n.job >= 0) loose.push(n.job);
-};
-
-/** Kids of one cut direction may change places: all their rests become one. True when the node is a rest now. */
-const joinRests = (node: Node): boolean => {
-  if (!node.kids) return false;
-  let extent = 0;
-  const kids = node.kids.filter((k) => {
-    if (k.kids || k.job >= 0) return true;
-    extent += node.across ? k.w : k.h;
-    return false;
-  });
-  if (kids.length === 0) {
-    node.kids = undefined;
-    return true;
-  }
-  if (extent > 0) kids.push(node.across ? rest(extent, node.h) : rest(node.w, extent));
-  node.kids = kids;
-  return false;
-};
-
-/** Puts the loose pieces into the rests, best fit first with a little chance; gives back those that found none. */
-const recreate = (tree: Node, loose: number[], { jobs }: RectanglesRequest, turns: boolean, dice: Dice): number[] => {
-  const measure = dice.below(4);
-  const key = jobs.map((j) =>
-    measure === 0
-      ? j.width * j.height
-      : measure === 1
-        ? Math.max(j.width, j.height)
-        : measure === 2
-          ? j.width + j.height
-          : dice.next(),
-  );
-  loose.sort((a, b) => (key[b] as number) - (key[a] as number) || a - b);
-  const rests: { node: Node; parent: Node | undefined }[] = [];
-  const walk = (n: Node, parent: Node | undefined): void => {
-    if (n.kids) for (const k of n.kids) walk(k, n);
-    else if (n.job < 0) rests.push({ node: n, parent });
-  };
-  walk(tree, undefined);
-  const missing: number[] = [];
-  let failed = -1;
-  for (const job of loose) {
-    if (job === failed) {
-      missing.push(job);
-      continue;
-    }
-    const j = jobs[job] as (typeof jobs)[number];
-    let best = -1;
-    let score = Number.POSITIVE_INFINITY;
-    let turned = false;
-    for (let r = 0; r < rests.length; r++) {
-      const { w, h } = (rests[r] as { node: Node }).node;
-      for (let t = 0; t < (turns && j.width !== j.height ? 2 : 1); t++) {
-        const a = t ? j.height : j.width;
-        const b = t ? j.width : j.height;
-        if (a > w || b > h || dice.next() < 0.03) continue;
-        // What is left beside it, by the shorter side; a fit to the last unit beats all.
-        const s = Math.min(w - a, h - b) + 0.02 * Math.max(w - a, h - b);
-        if (s < score) {
-          score = s;
-          best = r;
-          turned = t === 1;
-        }
-      }
-    }
-    if (best < 0) {
-      missing.push(job);
-      failed = job;
-      continue;
-    }
-    const { node, parent } = rests[best] as { node: Node; parent: Node | undefined };
-    rests[best] = rests.at(-1) as { node: Node; parent: Node | undefined };
-    rests.pop();
-    split(node, parent, job, turned ? j.height : j.width, turned ? j.width : j.height, rests, dice);
-  }
-  return missing;
-};
-
-/** Puts a piece of a x b into the corner of a rest: first cut along one side or the other, the larger rest kept whole mostly. */
-const split = (
-  node: Node,
-  parent: Node | undefined,
-  job: number,
-  a: number,
-  b: number,
-  rests: { node: Node; parent: Node | undefined }[],
-  dice: Dice,
-): void => {
-  const { w, h } = node;
-  // Across first: the piece's column is a wide and h high, the rest beside it w - a wide and h high.
-  const whole = (w - a) * h >= w * (h - b);
-  let across = dice.next() < 0.25 ? !whole : whole;
-  if (w === a) across = false;
-  if (h === b) across = true;
-  const piece: Node = { w: a, h: b, job, across: true, kids: undefined };
-  if (w === a && h === b) {
-    node.job = job;
-    return;
-  }
-  let first: Node;
-  if (across ? h === b : w === a) first = piece;
-  else {
-    const beside = across ? rest(a, h - b) : rest(w - a, b);
-    first = { w: across ? a : w, h: across ? h : b, job: -1, across: !across, kids: [piece, beside] };
-    rests.push({ node: beside, parent: first });
-  }
-  const remaining = across ? rest(w - a, h) : rest(w, h - b);
-  if (parent && parent.across === across) {
-    const kids = parent.kids as Node[];
-    kids.splice(kids.indexOf(node), 1, first, remaining);
-    rests.push({ node: remaining, parent });
-  } else {
-    node.across = across;
-    node.kids = [first, remaining];
-    rests.push({ node: remaining, parent: node });
-  }
-};
-
-const placesOf = (tree: Node): LaidRectangle[] => {
-  const laid: LaidRectangle[] = [];
-  const walk = (n: Node, x: number, y: number): void => {
-    if (!n.kids) {
-      if (n.job >= 0) laid.push({ job: n.job, x, y, width: n.w, height: n.h });
-      return;
-    }
-    let at = 0;
-    for (const k of n.kids) {
-      walk(k, n.across ? x + at : x, n.across ? y : y + at);
-      at += n.across ? k.w : k.h;
-    }
-  };
-  walk(tree, 0, 0);
-  return laid;
 };

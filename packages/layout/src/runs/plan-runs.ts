@@ -1,4 +1,5 @@
-import { annealContents, type Contents, type Stop } from "./contents.ts";
+import { annealContents } from "./anneal-contents.ts";
+import type { Contents, Stop } from "./contents.ts";
 import { exactContents } from "./exact-contents.ts";
 
 /** Equal places: which piece gets how many places of which layout, and how often is each layout printed. */

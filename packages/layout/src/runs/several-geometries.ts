@@ -1,5 +1,6 @@
 import type { Effort } from "@kitforme/nest";
-import { annealContents, type Contents, type Stop } from "./contents.ts";
+import { annealContents } from "./anneal-contents.ts";
+import type { Contents, Stop } from "./contents.ts";
 import type { Keeper } from "./keeper.ts";
 import { LeastRuns } from "./least-runs.ts";
 import { refine } from "./refine.ts";

@@ -1,5 +1,6 @@
 import { type Dice, diceOf } from "./dice.ts";
-import { type AnnealOptions, bound, type Contents, type ContentsProblem, rowsOf, startOf } from "./contents.ts";
+import { type AnnealOptions, bound, type Contents, type ContentsProblem, rowsOf } from "./contents.ts";
+import { startOf } from "./contents-start.ts";
 import { LeastRuns } from "./least-runs.ts";
 
 /** Parts of what a place makes on the average: how much shorter a trial may leave the plan, to begin with and at the end. */

@@ -1,61 +1,16 @@
 import type { Field, Footprint } from "../shapes/footprint.ts";
-import { contactsOf, type DepthMap, depthAt, depthMap } from "./depth.ts";
-import { overlapBoundary } from "./minkowski.ts";
+import { contactsOf } from "./contacts.ts";
+import { type DepthMap, depthAt } from "./depth.ts";
+import { depthMap } from "./depth-map.ts";
+import type { CatalogueOptions, Kind, Pose } from "./kind.ts";
+import { hullArea } from "./hull.ts";
+import { overlapBoundary } from "./overlap-boundary.ts";
 import { areaOf, type Box, boxOf, ringsOf, turned } from "../shapes/ring.ts";
-import { type Growth, rounded, simplify } from "../shapes/simplify.ts";
+import { rounded, simplify } from "../shapes/simplify.ts";
 import { turnsOn } from "../shapes/turns.ts";
-
-/** A shape that repeats: a footprint, or a keep-out. */
-export interface Kind {
-  readonly rings: readonly (readonly number[])[];
-  readonly shapeBox: (degrees: number) => Box;
-  readonly trimBox: (degrees: number) => Box;
-  readonly area: number;
-  readonly obstacle: boolean;
-}
-
-/** A kind at one turn. */
-export interface Pose {
-  readonly kind: number;
-  readonly turn: number;
-  readonly box: Box;
-  readonly trim: Box;
-}
-
-export interface CatalogueOptions {
-  readonly clearance: number;
-  /** So many kinds that not all of them may meet. */
-  readonly many: boolean;
-  readonly growth: Growth;
-  /** The same for rings that have many points after that: their maps would cost seconds. */
-  readonly coarse?: Growth;
-  /** Cells along the longer side of a depth map. */
-  readonly cells: number;
-  /** Steps of a free turn. */
-  readonly free: number;
-}
 
 /** Turns come from a list or a division of 360: equal ones compare equal after this. */
 const tick = (degrees: number): number => (Math.round((((degrees % 360) + 360) % 360) * 1e6) % 360e6) / 1e6;
-
-const hullArea = (points: readonly (readonly [number, number])[]): number => {
-  const sorted = points.slice().sort((a, b) => a[0] - b[0] || a[1] - b[1]);
-  const half = (list: readonly (readonly [number, number])[]): (readonly [number, number])[] => {
-    const out: (readonly [number, number])[] = [];
-    for (const p of list) {
-      while (out.length > 1) {
-        const a = out[out.length - 2] as readonly [number, number];
-        const b = out[out.length - 1] as readonly [number, number];
-        if ((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]) > 0) break;
-        out.pop();
-      }
-      out.push(p);
-    }
-    out.pop();
-    return out;
-  };
-  return Math.abs(areaOf([...half(sorted), ...half(sorted.slice().reverse())].flat()));
-};
 
 /** Rings of more points than this after the fine growth get the coarse one as well. */
 const MANY_POINTS = 64;

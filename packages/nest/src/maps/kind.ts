@@ -1,0 +1,32 @@
+import type { Box } from "../shapes/ring.ts";
+import type { Growth } from "../shapes/simplify.ts";
+
+/** A shape that repeats: a footprint, or a keep-out. */
+export interface Kind {
+  readonly rings: readonly (readonly number[])[];
+  readonly shapeBox: (degrees: number) => Box;
+  readonly trimBox: (degrees: number) => Box;
+  readonly area: number;
+  readonly obstacle: boolean;
+}
+
+/** A kind at one turn. */
+export interface Pose {
+  readonly kind: number;
+  readonly turn: number;
+  readonly box: Box;
+  readonly trim: Box;
+}
+
+export interface CatalogueOptions {
+  readonly clearance: number;
+  /** So many kinds that not all of them may meet. */
+  readonly many: boolean;
+  readonly growth: Growth;
+  /** The same for rings that have many points after that: their maps would cost seconds. */
+  readonly coarse?: Growth;
+  /** Cells along the longer side of a depth map. */
+  readonly cells: number;
+  /** Steps of a free turn. */
+  readonly free: number;
+}
