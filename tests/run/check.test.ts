@@ -179,3 +179,25 @@ describe("job-too-many-sheets", () => {
     expect(files.files.size).toBe(0);
   });
 });
+
+it("24 cards with the same fault are one finding with 24 places", async () => {
+  const cards = Array.from({ length: 24 }, (_, i) => ({
+    ...pieceForm(`card-${String(i + 1).padStart(2, "0")}`, { drawing: "card.svg", stock: "board", artwork: null }),
+    perkit: 2,
+  }));
+  // Two holes with 0.6 mm of paper between them.
+  const holes = '<path d="M10 10h8v8h-8zM18.6 10h8v8h-8z"/>';
+  const svg = card(60, 40).replace("</svg>", `<g id="holes">${holes}</g></svg>`);
+  const kit = {
+    "kit.json": { kit: "cards", pieces: cards.map((one) => ({ ...one, lines: { cutting: "#cut, #holes" } })) },
+    "card.svg": svg,
+  };
+  const { findings } = await check({ shop, orders: [], folders: ["cards"] }, shelf({ cards: kit }));
+  expect(findings.map((f) => [f.level, f.rule, f.where.piece, f.places?.length])).toEqual([
+    ["warning", "paper-thin", "card-01", 24],
+    ["warning", "field-misspelt", undefined, 24],
+  ]);
+  expect(findings[1]?.where.field).toBe("pieces[0].perkit");
+  expect(findings[1]?.places?.[23]).toMatchObject({ field: "pieces[23].perkit" });
+  expect(findings[0]?.places?.map(({ piece }) => piece)).toEqual(cards.map((one) => one["piece"]));
+});

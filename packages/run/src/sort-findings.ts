@@ -8,23 +8,32 @@ const LEVELS: readonly Finding["level"][] = ["error", "warning", "note"];
  */
 export const sortFindings = (findings: readonly Finding[]): Finding[] => {
   const known = new Map(findings.map((f) => [key(f), f]));
-  return groupFindings([...known].sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, finding]) => finding));
+  const sorted = [...known]
+    .map(([same, finding]) => ({ by: numbered(same), same, finding }))
+    .sort((a, b) => compare(a.by, b.by) || compare(a.same, b.same));
+  return groupFindings(sorted.map(({ finding }) => finding));
 };
 
-/** A number that sorts as text as it does as a number. */
-const numbered = (value: number | undefined): string => String(value ?? 0).padStart(8, "0");
+const compare = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
+
+/** Numbers in a text sort by their size: the second piece before the tenth. */
+const numbered = (text: string): string => text.replace(/\d+/g, (digits) => digits.padStart(9, "0"));
 
 const key = ({ level, rule, where, message }: Finding): string =>
   JSON.stringify([
     LEVELS.indexOf(level),
     where.file ?? "",
     where.order ?? "",
-    numbered(where.line),
-    numbered(where.copy),
+    where.line ?? 0,
+    where.copy ?? 0,
     where.kit ?? "",
     where.piece ?? "",
     where.slot ?? "",
     rule,
     where.at ?? [],
     message,
+    where.operation ?? "",
+    where.stock ?? "",
+    where.sheet ?? 0,
+    where.field ?? "",
   ]);

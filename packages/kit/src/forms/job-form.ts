@@ -9,6 +9,7 @@ const place = z
   .looseObject({
     order: words.optional().meta({ description: "The order." }),
     line: count.optional().meta({ description: "Line of the order, from 1." }),
+    copy: count.optional().meta({ description: "Copy of that line, from 1." }),
     kit: words.optional().meta({ description: "The kit." }),
     piece: words.optional().meta({ description: "The piece." }),
     slot: words.optional().meta({ description: "The slot." }),
