@@ -48,9 +48,17 @@ describe.skipIf(!canMount)("a disk", () => {
     await until("the pause", () => worker.trouble()?.includes("ENOSPC"));
     expect(worker.ready()).toBe(false);
     expect(worker.trouble()).toContain(at.out);
-    expect(["received", "waiting", "ganged"]).toContain((await at.status("Q-1"))?.state);
+    // It has been laid out, and is not laid out again: it waits with what it has.
+    const waiting = await until("the order to say so", async () => {
+      const now = await at.status("Q-1");
+      return now?.trouble ? now : undefined;
+    });
+    expect(waiting.state).toBe("making");
+    expect(waiting.trouble).toContain("the disk is full (ENOSPC)");
+    const token = await at.redis.get(`${at.keys.prefix}-fence`);
     rmSync(join(at.out, "other"));
     await made(at, file);
+    expect(await at.redis.get(`${at.keys.prefix}-fence`)).toBe(token);
     expect(worker.trouble()).toBeUndefined();
   });
 

@@ -59,7 +59,7 @@ describe("orders that come one by one", () => {
     expect(waiting.waits?.sheets).toBeGreaterThan(1); // of two stocks, each almost empty
     expect(Date.parse(waiting.waits?.until ?? "") - Date.now()).toBeGreaterThan(9 * 3600_000);
     const said = await kitforme(["status", ...at.queue, "Q-1"]);
-    expect(said.out).toMatch(/^Q-1 {2}waits for 1\.\d of a sheet, at the latest (\S+ )?\d\d:\d\d$/m);
+    expect(said.out).toMatch(/^Q-1 {2}waits for 1\.\d sheets, at the latest (\S+ )?\d\d:\d\d$/m);
     await at.submitWith({ now: true }, at.order("Q-2", ["Aino"]));
     const [now] = await at.ended("Q-2");
     expect(now?.state).toBe("made");

@@ -30,7 +30,10 @@ const stateInWords = ({ state, waits, progress, trouble, answer }: OrderStatus):
   if (answer?.end === "refused") return `refused: ${countInWords(answer.findings)}`;
   if (answer?.end === "failed") return `failed: ${answer.reason}`;
   if (state === "waiting" && waits) return waitInWords(waits);
-  if (trouble !== undefined && state !== "making") return `waiting for another try: ${trouble}`;
+  if (trouble !== undefined)
+    return state === "making"
+      ? `being made, waits until this is over: ${trouble}`
+      : `waiting for another try: ${trouble}`;
   return `${WORDS[state]}${state === "making" ? phase(progress) : ""}`;
 };
 
@@ -43,7 +46,7 @@ const waitInWords = ({ sheets, until }: NonNullable<OrderStatus["waits"]>): stri
       ? ""
       : `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())} `;
   return sheets > 0
-    ? `waits for ${sheets < 0.1 ? sheets : sheets.toFixed(1)} of a sheet, at the latest ${day}${time}`
+    ? `waits for ${sheets < 0.1 ? sheets : sheets.toFixed(1)} ${sheets > 1 ? "sheets" : "of a sheet"}, at the latest ${day}${time}`
     : `waits for a worker to be free, at the latest ${day}${time}`;
 };
 

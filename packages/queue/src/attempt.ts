@@ -123,7 +123,11 @@ const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSi
         into,
         ...(gang.closed === "call" || gang.closed === "split" ? {} : { gang: { closed: gang.closed, why: gang.why } }),
       },
-      { signal: AbortSignal.any([stop, lost, away.signal]), onProgress: (progress) => heart.progress(progress) },
+      {
+        signal: AbortSignal.any([stop, lost, away.signal]),
+        onProgress: (progress) => heart.progress(progress),
+        onTrouble: (cause) => waits(at, gang, cause),
+      },
     );
   } catch (error) {
     if (lost.aborted || away.signal.aborted) throw new Lost();
@@ -145,6 +149,16 @@ const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSi
   );
   if (held !== 1) throw new Lost();
   return (await rollForward(at, gang, intent, JSON.stringify([...answers]))) ? "ended" : { again: 0 };
+};
+
+/** A job that waits for its disk, or goes on: said in its orders, and the rest of the work pauses with it. */
+const waits = (at: Context, { id, token }: Claimed, cause: string | undefined): void => {
+  const { out } = at.settings;
+  if (cause !== undefined) {
+    at.events.onTrouble?.(id, new Error(cause), true);
+    at.guard.trip("out", cause, () => faultOfOutNow(out));
+  }
+  void script(at.redis, at.keys, "trouble", id, token, cause ?? "").catch(() => undefined);
 };
 
 /** A committed attempt: whose, and the name of its job. */

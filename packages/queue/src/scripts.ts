@@ -157,6 +157,13 @@ return {token, redis.call('SCARD', P .. '-kills:' .. id), f[1] or '', f[2] or ''
 if not holds(ARGV[1], ARGV[2]) then return 0 end
 if ARGV[3] ~= '' then redis.call('HSET', gangKey(ARGV[1]), 'progress', ARGV[3]) end
 return 1`,
+  /** What an attempt waits for, or that it goes on. ARGV: id, token, cause. */
+  trouble: `
+if not holds(ARGV[1], ARGV[2]) then return 0 end
+for _, name in ipairs(membersOf(ARGV[1])) do
+  if ARGV[3] == '' then redis.call('HDEL', key(name), 'trouble') else redis.call('HSET', key(name), 'trouble', ARGV[3]) end
+end
+return 1`,
   /**
    * Gives the gang back unfinished. ARGV: id, token, holder, trouble. Returns how often it met trouble so far, or -1 from one
    * whose claim is another's: it is alive, so it was not killed.

@@ -16,6 +16,7 @@ import {
 import type { OrderText } from "../keys.ts";
 import { attemptOf } from "../places.ts";
 import { blame, findingsFor } from "./blame.ts";
+import { patient } from "./patient.ts";
 import { kitsOnShare, shopOnShare } from "./share.ts";
 
 /** What one print run needs; plain data. */
@@ -35,7 +36,10 @@ export interface RunEnd {
 
 export type PrintRunEnd = Omit<RunEnd, "made"> & { readonly made?: RunEnd["made"] & { readonly folder: string } };
 
-export type RunOptions = Pick<Options, "onProgress" | "signal" | "openers" | "gang">;
+export interface RunOptions extends Pick<Options, "onProgress" | "signal" | "openers" | "gang"> {
+  /** Given, the disk is waited for: it gets what is wrong, and undefined when that is over. Else environment faults are thrown. */
+  readonly onTrouble?: (cause: string | undefined) => void;
+}
 
 /**
  * Makes orders into one job folder at `into`. Orders that the findings blame are refused and the others made without them:
@@ -54,12 +58,14 @@ export const makeInto = async (
   options: RunOptions = {},
 ): Promise<RunEnd> => {
   const refused: { order: string; findings: readonly Finding[] }[] = [];
+  const { onTrouble, ...running } = options;
+  const out = onTrouble ? patient(jobFolder(into), onTrouble) : jobFolder(into);
   let left = [...work.orders];
   while (left.length > 0) {
     const outcome = await run(
       { shop: work.shop, orders: left.map(work.named) },
-      { kits: work.kits, out: () => jobFolder(into) },
-      { effort: work.effort, ...options },
+      { kits: work.kits, out: () => out },
+      { effort: work.effort, ...running },
     );
     if (outcome.job)
       return {

@@ -29,7 +29,7 @@ const finish = async (end: EndOf<Task>): Promise<void> => {
 
 // A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the environment's.
 parentPort?.on("message", (task: Task) => {
-  doTask(task, { openers, onProgress: (progress) => say({ progress }) })
+  doTask(task, { openers, onProgress: (progress) => say({ progress }), onTrouble: (trouble) => say({ trouble }) })
     .then(finish)
     .catch(async (error: unknown) => {
       await openers.close();

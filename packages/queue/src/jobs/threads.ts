@@ -6,6 +6,7 @@ import type { EndOf, Task } from "./tasks.ts";
 /** What a thread says: how far it is, and at the end of each job, once, how it went; `tired`: it should get no further job. */
 export type Said =
   | { readonly progress: Progress }
+  | { readonly trouble: string | undefined }
   | { readonly end: EndOf<Task>; readonly tired: boolean }
   | { readonly failure: Failure };
 
@@ -13,6 +14,8 @@ export interface Watched {
   /** An abort kills the thread; the promise then rejects with the signal's reason. */
   readonly signal: AbortSignal;
   readonly onProgress: (progress: Progress) => void;
+  /** The job waits for its disk: why, and undefined when it goes on. */
+  readonly onTrouble?: (cause: string | undefined) => void;
 }
 
 /**
@@ -32,7 +35,7 @@ export class JobThreads {
   }
 
   /** Does a job. Rejects with what `failureOf` understands. */
-  run<T extends Task>(work: T, { signal, onProgress }: Watched): Promise<EndOf<T>> {
+  run<T extends Task>(work: T, { signal, onProgress, onTrouble }: Watched): Promise<EndOf<T>> {
     if (signal.aborted) return Promise.reject(signal.reason as Error);
     const thread = this.#idle.pop() ?? this.#start();
     thread.ref();
@@ -46,6 +49,7 @@ export class JobThreads {
       };
       const onMessage = (said: Said): void => {
         if ("progress" in said) return onProgress(said.progress);
+        if ("trouble" in said) return onTrouble?.(said.trouble);
         if ("failure" in said) {
           failure = said.failure;
           return kill();

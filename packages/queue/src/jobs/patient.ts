@@ -1,0 +1,35 @@
+import { setTimeout as wait } from "node:timers/promises";
+import { type Destination, failureOf } from "@kitforme/run";
+
+/** Milliseconds before a file is tried again, and the longest wait; each is twice the last. */
+const FIRST_WAIT = 500;
+const LAST_WAIT = 15_000;
+
+/**
+ * A destination that waits while the disk is full, read-only or away, and then goes on with the same file: a job that has been
+ * laid out is not laid out again for that. `onTrouble` gets the cause, and undefined when it is over. Whoever has had
+ * enough ends the thread.
+ */
+export const patient = (out: Destination, onTrouble: (cause: string | undefined) => void): Destination => {
+  const insist = async (write: () => Promise<void>): Promise<void> => {
+    for (let pause = FIRST_WAIT, troubled = false; ; pause = Math.min(2 * pause, LAST_WAIT)) {
+      try {
+        await write();
+        if (troubled) onTrouble(undefined);
+        return;
+      } catch (error) {
+        const { kind, message } = failureOf(error);
+        if (kind !== "environment") throw error;
+        onTrouble(message);
+        troubled = true;
+        await wait(pause);
+      }
+    }
+  };
+  return {
+    ...out,
+    open: () => insist(() => out.open()),
+    put: (name, bytes) => insist(() => out.put(name, bytes)),
+    finish: (name, bytes) => insist(() => out.finish(name, bytes)),
+  };
+};
