@@ -41,6 +41,10 @@ describe("the commands", () => {
     await until("the count", async () =>
       (await (await fetch(`http://127.0.0.1:${port}/metrics`)).text()).includes('kitforme_orders_total{end="made"} 1'),
     );
+    const metrics = await (await fetch(`http://127.0.0.1:${port}/metrics`)).text();
+    expect(metrics).toContain('kitforme_orders{state="made"} 1');
+    expect(metrics).toMatch(/^kitforme_oldest_order_seconds 0$/m);
+    expect(await (await fetch(`http://127.0.0.1:${port}/live`)).text()).toBe("live\n");
     expect(await worker.stop()).toBe(0);
     const lines = worker
       .log()

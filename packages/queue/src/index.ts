@@ -1,6 +1,6 @@
 export { cancelOrder, failedOrders, retryOrder } from "./change.ts";
 export type { WorkEvents, WorkSettings } from "./context.ts";
-export { type Health, startHealth } from "./health.ts";
+export { type Health, startHealth, type Watched } from "./health.ts";
 export { type PrintRun, type PrintRunEnd, printRun } from "./jobs/print-run.ts";
 export {
   type Answer,
@@ -13,7 +13,7 @@ export {
 } from "./keys.ts";
 export { type Closed, type GangRules, type Moment, planGangs, type Pool, type Waiting } from "./plan-gangs.ts";
 export { RedisAway, withoutPassword, withRedis, wordsOf, workerRedis } from "./redis.ts";
-export { countsOf, type OrderStatus, statusOf, type StatusQuery } from "./status.ts";
+export { type Counts, countsOf, type OrderStatus, statusOf, type StatusQuery } from "./status.ts";
 export { type Submission, type Submitted, type SubmitHow, submitOrders } from "./submit.ts";
 export { faultsOfFolders, warningsOfRedis } from "./surroundings.ts";
 export { type Change, watchOrders } from "./watch.ts";

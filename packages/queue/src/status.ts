@@ -64,15 +64,24 @@ export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}
   });
 };
 
+export interface Counts {
+  readonly counts: Readonly<Record<State, number>>;
+  /** When the oldest order that has no end yet came into its state, ms since 1970. */
+  readonly oldest?: number;
+  /** Why the queue pauses, if it does. */
+  readonly trouble?: string;
+}
+
 /** How many orders are in each state, and why the queue pauses, if it does. */
-export const countsOf = async (
-  redis: Redis,
-  keys: Keys,
-): Promise<{ readonly counts: Readonly<Record<State, number>>; readonly trouble?: string }> => {
+export const countsOf = async (redis: Redis, keys: Keys): Promise<Counts> => {
   const counts = await Promise.all(STATES.map((s) => redis.zcard(`${keys.prefix}-in:${s}`)));
+  const open = STATES.filter((s) => !ENDS.includes(s));
+  const first = await Promise.all(open.map((s) => redis.zrange(`${keys.prefix}-in:${s}`, "0", "0", "WITHSCORES")));
+  const oldest = Math.min(...first.map((pair) => Number(pair[1] ?? Infinity)));
   const trouble = await redis.get(`${keys.prefix}-trouble`);
   return {
     counts: Object.fromEntries(STATES.map((s, i) => [s, counts[i]])) as Record<State, number>,
+    ...(Number.isFinite(oldest) ? { oldest } : {}),
     ...(trouble ? { trouble } : {}),
   };
 };

@@ -10,12 +10,15 @@ import { Guard } from "./guard.ts";
 import { JobThreads } from "./jobs/threads.ts";
 import { type Keys, type Lane, LANES } from "./keys.ts";
 import { openQueues } from "./queues.ts";
+import { type Counts, countsOf } from "./status.ts";
 
 export interface Working {
   /** Takes orders: Redis is there and nothing pauses the work. */
   readonly ready: () => boolean;
   /** Why it is not ready, in words. */
   readonly trouble: () => string | undefined;
+  /** Orders of the whole queue by state; undefined while Redis is away. */
+  readonly counts: () => Promise<Counts | undefined>;
   /** Threads started so far: no more than jobs at once, but for those that failed, were stopped or had grown. */
   readonly threads: () => number;
   /**
@@ -60,6 +63,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
   return {
     threads: () => threads.started,
     ready: () => redis.status === "ready" && guard.trouble === undefined && lanes.every((lane) => lane.isRunning()),
+    counts: async () => (redis.status === "ready" ? await countsOf(redis, keys) : undefined),
     trouble: () => (redis.status === "ready" ? guard.trouble : "Redis is away"),
     async stop() {
       const patience = new AbortController();

@@ -53,6 +53,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
       : await queue.startHealth(options.health, {
           ready: () => at.working?.ready() === true,
           trouble: () => at.working?.trouble(),
+          counts: async () => at.working?.counts(),
         });
   const redis = queue.workerRedis(options.redis);
   let away = false;
