@@ -40,6 +40,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   ],
   papers: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/sheet", "@kitforme/files"],
   run: [
+    // The record of a job's input is a zip file.
+    "fflate",
     "@kitforme/papers",
     "@kitforme/geometry",
     "@kitforme/threads",

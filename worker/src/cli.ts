@@ -5,6 +5,7 @@ import { cancel, retry, watch } from "./commands/change.ts";
 import { check } from "./commands/check.ts";
 import { estimate } from "./commands/estimate.ts";
 import { fit } from "./commands/fit.ts";
+import { remake } from "./commands/remake.ts";
 import { make, Stopped } from "./commands/make.ts";
 import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
@@ -105,6 +106,21 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(json())
     .action(async (orders: string[], options) => {
       code = await estimate(orders, options, outletOf(options.json === true));
+    });
+
+  program
+    .command("remake")
+    .description("make spoiled pieces of a finished job anew, on make-up sheets of their own")
+    .requiredOption("--job <folder>", "the finished job's folder")
+    .requiredOption("--spoiled <places>", "their places as sheet:number, with commas: 2:7,3:1", (text: string) =>
+      text.split(",").filter((place) => place.trim() !== ""),
+    )
+    .requiredOption("--out <folder>", "job folder to write; job.json comes last")
+    .option("--replace", "replace the finished folder of another job")
+    .addOption(effort())
+    .addOption(json())
+    .action(async (options) => {
+      code = await remake(options, outletOf(options.json === true));
     });
 
   program

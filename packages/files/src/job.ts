@@ -37,6 +37,8 @@ export interface Job {
   /** What made the bytes: package or engine to version. */
   readonly versions: Readonly<Record<string, string>>;
   /** Why these orders are made together, where a queue has decided it: `closed` is the rule that decided. */
+  /** The finished job whose spoiled pieces (sheet:number, one for each piece) this one makes anew. */
+  readonly remakes?: { readonly job: string; readonly spoiled: readonly string[] };
   readonly gang?: { readonly closed: string; readonly why: string };
   /** Papers of the whole job, the docket among them. */
   readonly papers?: readonly JobFile[];

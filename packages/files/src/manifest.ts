@@ -13,6 +13,7 @@ export const jobJson = (job: Job): object => ({
   orders: job.orders.map((o) => o.order),
   sheets: job.sheets.map(sheetJson),
   ...(job.gang ? { gang: job.gang } : {}),
+  ...(job.remakes ? { remakes: job.remakes } : {}),
   totals: totalsOf(job),
   plan: {
     cost: rounded(job.plan.cost, 4),

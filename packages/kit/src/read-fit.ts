@@ -17,6 +17,13 @@ export interface MadeSheet {
     readonly shape: "disc" | "square" | "cross";
     readonly size: Um;
   }[];
+  readonly run: number;
+  readonly placements: readonly {
+    readonly number: number;
+    readonly kit: string;
+    readonly piece: string;
+    readonly serves: readonly { readonly order: string; readonly first: number; readonly last: number }[];
+  }[];
   /** Names of the cut files by format. */
   readonly cut: Readonly<Record<string, string>>;
   readonly cutter: Pick<Cutter, "name" | "tools" | "axes">;
@@ -41,8 +48,10 @@ export const readMadeJob = (text: string): Answer<MadeJob> => {
   // What else stands in job.json is for other readers.
   if (!value) return { findings: findings.filter((f) => hasErrors([f])) };
   const sheets = value.sheets.map(
-    ({ sheet, size, files, marks, cutter }): MadeSheet => ({
+    ({ sheet, size, run, placements, files, marks, cutter }): MadeSheet => ({
       sheet,
+      run,
+      placements,
       width: mm(size[0]),
       height: mm(size[1]),
       marks: marks.map(({ at, shape, size: across }) => ({

@@ -13,6 +13,7 @@ export { makeFolder } from "./make-folder.ts";
 export { type OpeningBounds, Openers } from "./outside/openers.ts";
 export { profilesBeside } from "./profiles-beside.ts";
 export type { Input } from "./read-all.ts";
+export { remake } from "./remake.ts";
 export { type Options, type Outcome, run } from "./run.ts";
 export { VERSIONS } from "./versions.ts";
 export { type Destination, type KitStore, type Named, type Progress, Unfit } from "./world.ts";

@@ -3,17 +3,18 @@ import { type Finding, hasErrors } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
 import { addressLetters } from "./address-letters.ts"; // slips that can be read
 import { lookOver, obstructed } from "./check.ts"; // what is wrong with the rest
-import { articlesOf } from "./demands-of.ts"; //     orders to articles
+import { type Article, articlesOf } from "./demands-of.ts"; // orders to articles
 import { gangAll } from "./gang-all.ts"; //          articles to formes
 import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
-import { type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
+import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
+import { recordInput } from "./record-input.ts"; //  what a remake will need
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
 import type { Work } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
-import { writeAll } from "./write-all.ts"; //        sheets to files, manifest last
+import { type Finished, writeAll } from "./write-all.ts"; // sheets to files, manifest last
 
 export interface Options extends Watched {
   /** How long the layout is searched, counted in iterations. Default `normal`. */
@@ -50,19 +51,48 @@ const make = async (
   options: Options,
   work: Work,
 ): Promise<Outcome> => {
-  const settings = { effort: options.effort ?? "normal", threads: options.threads ?? 2 };
-  const read = await readAll(input, doors.kits, settings, work);
+  const settings = settingsOf(options);
+  const record = recordInput(input, doors.kits);
+  const read = await readAll(record.input, record.kits, settings, work);
   // Faults in one place do not hide those in another: whatever could be read is looked over all the same.
   if (!read.value) return { findings: sortFindings(await lookOver(read, work)) };
-  const { shop, kits, orders, pictures, job: name } = read.value;
-
-  const out = doors.out(name);
-  await out.ready?.();
+  const { shop, kits, orders } = read.value;
   const articles = articlesOf(orders, kits);
+  const findings = [...read.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
+  return press({ commission: read.value, articles, findings }, doors.out, settings, work, {
+    ...(options.gang ? { gang: options.gang } : {}),
+    input: () => record.zip(orders, new Set(kits.keys())),
+  });
+};
+
+export const settingsOf = ({ effort, threads, openers }: Options) => ({
+  effort: effort ?? "normal",
+  threads: threads ?? 2,
+  warm: openers !== undefined,
+});
+
+/** What is to be made, read and believed. */
+export interface Wanted {
+  readonly commission: Commission;
+  readonly articles: readonly Article[];
+  /** Met while reading. */
+  readonly findings: readonly Finding[];
+}
+
+/** Articles to files: the second half of every job, of a remake too. */
+export const press = async (
+  { commission: { shop, kits, orders, pictures, job: name }, articles, findings: met }: Wanted,
+  door: (job: string) => Destination,
+  settings: { readonly effort: Effort; readonly threads: number; readonly warm: boolean },
+  work: Work,
+  more: Pick<Finished, "gang" | "remakes" | "input">,
+): Promise<Outcome> => {
+  const out = door(name);
+  await out.ready?.();
   const ready = await prepareAll(articles, shop, pictures, work);
   // Whoever brought openers keeps them warm for the next run.
-  if (!options.openers) await work.openers.rest();
-  const soFar = [...read.findings, ...ready.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
+  if (!settings.warm) await work.openers.rest();
+  const soFar = [...met, ...ready.findings];
   if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, work);
@@ -71,7 +101,6 @@ const make = async (
 
   const sheets = await imposeAll(name, ganged.plans, ready, work);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
-  const finished = { name, orders, titles, sheets, plans: ganged.plans, findings, prices: shop.prices };
-  const job = await writeAll({ ...finished, ...(options.gang ? { gang: options.gang } : {}) }, out, work);
-  return { job, findings };
+  const finished = { name, orders, titles, sheets, plans: ganged.plans, findings, prices: shop.prices, ...more };
+  return { job: await writeAll(finished, out, work), findings };
 };

@@ -1,7 +1,14 @@
-import { error, quoted, sayer, type Words, warning } from "@kitforme/kit";
+import { error, note, quoted, sayer, type Words, warning } from "@kitforme/kit";
 
 /** What can be wrong with a job as a whole, and with what lies beside its orders. */
 export interface JobFacts {
+  "remake-unfinished": object;
+  "remake-no-input": object;
+  "spoiled-unreadable": { readonly text: string };
+  "spoiled-unknown": { readonly at: string; readonly sheets: number };
+  "spoiled-too-many": { readonly at: string; readonly count: number; readonly run: number };
+  "spoiled-over": { readonly at: string; readonly over: number };
+  "nothing-to-remake": object;
   "address-letters": { readonly letters: readonly string[] };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
@@ -17,6 +24,32 @@ export interface JobFacts {
 }
 
 const JOB_WORDS: Words<JobFacts> = {
+  "remake-unfinished": () =>
+    error("The folder holds no job.json: it is no finished job.", "Name the folder that the job was made into."),
+  "remake-no-input": () =>
+    error(
+      "The record of the job's input is missing or is not the one that the job wrote.",
+      "Take the folder as it was made. A remake itself cannot be remade: name the first job and all spoiled pieces.",
+    ),
+  "spoiled-unreadable": ({ text }) =>
+    error(
+      `${quoted(text)} is no place of a piece.`,
+      "Write sheet:number as the docket does, like 2:7; several with commas.",
+    ),
+  "spoiled-unknown": ({ at, sheets }) =>
+    error(
+      `The job has no piece at ${at}.`,
+      `Its sheets are numbered from 1 to ${sheets}; the docket lists the numbers of each.`,
+    ),
+  "spoiled-too-many": ({ at, count, run }) =>
+    error(`${count} pieces of ${at} are spoiled, and only ${run} were made.`, "Correct how often the place is named."),
+  "spoiled-over": ({ at, over }) =>
+    note(
+      `${over === 1 ? "One piece" : `${over} pieces`} of ${at} beyond what the orders get: nobody waits for ${over === 1 ? "it" : "them"}.`,
+      "Nothing to do: overs are not made anew.",
+    ),
+  "nothing-to-remake": () =>
+    error("No spoiled piece is one that an order waits for.", "Name the places of spoiled pieces, like 2:7."),
   "address-letters": ({ letters }) =>
     warning(
       `The packing slip's font has no letters for ${letters.map(quoted).join(", ")} of the address: they are shown as \ufffd.`,

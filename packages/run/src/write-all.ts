@@ -31,6 +31,9 @@ export interface Finished {
   /** The shop's, for the estimate. */
   readonly prices?: Prices | undefined;
   readonly gang?: Job["gang"];
+  readonly remakes?: Job["remakes"];
+  /** All that a remake needs, as one file; left out, the job cannot be remade. */
+  readonly input?: () => Promise<Uint8Array>;
 }
 
 /** Writes every file of a job, two sheets at a time so that no more are in memory; the manifest comes last. */
@@ -71,9 +74,11 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
     },
     versions: VERSIONS,
     ...(finished.gang ? { gang: finished.gang } : {}),
+    ...(finished.remakes ? { remakes: finished.remakes } : {}),
   };
   const papers: JobFile[] = [];
   for (const { name, bytes } of await papersOf(job, finished.prices)) papers.push(await put(name, bytes));
+  if (finished.input) papers.push(await put("job.input.zip", await finished.input()));
   const whole = { ...job, papers };
   await out.finish("job.json", new TextEncoder().encode(`${JSON.stringify(jobJson(whole), null, 1)}\n`));
   return whole;

@@ -2,6 +2,7 @@ import { mkdir, readFile, rename, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { fitJob } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
+import { fileOf } from "../file-of.ts";
 import type { Outlet } from "../outlet.ts";
 import { refuse } from "../refuse.ts";
 import { findingsInWords } from "../words.ts";
@@ -13,17 +14,9 @@ export interface FitOptions {
   readonly out: string;
 }
 
-const missing = (error: unknown): boolean =>
-  error instanceof Error && "code" in error && (error.code === "ENOENT" || error.code === "ENOTDIR");
-
 /** Cut files of one sheet moved to where the sheet was printed, by the marks as a camera read them. */
 export const fit = async ({ job, sheet, seen, out }: FitOptions, outlet: Outlet): Promise<number> => {
-  const read = (name: string): Promise<Uint8Array | undefined> =>
-    readFile(join(job, name)).catch((error: unknown) => {
-      if (missing(error)) return undefined;
-      throw error;
-    });
-  const { value, findings } = await fitJob(read, sheet, await readFile(seen, "utf8"));
+  const { value, findings } = await fitJob((name) => fileOf(job, name), sheet, await readFile(seen, "utf8"));
   if (!value) return refuse(findings, "No cut file was written", outlet);
   for (const finding of findings) outlet.event("finding", finding);
   for (const words of findingsInWords(findings)) outlet.say(words);

@@ -47,6 +47,7 @@ export const pickingLists = (job: Job): PickingList[] => {
       copies: gather(
         piles.get(order)?.get(kit) ?? new Map(),
         lines.filter((l) => l.kit === kit).reduce((sum, l) => sum + l.quantity, 0),
+        job.remakes !== undefined,
       ),
     }));
     return { order, ...(due === undefined ? {} : { due }), kits };
@@ -95,14 +96,14 @@ const pilesByOrder = (job: Job): Map<string, Map<string, Stretches>> => {
 };
 
 /** Copies one after another; neighbours that take the same from the same piles become one entry. */
-const gather = (pieces: Stretches, quantity: number): Copies[] => {
+const gather = (pieces: Stretches, quantity: number, remade: boolean): Copies[] => {
   const names = [...pieces.keys()].sort();
   const next = new Map(names.map((name) => [name, 0]));
   const found: Copies[] = [];
   let before = "";
   for (let copy = 1; copy <= quantity; copy++) {
     const words = new Map<string, SetText>();
-    const picks = names.map((piece): Pick => {
+    const all = names.map((piece): Pick => {
       const stretches = pieces.get(piece) ?? [];
       const perKit = stretches[0]?.placed.prepared.piece.perKit ?? 1;
       const [first, last] = [(copy - 1) * perKit + 1, copy * perKit];
@@ -120,9 +121,12 @@ const gather = (pieces: Stretches, quantity: number): Copies[] => {
       }
       return { piece, from };
     });
+    // Of a remake only what was spoiled is here; the rest of the kit lies in the parcel already.
+    const picks = remade ? all.filter(({ from }) => from.length > 0) : all;
+    if (remade && picks.length === 0) continue;
     const said = [...words.values()];
     const key = JSON.stringify([picks, said.map((w) => [w.slot, w.text])]);
-    const alike = key === before ? found.pop() : undefined;
+    const alike = key === before && found.at(-1)?.last === copy - 1 ? found.pop() : undefined;
     found.push({ first: alike?.first ?? copy, last: copy, words: said, picks });
     before = key;
   }

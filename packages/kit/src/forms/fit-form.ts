@@ -15,13 +15,22 @@ export const readingForm = z
 
 const pen = z.looseObject({ pen: z.number() });
 
-/** Of job.json only what a fit reads. */
+/** Of job.json only what a fit and a remake read. */
 export const madeJobForm = z.looseObject({
   job: z.string(),
   sheets: z.array(
     z.looseObject({
       sheet: z.int(),
       size: z.tuple([length, length]),
+      run: z.int(),
+      placements: z.array(
+        z.looseObject({
+          number: z.int(),
+          kit: z.string(),
+          piece: z.string(),
+          serves: z.array(z.looseObject({ order: z.string(), first: z.int(), last: z.int() })),
+        }),
+      ),
       files: z.looseObject({ cut: z.record(z.string(), z.string()) }),
       marks: z.array(z.looseObject({ at: place, shape: z.enum(["disc", "square", "cross"]), size: length })),
       cutter: z.looseObject({

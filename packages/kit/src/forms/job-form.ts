@@ -117,7 +117,22 @@ const sheet = z.looseObject({
     })
     .meta({ description: "Names of its files in this folder." }),
   cutSameAs: z.int().min(1).meta({ description: "The first sheet that is cut alike." }),
-  cutter: z.unknown().optional().meta({ description: "What a reader of the cut files must know of the cutter." }),
+  cutter: z
+    .looseObject({
+      name: words.meta({ description: "The cutter's name in shop.json." }),
+      tools: z.record(words, z.looseObject({ pen: z.int().meta({ description: "Its pen in HP-GL." }) })).meta({
+        description: "Tools by operation.",
+      }),
+      axes: z
+        .looseObject({
+          origin: words.meta({ description: "The corner of the sheet that is 0,0 in HP-GL and DXF." }),
+          swap: z.boolean().meta({ description: "Whether X and Y change places there." }),
+          offset: z.tuple([z.number(), z.number()]).meta({ description: "Millimetres added to X and Y there." }),
+        })
+        .meta({ description: "How the machine counts." }),
+    })
+    .optional()
+    .meta({ description: "What a reader of the cut files must know of the cutter." }),
   marks: z.array(mark).meta({ description: "Marks for the cutter's camera." }),
   placements: z.array(placement).meta({ description: "What lies on it." }),
   yield: share.meta({ description: "Area inside the outlines less openings, over the area of the sheet." }),
@@ -162,6 +177,20 @@ export const jobForm = z
           .meta({ description: "What no plan can undercut." }),
       })
       .meta({ description: "How good the plan of runs is." }),
+    gang: z
+      .looseObject({
+        closed: words.meta({ description: "What closed the gang: fill, wait, due, rush, now and the like." }),
+        why: words.meta({ description: "The same in a sentence." }),
+      })
+      .optional()
+      .meta({ description: "Why these orders were made together, where a queue decided it." }),
+    remakes: z
+      .looseObject({
+        job: words.meta({ description: "The finished job." }),
+        spoiled: z.array(words).meta({ description: "Its places, sheet:number, one for each piece made anew." }),
+      })
+      .optional()
+      .meta({ description: "Of a remake: whose spoiled pieces it makes anew." }),
     findings: z.array(finding).meta({ description: "Warnings and notes about the input." }),
     files: z.array(file).meta({ description: "Every file of the folder but this one." }),
     units: z

@@ -1,0 +1,144 @@
+import { inMemory, remake, run } from "@kitforme/run";
+import { beforeAll, describe, expect, it } from "vitest";
+import { numbersFrom } from "../support/random.ts";
+import { card, named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
+
+interface Placement {
+  readonly number: number;
+  readonly kit: string;
+  readonly piece: string;
+  readonly texts: Record<string, string>;
+  readonly serves: readonly { order: string; first: number; last: number }[];
+}
+interface JobJson {
+  readonly job: string;
+  readonly remakes?: { job: string; spoiled: string[] };
+  readonly sheets: readonly { sheet: number; run: number; placements: readonly Placement[] }[];
+}
+
+const first = inMemory();
+let job: JobJson;
+const read = (name: string) => Promise.resolve(first.files.get(name));
+const jsonOf = (files: ReadonlyMap<string, Uint8Array>): JobJson =>
+  JSON.parse(new TextDecoder().decode(files.get("job.json"))) as JobJson;
+
+/** Every number a job makes: piece, words, order, number. */
+const madeOf = ({ sheets }: JobJson): string[] =>
+  sheets
+    .flatMap(({ placements }) =>
+      placements.flatMap(({ kit, piece, texts, serves }) =>
+        serves.flatMap(({ order, first: from, last }) =>
+          Array.from(
+            { length: last - from + 1 },
+            (_, i) => `${kit}/${piece} ${JSON.stringify(texts)} ${order} ${from + i}`,
+          ),
+        ),
+      ),
+    )
+    .sort();
+
+const remade = async (spoiled: readonly string[]) => {
+  const out = inMemory();
+  const outcome = await remake(read, spoiled, () => out, { effort: "quick" });
+  return { ...outcome, out };
+};
+
+beforeAll(async () => {
+  const slot = { slot: "boat", box: [8, 8, 44, 14], size: 12, leastSize: 6 };
+  const kits = shelf({
+    box: {
+      "kit.json": {
+        kit: "box",
+        pieces: [
+          pieceForm("wall", { perKit: 3 }),
+          pieceForm("tag", { slots: [slot] }),
+          pieceForm("liner", { stock: "board", artwork: null }),
+        ],
+      },
+      "wall.svg": card(60, 40),
+      "tag.svg": card(60, 30),
+      "liner.svg": card(80, 50),
+    },
+  });
+  const input = {
+    shop: named("shop.json", SHOP),
+    orders: [
+      named("a.json", {
+        order: "HL-1",
+        lines: [{ kit: "box", quantity: 3, texts: [{ boat: "Solveig" }, { boat: "Aino" }, { boat: "Solveig" }] }],
+      }),
+      named("b.json", { order: "HL-2", to: ["Havnegata 3"], lines: [{ kit: "box", quantity: 5 }] }),
+    ],
+  };
+  const { findings } = await run(input, { kits, out: () => first }, { effort: "quick" });
+  expect(findings.filter((f) => f.level === "error")).toEqual([]);
+  job = jsonOf(first.files);
+}, 300_000);
+
+describe("a remake of spoiled pieces", () => {
+  it("makes exactly these, with the same words and numbers, and names the first job", async () => {
+    const all = job.sheets.flatMap((s) => s.placements.filter((p) => p.serves.length > 0).map((p) => ({ s, p })));
+    const random = numbersFrom(14);
+    for (let round = 0; round < 4; round++) {
+      const spoiled: string[] = [];
+      const wanted: string[] = [];
+      for (const { s, p } of all) {
+        if (random() < 0.6) continue;
+        const own = madeOf({ ...job, sheets: [{ ...s, placements: [p] }] });
+        const numbers = p.serves.flatMap(({ order, first: from, last }) =>
+          Array.from(
+            { length: last - from + 1 },
+            (_, i) => `${p.kit}/${p.piece} ${JSON.stringify(p.texts)} ${order} ${from + i}`,
+          ),
+        );
+        const count = 1 + Math.floor(random() * Math.min(3, own.length));
+        for (let k = 0; k < count; k++) spoiled.push(`${s.sheet}:${p.number}`);
+        wanted.push(...numbers.slice(0, count));
+      }
+      if (spoiled.length === 0) continue;
+      const { out, findings } = await remade(spoiled);
+      expect(findings.filter((f) => f.level === "error")).toEqual([]);
+      const made = jsonOf(out.files);
+      expect(madeOf(made)).toEqual(wanted.sort());
+      expect(made.remakes?.job).toBe(job.job);
+      expect(made.job).not.toBe(job.job);
+    }
+  }, 600_000);
+
+  it("is the same bytes twice, in whatever sequence the places are named", async () => {
+    const places = job.sheets
+      .flatMap((s) => s.placements.filter((p) => p.serves.length > 0).map((p) => `${s.sheet}:${p.number}`))
+      .slice(0, 2);
+    const [a, b] = [await remade(places), await remade([...places].reverse())];
+    expect([...a.out.files.keys()].sort()).toEqual([...b.out.files.keys()].sort());
+    for (const [name, bytes] of a.out.files) expect(Buffer.compare(bytes, b.out.files.get(name) as Uint8Array)).toBe(0);
+  }, 300_000);
+
+  it.each([
+    [["9:9"], "spoiled-unknown"],
+    [["1:999"], "spoiled-unknown"],
+    [["one"], "spoiled-unreadable"],
+    [["1:1x3"], "spoiled-unreadable"],
+    [[], "nothing-to-remake"],
+    [Array.from({ length: 99_999 }, () => "1:1"), "spoiled-too-many"],
+  ])("refuses by name what was never in that job: %#", async (places, rule) => {
+    const { job: made, findings } = await remade(places);
+    expect(made).toBeUndefined();
+    expect(findings.map((f) => f.rule)).toEqual([rule]);
+  });
+
+  it("refuses a folder that is not as the job wrote it", async () => {
+    const gone = await remake(
+      (name) => Promise.resolve(name === "job.json" ? first.files.get(name) : undefined),
+      ["1:1"],
+      () => inMemory(),
+    );
+    expect(gone.findings.map((f) => f.rule)).toEqual(["remake-no-input"]);
+    const none = await remake(
+      () => Promise.resolve(undefined),
+      ["1:1"],
+      () => inMemory(),
+    );
+    expect(none.findings.map((f) => f.rule)).toEqual(["remake-unfinished"]);
+  });
+});
