@@ -120,9 +120,16 @@ const sheet = z.looseObject({
   cutter: z
     .looseObject({
       name: words.meta({ description: "The cutter's name in shop.json." }),
-      tools: z.record(words, z.looseObject({ pen: z.int().meta({ description: "Its pen in HP-GL." }) })).meta({
-        description: "Tools by operation.",
-      }),
+      tools: z
+        .record(
+          words,
+          z
+            .looseObject({ pen: z.int().meta({ description: "Its pen in HP-GL." }) })
+            .meta({ description: "The tool of one operation." }),
+        )
+        .meta({
+          description: "Tools by operation.",
+        }),
       axes: z
         .looseObject({
           origin: words.meta({ description: "The corner of the sheet that is 0,0 in HP-GL and DXF." }),
