@@ -107,6 +107,15 @@ describe("readShop", () => {
     expect(value?.stocks["toString"]).toBeUndefined();
   });
 
+  it("says of a text without the right form what it should be", () => {
+    expect(readShop({ ...SHOP(), prices: { currency: "eur" } }).findings).toMatchObject([
+      {
+        rule: "field-wrong",
+        where: { field: "prices.currency" },
+        message: expect.stringContaining("is not a currency"),
+      },
+    ]);
+  });
   it.each<[string, unknown, string]>([
     ["stocks.card.sheet", [320], "stocks.card.sheet"],
     ["stocks.card.sheet", [320, 450, 1], "stocks.card.sheet"],

@@ -97,7 +97,11 @@ const faultsOf = (issue: Issue, base: readonly PropertyKey[], data: unknown): Fa
       );
     case "invalid_format":
       if (issue.format === "date") return one(`${found(value)} is no date`, "Write year-month-day, like 2026-12-04.");
-      return one(`${found(value)} is not a colour`, "Write # and six hexadecimal digits, like #1b3a5b.");
+      if (issue.pattern?.includes("#"))
+        return one(`${found(value)} is not a colour`, "Write # and six hexadecimal digits, like #1b3a5b.");
+      if (issue.pattern?.includes("[A-Z]{3}"))
+        return one(`${found(value)} is not a currency`, "Write three capital letters of ISO 4217, like EUR.");
+      return one(`${found(value)} does not have the form that is expected here`, "Correct the value.");
     case "invalid_union": {
       const branch = deepest(issue.errors);
       if (Math.max(0, ...branch.map((i) => i.path.length)) > 0) return branch.flatMap((i) => faultsOf(i, path, data));
