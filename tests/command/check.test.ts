@@ -9,7 +9,7 @@ const found = (events: readonly Record<string, unknown>[], event = "finding") =>
   events.filter((e) => e["event"] === event).map((e) => String(e["rule"]));
 
 describe("kitforme check", () => {
-  it("says what can hurt, in words and for machines", async () => {
+  it("gives the cautions, in words and for machines", async () => {
     const { shop, kits } = smallShop(scratch());
     const ended = await kitforme(["check", "--shop", shop, join(kits, "tag"), "--json"]);
     expect(ended.code).toBe(0);

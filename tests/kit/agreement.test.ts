@@ -73,7 +73,7 @@ it("the line is where the paint is", async () => {
   await fc.assert(
     fc.asyncProperty(root, shape, fc.array(wrap, { maxLength: 3 }), async (attributes, one, wraps) => {
       const nest = (inner: string): string => wraps.reduce((sum, w) => w(sum), inner);
-      // The sheet around all keeps the piece lawful wherever the shape ends up; the shape itself is a kiss cut.
+      // The sheet around all keeps the piece valid wherever the shape ends up; the shape itself is a kiss cut.
       const svg = `<svg xmlns="http://www.w3.org/2000/svg" ${attributes}><rect id="cut" x="-900" y="-900" width="2000" height="2000"/>${nest(`<g class="kiss">${one}</g>`)}<g id="art">${nest(one)}</g></svg>`;
       const { piece } = await pieceOf(svg, {
         lines: { cutting: "#cut", partialCutting: ".kiss" },

@@ -326,7 +326,7 @@ describe("inks of a page drawn by a renderer of RGB", () => {
   });
 });
 
-describe("a page that must be rastered", () => {
+describe("a page that must be rasterised", () => {
   const layer = (document: PDFDocument, title: string) =>
     document.context.register(document.context.obj({ Type: "OCG", Name: PDFString.of(title) }));
   const layered = (hide: boolean, usage?: object): Promise<Uint8Array> =>

@@ -137,7 +137,7 @@ describe("check", () => {
       expect(findings).toMatchObject([{ rule: "piece-obstructed", level: "error", where: { stock: "card" } }]);
   });
 
-  it("says what can hurt, for the pieces it has read", async () => {
+  it("gives the cautions, for the pieces it has read", async () => {
     const cautions = async (more: object, svg: string) => {
       const store = shelf({ tag: { ...tag({ slots: [], ...more }), "tag.svg": svg } });
       return (await check({ shop, orders: [], folders: ["tag"] }, store)).cautions.map((c) => c.rule);

@@ -17,7 +17,7 @@ const breach = async (spoil: (sheet: Sheet) => Sheet, at: readonly [number, numb
   } catch (error) {
     return String(error);
   }
-  return "lawful";
+  return "valid";
 };
 const asIs = (sheet: Sheet): Sheet => sheet;
 const withLines = (change: (lines: readonly SheetLine[]) => readonly SheetLine[]) => (sheet: Sheet) => ({
@@ -26,8 +26,8 @@ const withLines = (change: (lines: readonly SheetLine[]) => readonly SheetLine[]
 });
 
 describe("verifySheet", () => {
-  it("passes sheets that are lawful, printed or not, with pieces or none", async () => {
-    expect(await breach(asIs)).toBe("lawful");
+  it("passes sheets that are valid, printed or not, with pieces or none", async () => {
+    expect(await breach(asIs)).toBe("valid");
     verifySheet(await imposed([100, 200], stockOf({ press: null })));
     verifySheet(await impose(formeOf([]), "7ZK3M0QXW2AB", stockOf(), []));
   });
@@ -93,7 +93,7 @@ describe("verifySheet", () => {
           : { ...line, points: line.points.toReversed() },
       ),
     );
-    expect(await breach(turned)).toBe("lawful");
+    expect(await breach(turned)).toBe("valid");
   });
 
   it("names work in the wrong order", async () => {

@@ -19,6 +19,6 @@ export const subtract = <S extends Space>(a: readonly Outline<S>[], b: readonly 
 export const xor = <S extends Space>(a: readonly Outline<S>[], b: readonly Outline<S>[]): Outline<S>[] =>
   combineRings("xor", ringsOf(a), ringsOf(b));
 
-/** Rings wound either way, even crossing themselves, made lawful by the even-odd rule. */
+/** Rings wound either way, even crossing themselves, made valid by the even-odd rule. */
 export const repaired = <S extends Space>(rings: readonly Contour<S>[]): Outline<S>[] =>
   combineRings("union", rings, [], "evenOdd");

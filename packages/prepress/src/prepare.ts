@@ -28,7 +28,7 @@ const LEAST_STRETCH = 1;
 const MOST_PLACES = 24;
 
 /**
- * Makes a piece ready for press: opens and checks its artwork, rasters what must be rastered, brings colours to the press,
+ * Makes a piece ready for press: opens and checks its artwork, rasterises what must be, brings colours to the press,
  * makes the missing bleed, and stacks the layers. Texts are set apart, by `setText`.
  *
  * A piece without artwork or without a press is cut only: its reach is its parts (that artwork meets a stock without a press

@@ -10,7 +10,7 @@ const producerRedis = (url: string): Redis =>
     retryStrategy: () => null,
   });
 
-/** For workers: Redis being away is weather; keep trying, half a second to ten apart. `null` is compulsory for BullMQ's blocking reads. */
+/** For workers: Redis being away is an environment fault; keep trying, half a second to ten apart. `null` is compulsory for BullMQ's blocking reads. */
 export const workerRedis = (url: string): Redis =>
   new Redis(url, { maxRetriesPerRequest: null, retryStrategy: (times) => Math.min(500 * times, 10_000) });
 

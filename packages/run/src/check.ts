@@ -22,7 +22,7 @@ export interface ToCheck extends Input {
 
 export interface Checked {
   readonly findings: readonly Finding[];
-  /** What can hurt those who make these pieces, and those who get them. */
+  /** Cautions for those who make these pieces, and for those who get them. */
   readonly cautions: readonly Caution[];
 }
 

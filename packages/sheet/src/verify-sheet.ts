@@ -16,7 +16,7 @@ import { OPERATIONS } from "@kitforme/kit";
 import type { Mark, Placed, Sheet, SheetLine } from "./sheet.ts";
 
 /**
- * Proves a finished sheet lawful from what stands on it, by other ways than those that made it. Throws an Error that names every
+ * Proves a finished sheet valid from what stands on it, by other ways than those that made it. Throws an Error that names every
  * breach: each is a fault of this house, never of the input.
  */
 export const verifySheet = (sheet: Sheet): void => {

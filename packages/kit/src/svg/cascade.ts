@@ -58,7 +58,7 @@ const keyOf = (selector: Selector): string => {
 const hasPseudoElement = (selector: Selector): boolean =>
   selector.children.toArray().some((part) => part.type === "PseudoElementSelector");
 
-/** Media that hold for a drawing that is rastered: all and screen, without conditions. */
+/** Media that hold for a drawing that is rasterised: all and screen, without conditions. */
 const mediaHolds = (prelude: string): boolean =>
   prelude.split(",").some((m) => /^(only\s+)?(all|screen)$/i.test(m.trim()) || m.trim() === "");
 

@@ -1,4 +1,4 @@
-// A customer's page as vectors, made fit for the sheet. The rule, by which a page is kept or rastered:
+// A customer's page as vectors, made fit for the sheet. The rule, by which a page is kept or rasterised:
 //
 //   kept     nothing encrypted, every font that letters are set in embedded, none of what PDF/X-4 forbids (LZW, transfer
 //            functions, OPI, reference and PostScript objects, pictures in other files); hidden layers are taken out, form
@@ -10,7 +10,7 @@
 //   mixing   constant alpha and picture masks stay, and mix in the press's space; blend modes and soft masks stay unless
 //            they mix RGB on a CMYK press, where the result would be another
 //
-// What is rastered goes through the same drawing as the bleed and the proof, at the press's resolution.
+// What is rasterised goes through the same drawing as the bleed and the proof, at the press's resolution.
 import type { Press } from "@kitforme/kit";
 import {
   PDFArray,
@@ -46,7 +46,7 @@ export interface Kept {
   readonly page: Page;
   /** The same in the colours it came with; absent where `page` is that. */
   readonly plain?: Page;
-  /** Why it must be rastered all the same; empty: it stays vectors. */
+  /** Why it must be rasterised all the same; empty: it stays vectors. */
   readonly reasons: readonly string[];
   readonly anatomy: Anatomy;
   readonly annotations: Annotations;
