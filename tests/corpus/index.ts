@@ -6,6 +6,7 @@ import { basename, join } from "node:path";
 import sharp from "sharp";
 import { summed } from "./corpus.ts";
 import { drawings } from "./drawings.ts";
+import { inksOf } from "./inks.ts";
 
 /** Refused for any reason at all: pictures that lie beside a drawing and are not in the corpus are among them. */
 const MOST_REFUSED = 0.05;
@@ -37,3 +38,4 @@ for (const line of lines) console.log(line);
 const unexplained = silent.filter(({ file }) => !explained.includes(basename(file)));
 for (const { file } of unexplained) console.log(`not explained: ${file}`);
 if (all.length > 0 && (1 - takenIn > MOST_REFUSED || unexplained.length > 0)) process.exitCode = 1;
+if (!(await inksOf(explained))) process.exitCode = 1;

@@ -136,22 +136,10 @@ describe("a page that can stay vectors", () => {
     expect((await keptIn((await prepare(of(bytes), cmyk)).value?.layers)).node.has(name("Group"))).toBe(false);
   });
 
-  it("calls the device RGB of its pictures sRGB", async () => {
-    const bytes = await page("", {}, {}, (document) => {
-      const { context } = document;
-      const { node } = document.getPage(0);
-      const picture = context.stream(Buffer.alloc(12, 200), {
-        Type: "XObject",
-        Subtype: "Image",
-        Width: 2,
-        Height: 2,
-        ColorSpace: "DeviceRGB",
-        BitsPerComponent: 8,
-      });
-      node.Resources()?.set(name("XObject"), context.obj({ I: context.register(picture) }));
-      node.set(name("Contents"), context.register(context.stream(`${PT(20)} 0 0 ${PT(20)} 0 0 cm /I Do`)));
-    });
-    const { value, findings } = await prepare(of(bytes), cmyk);
+  it("calls the device RGB of its shadings sRGB", async () => {
+    const line = { FunctionType: 2, Domain: [0, 1], C0: [1, 0, 0], C1: [0, 0, 1], N: 1 };
+    const shading = { ShadingType: 2, ColorSpace: "DeviceRGB", Coords: [0, 0, PT(20), 0], Function: line };
+    const { value, findings } = await prepare(of(await page("/S sh", { Shading: { S: shading } })), cmyk);
     expect(findings).toEqual([]);
     const { node } = await keptIn(value?.layers);
     const spaces = node.Resources()?.lookup(name("ColorSpace"), PDFDict);

@@ -2,6 +2,7 @@
 import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { inkOf, outputProfile, prepare, srgb } from "@kitforme/prepress";
+import { decodePDFRawStream, PDFArray, PDFDict, PDFDocument, PDFHexString, PDFName, PDFRawStream } from "pdf-lib";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { has, inFolder } from "../support/oracle.ts";
@@ -74,6 +75,57 @@ describe("pictures in RGB on a CMYK press", () => {
     let worst = 0;
     for (const [at, ink] of inks.entries()) worst = Math.max(worst, Math.abs(ink - (wanted[at] as number)));
     expect(worst).toBeLessThanOrEqual(1);
+  });
+});
+
+describe("pictures in RGB inside a page", () => {
+  const inPage = (data: Uint8Array, entries: object) =>
+    page(`${PT(20)} 0 0 ${PT(20)} 0 0 cm /I Do`, {}, {}, (document) => {
+      const { context } = document;
+      const image = context.stream(data, {
+        Type: "XObject",
+        Subtype: "Image",
+        Width: 250,
+        Height: 200,
+        BitsPerComponent: 8,
+        ...entries,
+      } as never);
+      document
+        .getPage(0)
+        .node.Resources()
+        ?.set(PDFName.of("XObject"), context.obj({ I: context.register(image) }));
+    });
+  /** The picture of a page that stayed vectors. */
+  const pictureIn = async (bytes: Uint8Array, inkLimit: number) => {
+    const { value } = await prepare(piece(file("pdf", bytes)), { ...press(), inkLimit });
+    const layer = value?.layers.at(-1);
+    if (layer?.kind !== "page") throw new Error("no page");
+    const { node } = (await PDFDocument.load(layer.page.bytes, { updateMetadata: false })).getPage(0);
+    const image = node.Resources()?.lookup(PDFName.of("XObject"), PDFDict).lookup(PDFName.of("I"));
+    if (!(image instanceof PDFRawStream)) throw new Error("no picture");
+    return image;
+  };
+
+  it.each([260, 330])("come to the inks of the same picture outside, within %i", async (inkLimit) => {
+    const outside = await inksOf(await picture().png().toBuffer(), "png", { ...press(), inkLimit });
+    const image = await pictureIn(await inPage(cube, { ColorSpace: "DeviceRGB" }), inkLimit);
+    expect(image.dict.lookup(PDFName.of("ColorSpace"))?.toString()).toBe("/DeviceCMYK");
+    expect(Buffer.compare(decodePDFRawStream(image).decode(), outside)).toBe(0);
+    const jpeg = await picture().jpeg().toBuffer();
+    const fromJpeg = await pictureIn(await inPage(jpeg, { ColorSpace: "DeviceRGB", Filter: "DCTDecode" }), inkLimit);
+    const jpegOutside = await inksOf(jpeg, "jpeg", { ...press(), inkLimit });
+    expect(Buffer.compare(decodePDFRawStream(fromJpeg).decode(), jpegOutside)).toBe(0);
+  });
+
+  it("by a palette come to a palette of inks", async () => {
+    const space = ["Indexed", "DeviceRGB", 1, PDFHexString.of("ff0000000000")];
+    const image = await pictureIn(await inPage(new Uint8Array(50_000), { ColorSpace: space }), 200);
+    const made = image.dict.lookup(PDFName.of("ColorSpace"), PDFArray);
+    expect(made.lookup(1)?.toString()).toBe("/DeviceCMYK");
+    const colours = made.lookup(3, PDFHexString).asBytes();
+    expect(colours).toHaveLength(8);
+    expect(mostOf(colours)).toBeLessThanOrEqual(200);
+    expect(colours[1]).toBeGreaterThan(150);
   });
 });
 

@@ -5,8 +5,8 @@ import type { Report } from "./report.ts";
 
 /** Ink is weighed over squares of this side: what is smaller dries (common practice looks at 1 to 3 mm). Micrometres. */
 const SQUARE = 1000;
-/** Percent above the limit that rounding to 8 bits a plate may make. */
-const GRACE = 1;
+/** Percent above the limit that a level more on each of four plates makes: so exact is a page drawn as plates. */
+const GRACE = 2;
 
 /**
  * Weighs the ink of artwork that came as inks, over squares of a millimetre within the reach: the heaviest above the press's

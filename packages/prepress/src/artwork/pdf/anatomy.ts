@@ -37,7 +37,7 @@ export interface Anatomy {
   readonly groups: readonly { readonly dict: PDFDict; readonly rgb: boolean }[];
   /** A soft mask is drawn with what the page itself paints too. */
   readonly masksShare: boolean;
-  /** Pictures inside content streams. */
+  /** Pictures inside content streams that bring colour spaces of their own. */
   readonly inlinePictures: boolean;
   /** Every place that names a colour space. */
   readonly slots: readonly { readonly owner: PDFDict; readonly key: PDFName }[];

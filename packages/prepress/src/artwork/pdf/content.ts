@@ -118,3 +118,9 @@ export const rewritten = (
   parts.push(bytes.subarray(done));
   return Buffer.concat(parts);
 };
+
+/** The colour space of an inline picture: a name, "" for one that is written out, undefined for a stencil. */
+export const inlineSpaceOf = (inline: readonly (number | string)[]): string | undefined => {
+  const at = inline.findIndex((one) => one === "/CS" || one === "/ColorSpace");
+  return at < 0 ? undefined : String(inline[at + 1]);
+};

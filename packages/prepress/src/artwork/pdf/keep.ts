@@ -3,8 +3,9 @@
 //   kept     nothing encrypted, every font that letters are set in embedded, none of what PDF/X-4 forbids (LZW, transfer
 //            functions, OPI, reference and PostScript objects, pictures in other files); hidden layers are taken out, form
 //            fields and comments put in; a stream that cannot be read whole is an error
-//   colours  on a CMYK press: CMYK, grey, spot, Lab and profiled colours stay as they are. Solid device RGB becomes CMYK by
-//            the press's profile, pure black becomes black ink; pictures and shadings in device RGB get sRGB as their space
+//   colours  on a CMYK press: CMYK, grey, spot, Lab and profiled colours stay as they are. Solid device RGB and
+//            pictures in RGB become CMYK by the press's profile and within its ink limit, pure black becomes black ink;
+//            shadings in device RGB get sRGB as their space
 //            on an RGB press: device RGB and grey stay; CMYK is a reason to raster
 //            on a grey press: grey only
 //   mixing   constant alpha and picture masks stay, and mix in the press's space; blend modes and soft masks stay unless
@@ -33,6 +34,7 @@ import { type Annotations, annotationsOf } from "./annotations.ts";
 import type { Corners } from "./boxes.ts";
 import { checkStreams } from "./check-streams.ts";
 import { operationsOf, rewritten } from "./content.ts";
+import { inkPictures } from "./ink-pictures.ts";
 import { packed, repacked } from "./pack.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { unpack } from "./unpack.ts";
@@ -105,6 +107,7 @@ export async function keepPage(
   }
   // Drawn by way of RGB, RGB colours stay what they are.
   const plain = reasons.length > 0 ? await written(program) : undefined;
+  if (press.colour === "cmyk") await inkPictures(context, press);
   const inks = press.colour === "cmyk" ? await inksOf(walk.scopes.flatMap(solidsIn), press) : new Map();
   const profile =
     press.colour === "cmyk" && walk.devices.has("rgb")

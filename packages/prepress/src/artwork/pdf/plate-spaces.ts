@@ -3,6 +3,8 @@ import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } f
 import type { PressColour } from "../../colour/profile.ts";
 import { samplesToPress } from "../../colour/to-press.ts";
 import { componentsOf } from "./components-of.ts";
+import { evaluator } from "./evaluate.ts";
+import { inksOfTints } from "./inks-of-tints.ts";
 import { packed } from "./pack.ts";
 import { unpack } from "./unpack.ts";
 import type { Walk } from "./walk.ts";
@@ -28,6 +30,9 @@ export const inkTable = async (press: PressColour): Promise<Uint8Array> => {
   return (await samplesToPress({ width: GRID ** 3, height: 1, space: "rgb", alpha: false, data }, press)).data;
 };
 
+/** Steps of each axis of a grid of tints, by the number of inks: none for more inks than these. */
+const STEPS: Readonly<Record<number, number>> = { 1: 256, 2: 52, 3: 18, 4: 10, 5: 7, 6: 5 };
+
 /** The colour spaces of a page, for one pass. */
 export class PlateSpaces {
   private readonly walk: Walk;
@@ -35,7 +40,10 @@ export class PlateSpaces {
   private readonly table: Uint8Array;
   private readonly made = new Map<number, PDFArray>();
 
-  constructor(walk: Walk, pass: Pass, table: Uint8Array) {
+  private readonly press: PressColour;
+
+  constructor(walk: Walk, pass: Pass, table: Uint8Array, press: PressColour) {
+    this.press = press;
     this.walk = walk;
     this.pass = pass;
     this.table = table;
@@ -69,13 +77,36 @@ export class PlateSpaces {
 
   /** Spot colours that say which CMYK stands for them: the function that does so is made to show the pass's inks. */
   private async spot(space: PDFArray): Promise<PDFArray | undefined> {
-    if (space.lookup(2) !== name("DeviceCMYK")) return undefined;
-    const tint = await this.tint(space.lookup(3));
+    const formula = space.lookup(2) === name("DeviceCMYK") ? await this.tint(space.lookup(3)) : undefined;
+    const tint = formula ?? (await this.sampled(space));
     const alternate = name(this.pass === "cmy" ? "DeviceRGB" : "DeviceGray");
     const { context } = this.walk;
     return tint
       ? (context.obj([space.get(0), space.get(1), alternate, context.register(tint)]) as PDFArray)
       : undefined;
+  }
+
+  /** Any other spot colour: what stands for it is worked out at a grid of tints, and taken to inks as it would be printed. */
+  private async sampled(space: PDFArray): Promise<PDFRawStream | undefined> {
+    const names = space.lookup(1);
+    const inputs = names instanceof PDFArray ? names.size() : 1;
+    const steps = STEPS[inputs];
+    const evaluate = evaluator(space.lookup(3));
+    const inks = steps && evaluate && (await inksOfTints(space.lookup(2), evaluate, inputs, steps, this.press));
+    if (!inks) return undefined;
+    const outputs = this.pass === "cmy" ? 3 : 1;
+    const data = new Uint8Array(steps ** inputs * outputs);
+    for (let at = 0; at < steps ** inputs; at++)
+      for (let out = 0; out < outputs; out++)
+        data[at * outputs + out] = 255 - (inks[4 * at + (this.pass === "cmy" ? out : 3)] as number);
+    const { context } = this.walk;
+    return packed(context, data, {
+      FunctionType: context.obj(0),
+      Domain: context.obj(Array.from({ length: 2 * inputs }, (_, i) => i % 2)),
+      Range: context.obj(Array.from({ length: 2 * outputs }, (_, i) => i % 2)),
+      Size: context.obj(Array.from({ length: inputs }, () => steps)),
+      BitsPerSample: context.obj(8),
+    });
   }
 
   /** A function with four inks as its result; those that are tables of samples are left alone. */
@@ -115,7 +146,8 @@ export class PlateSpaces {
     return anew;
   }
 
-  private async inks(count: number): Promise<PDFArray> {
+  /** The space of pictures and shadings of so many device components. */
+  async inks(count: number): Promise<PDFArray> {
     const known = this.made.get(count);
     if (known) return known;
     const { context } = this.walk;

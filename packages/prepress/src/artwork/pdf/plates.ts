@@ -4,11 +4,11 @@
 // out as it mixes in CMYK, for both passes see the same alpha.
 //
 // Without it the page's 80 % cyan came back from RGB as other inks, and the bleed around it showed: see the tests.
-import { PDFDocument, PDFName, PDFRawStream, PDFRef, PDFWriter } from "pdf-lib";
+import { PDFDict, PDFDocument, PDFName, PDFRawStream, PDFRef, PDFWriter } from "pdf-lib";
 import type { PressColour } from "../../colour/profile.ts";
 import type { Samples } from "../../colour/samples.ts";
 import { drawPage, type RenderOptions } from "../render-page.ts";
-import { type Operation, rewritten } from "./content.ts";
+import { inlineSpaceOf, type Operation, rewritten } from "./content.ts";
 import { packed, repacked } from "./pack.ts";
 import { withPage } from "./pdfium.ts";
 import { inkTable, type Pass, PlateSpaces } from "./plate-spaces.ts";
@@ -24,13 +24,13 @@ export interface Plates {
 }
 
 /**
- * Makes the plates of a kept page; undefined where its colours are of kinds that have no fixed inks (Lab, spot colours by
- * sample tables) or hide from rewriting (inline pictures, soft masks, JPEG 2000).
+ * Makes the plates of a kept page; undefined where its colours are of kinds that have no fixed inks (Lab itself, spot mixtures
+ * of more than six) or hide from rewriting (colour spaces written out in inline pictures, masks that share what is painted).
  */
 export async function platesOf(bytes: Uint8Array, press: PressColour): Promise<Plates | undefined> {
   const table = await inkTable(press);
-  const cmy = await platePage(bytes, "cmy", table);
-  const k = await platePage(bytes, "k", table);
+  const cmy = await platePage(bytes, "cmy", table, press);
+  const k = await platePage(bytes, "k", table, press);
   return cmy && k ? { draw: (options) => drawBoth(cmy, k, options) } : undefined;
 }
 
@@ -57,7 +57,12 @@ const drawBoth = async (
   return { width, height, space: "cmyk", alpha: true, data };
 };
 
-const platePage = async (bytes: Uint8Array, pass: Pass, table: Uint8Array): Promise<Uint8Array | undefined> => {
+const platePage = async (
+  bytes: Uint8Array,
+  pass: Pass,
+  table: Uint8Array,
+  press: PressColour,
+): Promise<Uint8Array | undefined> => {
   const document = await PDFDocument.load(bytes, { updateMetadata: false, parseSpeed: Number.POSITIVE_INFINITY });
   const { context } = document;
   const { node } = document.getPage(0);
@@ -67,15 +72,46 @@ const platePage = async (bytes: Uint8Array, pass: Pass, table: Uint8Array): Prom
   if (!(contents instanceof PDFRef) || !(stream instanceof PDFRawStream)) throw new Error("not a page that was kept");
   const walk = new Walk(context);
   walk.page(node.Resources() ?? context.obj({}), walk.unpacked(stream) ?? new Uint8Array());
-  const spaces = new PlateSpaces(walk, pass, table);
+  const spaces = new PlateSpaces(walk, pass, table, press);
   if (walk.faults.size > 0 || walk.masksShare || walk.inlinePictures || !(await spaces.replaceAll())) return undefined;
   for (const scope of walk.scopes) {
+    for (const [title, count] of INLINE) {
+      if (!scope.operations.some(({ inline }) => inline && inlineCount(inline) === count)) continue;
+      const named = scope.resources.lookupMaybe(name("ColorSpace"), PDFDict) ?? context.obj({});
+      named.set(name(title), await spaces.inks(count));
+      scope.resources.set(name("ColorSpace"), named);
+    }
     const content = plated(scope, pass);
     if (!scope.ref) context.assign(contents, await packed(context, content, {}));
     else context.assign(scope.ref, await repacked(context, scope.ref, content));
   }
   for (const { dict } of walk.groups) dict.delete(name("CS"));
   return PDFWriter.forContext(context, Number.POSITIVE_INFINITY).serializeToBuffer();
+};
+
+/** Names under which the spaces of inline pictures are put, by their components. */
+const INLINE = [
+  ["KitformeGrey", 1],
+  ["KitformeRgb", 3],
+  ["KitformeCmyk", 4],
+] as const;
+const COUNTS: Readonly<Record<string, number>> = {
+  "/G": 1,
+  "/DeviceGray": 1,
+  "/RGB": 3,
+  "/DeviceRGB": 3,
+  "/CMYK": 4,
+  "/DeviceCMYK": 4,
+};
+const inlineCount = (inline: readonly (number | string)[]): number | undefined => COUNTS[inlineSpaceOf(inline) ?? ""];
+
+/** An inline picture in the space of its kind, its data as they are. */
+const inlinePlated = (content: Uint8Array, { inline, from, to }: Operation): string | undefined => {
+  const title = INLINE.find(([, count]) => inline && inlineCount(inline) === count)?.[0];
+  if (title === undefined) return undefined;
+  const text = Buffer.from(content.subarray(from, to)).toString("latin1");
+  const head = text.search(/\sID\s/);
+  return text.slice(0, head).replace(/\/(CS|ColorSpace)\s*\/\w+/, `/$1 /${title}`) + text.slice(head);
 };
 
 const paper = (ink: number | string | undefined): string => Number((1 - Number(ink)).toFixed(5)).toString();
@@ -90,7 +126,9 @@ const plated = ({ operations, content, begins }: Scope, pass: Pass): Uint8Array 
   };
   let device = { fill: false, stroke: false };
   const saved: (typeof device)[] = [];
-  const anew = rewritten(content, operations, ({ operator, operands }) => {
+  const anew = rewritten(content, operations, (operation) => {
+    const { operator, operands } = operation;
+    if (operator === "BI") return inlinePlated(content, operation);
     if (operator === "q") saved.push(device);
     else if (operator === "Q") device = saved.pop() ?? { fill: false, stroke: false };
     else if (operator === "k" || operator === "g") return solid(operands, false);

@@ -13,7 +13,7 @@ import {
 } from "pdf-lib";
 import type { Anatomy, Scope } from "./anatomy.ts";
 import { componentsOf } from "./components-of.ts";
-import { type Operation, operationsOf } from "./content.ts";
+import { inlineSpaceOf, type Operation, operationsOf } from "./content.ts";
 import { isHidden } from "./hidden.ts";
 import { takeHiddenOut } from "./take-hidden-out.ts";
 import { unpack } from "./unpack.ts";
@@ -181,7 +181,8 @@ export class Walk implements Anatomy {
       this.mixed = true;
     }
     if (operator === "sh" || operator === "BI") this.mixed = true;
-    if (operator === "BI") this.inlinePictures = true;
+    // A colour space written out in the content stream has no place of its own to be exchanged at.
+    if (inline && inlineSpaceOf(inline) === "") this.inlinePictures = true;
     for (const operand of inline ?? []) {
       const device = FAMILY[String(operand)];
       if (device) this.devices.add(device);
