@@ -94,7 +94,7 @@ const table = (
       const low = Math.min(Math.floor(within), Math.max(0, n - 2));
       return { low, share: within - low };
     });
-    const sums = new Array<number>(outputs).fill(0);
+    const sums = Array.from({ length: outputs }, () => 0);
     for (let corner = 0; corner < 2 ** size.length; corner++) {
       let [weight, at, step] = [1, 0, 1];
       for (const [i, { low, share }] of places.entries()) {
