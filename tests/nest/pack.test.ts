@@ -39,7 +39,7 @@ describe("pack", () => {
 
   // Worked example of cutting stock, 13 widths from rolls of 5600 mm, 73 rolls at the least (from memory). The widths waste
   // 0.4 % at the optimum; largest first takes 82, and filling sheets from each other by twos 80.
-  it("cuts 219 widths from one roll more than the least at most", async () => {
+  it("cuts 219 widths from one roll more than the least at most", { timeout: 120_000 }, async () => {
     const widths = [1380, 1520, 1560, 1710, 1820, 1880, 1930, 2000, 2050, 2100, 2140, 2150, 2200];
     const wanted = [22, 25, 12, 14, 18, 18, 20, 10, 12, 14, 16, 18, 20];
     const { sheets, leftovers } = await pack({
@@ -130,7 +130,9 @@ describe("pack", () => {
     expect([sheets.length, mended]).toEqual([2, 0]);
   });
 
-  it("finds no place that the proof refuses, for vases on a grid whose lines coincide all over", async () => {
+  it("finds no place that the proof refuses, for vases on a grid whose lines coincide all over", {
+    timeout: 120_000,
+  }, async () => {
     for (let seed = 1; seed <= 40; seed++) {
       const draw = draws(seed);
       const vase = (k: number): Footprint => {
@@ -175,7 +177,7 @@ describe("pack", () => {
     for (const p of sheets[0]?.placements ?? []) expect(p.turn % 180).toBe(90);
   });
 
-  it("makes valid sheets that hold every piece once, whatever the job", async () => {
+  it("makes valid sheets that hold every piece once, whatever the job", { timeout: 120_000 }, async () => {
     for (let seed = 1; seed <= 15; seed++) {
       const { footprints, field: sheet, items } = anyJob(seed);
       const { sheets, leftovers } = await pack({ footprints, fields: [sheet], items, effort: "quick", seed });
@@ -193,7 +195,7 @@ describe("pack", () => {
 });
 
 describe("threads", () => {
-  it("make the same sheets as none, and an aborted search keeps a valid layout", async () => {
+  it("make the same sheets as none, and an aborted search keeps a valid layout", { timeout: 120_000 }, async () => {
     const { footprints, field: sheet } = anyJob(12);
     const items = copies(36).map(({ key }) => ({ key, footprint: key % footprints.length }));
     const request = { footprints, fields: [sheet], items, effort: "normal", seed: 5 } as const;
@@ -221,7 +223,9 @@ describe("packOne", () => {
     expect(packOne(footprints, sheet, copies(13), "quick", 1)).toBeNull();
   });
 
-  it("gathers kit pieces on fewer sheets than their bounding boxes need, the same with threads and without", async () => {
+  it("gathers kit pieces on fewer sheets than their bounding boxes need, the same with threads and without", {
+    timeout: 120_000,
+  }, async () => {
     const footprints = kitPieces(8, 5);
     const items = kitCopies(8, 60, 5).flatMap((n, footprint) => Array.from({ length: n }, () => footprint));
     const request = {

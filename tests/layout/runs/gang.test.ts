@@ -126,7 +126,7 @@ describe("gang", () => {
     expect([sheets(plan), geometries(plan)]).toEqual([418, 2]);
   });
 
-  it("plans layouts of unlike pieces by what they leave short", async () => {
+  it("plans layouts of unlike pieces by what they leave short", { timeout: 120_000 }, async () => {
     // Drawn kit pieces: 45 sheets on two layouts before layouts were mended by exchanges; 21 by area, with nothing left over.
     const asked: GangRequest = {
       ...request(
@@ -296,7 +296,7 @@ describe("gang", () => {
     expect(sheets(plan)).toBeLessThanOrEqual(23);
   });
 
-  it("lays long runs of unlike pieces on full sheets", async () => {
+  it("lays long runs of unlike pieces on full sheets", { timeout: 120_000 }, async () => {
     const asked = request(
       [round("sticker", 15_000), card("label", 20, 9, [0, 90])],
       [demand(0, 5000), demand(1, 5000)],
@@ -337,7 +337,7 @@ describe("gang", () => {
     expect(sheets(plan)).toBe(least);
   });
 
-  it("keeps rectangles clear of marks, with bleed and a clearance", async () => {
+  it("keeps rectangles clear of marks, with bleed and a clearance", { timeout: 120_000 }, async () => {
     const cards = [
       [60, 90],
       [45, 45],
