@@ -3,7 +3,7 @@ import { type BuyersPicture, type Finding, hasErrors, type Piece, type PictureSl
 import { identifyRaster } from "../artwork/identify.ts";
 import { MOST_PIXELS, openImage } from "../artwork/limits.ts";
 import { srgb } from "../colour/profile.ts";
-import { pipelineToPress } from "../colour/to-press.ts";
+import { samplesToPress } from "../colour/to-press.ts";
 import type { Prepared, Raster, SetPicture } from "../prepared.ts";
 import { say } from "./words.ts";
 
@@ -119,24 +119,23 @@ const rasterOf = async (bytes: Uint8Array, region: Region, share: number, press:
   const height = Math.max(1, Math.round(region.height * share));
   try {
     // By way of sRGB, whatever colours it came in: translucency is settled on white as it looks on a screen.
-    const rgb = await openImage(bytes)
+    const { data, info } = await openImage(bytes)
       .autoOrient()
       .extract(region)
       .resize(width, height, { fit: "fill" })
       .flatten({ background: "#ffffff" })
       .toColourspace("srgb")
-      .png({ compressionLevel: 0 })
-      .toBuffer();
-    const { data, info } = await pipelineToPress(openImage(rgb), press).raw().toBuffer({ resolveWithObject: true });
-    const space = press.colour;
-    const channels = { grey: 1, rgb: 3, cmyk: 4 }[space];
-    if (info.channels !== channels) throw new Error(`sharp gave ${info.channels} channels for ${space}`);
+      .raw()
+      .toBuffer({ resolveWithObject: true });
+    if (info.channels !== 3) throw new Error(`sharp gave ${info.channels} channels for sRGB`);
+    const made = await samplesToPress({ width, height, space: "rgb", alpha: false, data }, press);
+    const { space } = made;
     return identifyRaster({
       width,
       height,
       space,
       ...(space === "rgb" ? { profile: srgb().bytes } : {}),
-      data: { kind: "raw", bytes: data },
+      data: { kind: "raw", bytes: made.data },
     });
   } catch (error) {
     return `it is damaged or cut off (${firstLine(error)})`;
