@@ -112,51 +112,81 @@ export const disc = (square: number): Brush => {
 /** All (dx, dy) with |dx|, |dy| <= k. */
 export const block = (k: number): Brush => Array.from({ length: 2 * k + 1 }, () => k);
 
+/** Runs under the brush above which a row is counted column by column: sorting the ends of dots takes quadratic time. */
+const MANY = 48;
+
 /** Every pixel that the brush reaches from the set, on the canvas of `width` columns. */
 export const dilate = (set: Runs, brush: Brush, width: number): Runs => {
   const k = (brush.length - 1) / 2;
-  const out = new RunsWriter(set.rows);
-  let pairs = new Int32Array(64);
-  for (let y = 0; y < set.rows; y++) {
-    let n = 0;
-    for (let dy = Math.max(-k, -y); dy <= k && y + dy < set.rows; dy++) {
-      const w = brush[dy + k] as number;
-      const end = set.start[y + dy + 1] as number;
-      if (n + 2 * (end - (set.start[y + dy] as number)) > pairs.length) {
-        const more = new Int32Array(2 * (n + 2 * (end - (set.start[y + dy] as number))));
-        more.set(pairs);
-        pairs = more;
-      }
-      for (let i = set.start[y + dy] as number; i < end; i += 2) {
-        // Insertion keeps the pairs sorted; rows above and below hold nearly the same runs, so little moves.
-        const from = Math.max(0, (set.ends[i] as number) - w);
-        const to = Math.min(width, (set.ends[i + 1] as number) + w);
-        let at = n;
-        while (at > 0 && (pairs[at - 2] as number) > from) {
-          pairs[at] = pairs[at - 2] as number;
-          pairs[at + 1] = pairs[at - 1] as number;
-          at -= 2;
-        }
-        pairs[at] = from;
-        pairs[at + 1] = to;
-        n += 2;
-      }
-    }
-    let from = 0;
-    let to = -1;
-    for (let i = 0; i < n; i += 2) {
-      const a = pairs[i] as number;
-      const b = pairs[i + 1] as number;
-      if (a > to) {
-        if (to >= 0) out.add(from, to);
-        from = a;
-        to = b;
-      } else if (b > to) to = b;
-    }
-    if (to >= 0) out.add(from, to);
+  const { rows, start } = set;
+  const out = new RunsWriter(rows);
+  const pairs = new Int32Array(2 * MANY);
+  const rises = new Int32Array(width + 1);
+  for (let y = 0; y < rows; y++) {
+    const first = start[Math.max(0, y - k)] as number;
+    const last = start[Math.min(rows, y + k + 1)] as number;
+    if (last - first <= 2 * MANY) dilateRow(set, brush, y, width, pairs, out);
+    else dilateDots(set, brush, y, width, rises, out);
     out.endRow();
   }
   return out.done();
+};
+
+/** One row of few runs. Insertion keeps them sorted; rows above and below hold nearly the same, so little moves. */
+const dilateRow = (set: Runs, brush: Brush, y: number, width: number, pairs: Int32Array, out: RunsWriter): void => {
+  const k = (brush.length - 1) / 2;
+  let n = 0;
+  for (let dy = Math.max(-k, -y); dy <= k && y + dy < set.rows; dy++) {
+    const w = brush[dy + k] as number;
+    const end = set.start[y + dy + 1] as number;
+    for (let i = set.start[y + dy] as number; i < end; i += 2) {
+      const from = Math.max(0, (set.ends[i] as number) - w);
+      const to = Math.min(width, (set.ends[i + 1] as number) + w);
+      let at = n;
+      while (at > 0 && (pairs[at - 2] as number) > from) {
+        pairs[at] = pairs[at - 2] as number;
+        pairs[at + 1] = pairs[at - 1] as number;
+        at -= 2;
+      }
+      pairs[at] = from;
+      pairs[at + 1] = to;
+      n += 2;
+    }
+  }
+  let from = 0;
+  let to = -1;
+  for (let i = 0; i < n; i += 2) {
+    const a = pairs[i] as number;
+    const b = pairs[i + 1] as number;
+    if (a > to) {
+      if (to >= 0) out.add(from, to);
+      from = a;
+      to = b;
+    } else if (b > to) to = b;
+  }
+  if (to >= 0) out.add(from, to);
+};
+
+/** One row of many runs: how many brushes begin and end at every column. */
+const dilateDots = (set: Runs, brush: Brush, y: number, width: number, rises: Int32Array, out: RunsWriter): void => {
+  const k = (brush.length - 1) / 2;
+  rises.fill(0);
+  for (let dy = Math.max(-k, -y); dy <= k && y + dy < set.rows; dy++) {
+    const w = brush[dy + k] as number;
+    const end = set.start[y + dy + 1] as number;
+    for (let i = set.start[y + dy] as number; i < end; i += 2) {
+      (rises[Math.max(0, (set.ends[i] as number) - w)] as number)++;
+      (rises[Math.min(width, (set.ends[i + 1] as number) + w)] as number)--;
+    }
+  }
+  let covered = 0;
+  let from = 0;
+  for (let x = 0; x <= width; x++) {
+    const now = covered + (rises[x] as number);
+    if (covered === 0 && now > 0) from = x;
+    else if (covered > 0 && now === 0) out.add(from, x);
+    covered = now;
+  }
 };
 
 /** Number of pixels. */
