@@ -1,5 +1,6 @@
 import type { GangRequest, Plan } from "./footprint.ts";
-import { Catalogues, homes, missing } from "@kitforme/nest";
+import { Catalogues } from "@kitforme/nest";
+import { homesOf, type Missing } from "./homes-of.ts";
 import { boundOf } from "./runs/bound.ts";
 import { geometriesFor } from "./runs/geometries.ts";
 import { type Geometry, priceOf, type Quota, sheetsOf } from "./runs/search.ts";
@@ -22,7 +23,11 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
   const catalogues = new Catalogues();
   const book = new PatternBook(footprints, fields, catalogues, effort === "quick");
   const needs = demands.map((d) => needOf(d, overs));
-  const { home, leftovers } = homesOf(request, catalogues);
+  const asked = footprints.map((_, f) => demands.some((d) => d.footprint === f && d.copies > 0));
+  const { home, least } = homesOf({ footprints, fields, effort }, asked, catalogues);
+  const leftovers = demands.flatMap((d, demand) =>
+    d.copies <= 0 || (home[d.footprint] as number) >= 0 ? [] : [{ demand, ...(least[d.footprint] as Missing) }],
+  );
   const able = demands.map((d) => (home[d.footprint] as number) >= 0);
   const need = footprints.map((_, f) =>
     demands.reduce((n, d, i) => (d.footprint === f && able[i] ? n + (needs[i] as number) : n), 0),
@@ -67,46 +72,6 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
     cost: priceOf(geometries, setup),
   };
 };
-
-/** The largest field that holds each footprint, -1 for none; what no field holds is left over. */
-const homesOf = (
-  { footprints, fields, demands, effort }: GangRequest,
-  catalogues: Catalogues,
-): { home: number[]; leftovers: Plan["leftovers"] } => {
-  const order = fields
-    .map((_, f) => f)
-    .sort((a, b) => {
-      const [p, q] = [fields[a] as GangRequest["fields"][number], fields[b] as GangRequest["fields"][number]];
-      return q.print.width * q.print.height - p.print.width * p.print.height || a - b;
-    });
-  const asked = footprints.map((_, f) => demands.some((d) => d.footprint === f && d.copies > 0));
-  const home = footprints.map(() => -1);
-  const least = footprints.map(() => ({ overWidth: Number.POSITIVE_INFINITY, overHeight: Number.POSITIVE_INFINITY }));
-  for (const field of order) {
-    const waiting = footprints.map((_, f) => f).filter((f) => asked[f] && (home[f] as number) < 0);
-    if (waiting.length === 0) break;
-    const one = [fields[field] as GangRequest["fields"][number]];
-    const catalogue = catalogues.of(footprints, one, effort === "quick");
-    const found = homes(catalogue, one, footprints.length);
-    for (const f of waiting) {
-      if ((found[f] as number) >= 0) {
-        home[f] = field;
-        continue;
-      }
-      const by = missing(catalogue, one, f);
-      const best = least[f] as ReturnType<typeof missing>;
-      if (by.overWidth + by.overHeight < best.overWidth + best.overHeight) least[f] = by;
-    }
-  }
-  const leftovers = demands.flatMap((d, demand) => {
-    if (d.copies <= 0 || (home[d.footprint] as number) >= 0) return [];
-    const { overWidth, overHeight } = least[d.footprint] as ReturnType<typeof missing>;
-    return [{ demand, overWidth: finite(overWidth), overHeight: finite(overHeight) }];
-  });
-  return { home, leftovers };
-};
-
-const finite = (n: number): number => (Number.isFinite(n) ? n : 0);
 
 /** The same pieces on the smallest sheet that takes them: sheets cost the same, paper does not. */
 const smaller = async (geometry: Geometry, book: PatternBook): Promise<Geometry> => {

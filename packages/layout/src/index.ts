@@ -10,6 +10,7 @@ export {
 } from "@kitforme/nest";
 export * from "./footprint.ts";
 export { gang } from "./gang.ts";
+export { homeless } from "./homes-of.ts";
 export { gangRectangles } from "./runs/gang-rectangles.ts";
 export { type Cell, gather } from "./runs/gather.ts";
 export { needOf, type Overs } from "./runs/need.ts";

@@ -1,12 +1,10 @@
 import { type Caution, cautionsForPieces, type Handled } from "@kitforme/files";
-import { type Finding, type Piece, say, type Shop } from "@kitforme/kit";
-import { packOne } from "@kitforme/layout";
-import type { PreparedPiece } from "@kitforme/prepress";
-import { fieldOf } from "@kitforme/sheet";
+import type { Finding, Piece, Shop } from "@kitforme/kit";
+import type { Effort } from "@kitforme/layout";
 import { addressLetters } from "./address-letters.ts";
 import { articlesOf } from "./demands-of.ts";
-import { footprintOf } from "./footprint-of.ts";
 import { inLanes } from "./lanes.ts";
+import { obstructed } from "./obstructed.ts";
 import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
@@ -26,17 +24,20 @@ export interface Checked {
   readonly cautions: readonly Caution[];
 }
 
+/** `make` lays out with this effort unless told otherwise: what it finds no place for, check finds. */
+const EFFORT: Effort = "normal";
+
 /** Every finding about orders and kits, pictures and texts included; nothing is laid out or written. */
 export const check = async (input: ToCheck, kits: KitStore, watch: Options = {}): Promise<Checked> =>
   withOpeners(watch, async (work) => {
     const findings: Finding[] = [];
     const handled: Handled[] = [];
     const look = async (pieces: readonly Piece[], shop: Shop): Promise<void> => {
-      findings.push(...(await lookAt(pieces, shop, work)));
+      findings.push(...(await lookAt(pieces, shop, EFFORT, work)));
       handled.push(...pieces.map((piece) => handledAs(piece, shop)));
     };
     const read = await readAll(input, kits, { effort: "none", also: { folders: input.folders ?? [], look } }, work);
-    findings.push(...(await lookOver(read, work)));
+    findings.push(...(await lookOver(read, EFFORT, work)));
     const { shop } = read;
     if (shop) handled.push(...read.pieces.map((piece) => handledAs(piece, shop)));
     return { findings: sortFindings(findings), cautions: cautionsForPieces(handled) };
@@ -53,32 +54,20 @@ const handledAs = (piece: Piece, shop: Shop): Handled => {
 /** The findings of reading, and those about the pictures and texts of whatever could be read. */
 export const lookOver = async (
   { shop, pieces, orders, kits, pictures, findings }: Read,
+  effort: Effort,
   work: Work,
 ): Promise<readonly Finding[]> => {
   if (!shop) return findings;
-  const found = await lookAt(pieces, shop, work);
+  const found = await lookAt(pieces, shop, effort, work);
   const articles = articlesOf(orders, kits);
   const words = await setSlots(articles, shop, pictures, work);
   return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
 };
 
 /** What is wrong with the pictures and fonts of some pieces, and with their places on a sheet. */
-const lookAt = async (pieces: readonly Piece[], shop: Shop, work: Work): Promise<Finding[]> => {
+const lookAt = async (pieces: readonly Piece[], shop: Shop, effort: Effort, work: Work): Promise<Finding[]> => {
   const prepared = await preparePieces(pieces, shop, false, work);
   const fonts = await inLanes(pieces, LANES, (piece) => work.openers.checkFonts(piece, work.signal));
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
-  return [...prepared.flatMap((p) => p.findings), ...fonts.flat(), ...obstructed(ready, shop)];
+  return [...prepared.flatMap((p) => p.findings), ...fonts.flat(), ...obstructed(ready, shop, effort)];
 };
-
-/** Pieces that fit between the margins of a sheet, but for which marks, code and slug leave no place. */
-export const obstructed = (pieces: Iterable<PreparedPiece>, shop: Shop): Finding[] =>
-  [...pieces].flatMap((prepared) => {
-    const { kit, piece, stock: name } = prepared.piece;
-    const stock = shop.stocks[name];
-    if (!stock) return [];
-    const footprints = [footprintOf(prepared)];
-    const lies = stock.sheets.some(
-      (size) => packOne(footprints, fieldOf(stock, size), [{ footprint: 0, key: 0 }], "quick", 1) !== null,
-    );
-    return lies ? [] : [say("piece-obstructed", { kit, piece, stock: name }, { stock: name })];
-  });

@@ -1,8 +1,9 @@
-import { type Finding, say, type Shop, type Stock } from "@kitforme/kit";
+import { type Finding, type Shop, type Stock } from "@kitforme/kit";
 import { type Effort, type Field, type Footprint, gang, type Plan } from "@kitforme/layout";
 import { fieldOf } from "@kitforme/sheet";
 import { footprintOf } from "./footprint-of.ts";
 import type { Article } from "./demands-of.ts";
+import { sayObstructed } from "./obstructed.ts";
 import { nameOf, type Ready } from "./prepare-all.ts";
 import type { Watch } from "./watch.ts";
 
@@ -59,10 +60,7 @@ export const gangAll = async (
           what: `${stock.title}${sheets > 0 ? `, ${sheets} sheets, yield ${(share * 100).toFixed(1)} %` : ""}`,
         }),
     });
-    for (const { demand } of plan.leftovers) {
-      const { piece } = own[demand] as Article;
-      findings.push(say("piece-obstructed", { kit: piece.kit, piece: piece.piece, stock: name }, { stock: name }));
-    }
+    for (const { demand } of plan.leftovers) findings.push(sayObstructed((own[demand] as Article).piece));
     plans.push({ stock, fields, footprints, articles: own, plan });
   }
   return { plans, findings };

@@ -2,10 +2,11 @@ import type { Job } from "@kitforme/files";
 import { type Finding, hasErrors } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
 import { addressLetters } from "./address-letters.ts"; // slips that can be read
-import { lookOver, obstructed } from "./check.ts"; // what is wrong with the rest
+import { lookOver } from "./check.ts"; // what is wrong with the rest
 import { type Article, articlesOf } from "./demands-of.ts"; // orders to articles
 import { gangAll } from "./gang-all.ts"; //          articles to formes
 import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
+import { obstructed } from "./obstructed.ts"; //      pieces that marks keep off every sheet
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
 import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
 import { recordInput } from "./record-input.ts"; //  what a remake will need
@@ -55,7 +56,7 @@ const make = async (
   const record = recordInput(input, doors.kits);
   const read = await readAll(record.input, record.kits, settings, work);
   // Faults in one place do not hide those in another: whatever could be read is looked over all the same.
-  if (!read.value) return { findings: sortFindings(await lookOver(read, work)) };
+  if (!read.value) return { findings: sortFindings(await lookOver(read, settings.effort, work)) };
   const { shop, kits, orders } = read.value;
   const articles = articlesOf(orders, kits);
   const findings = [...read.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
@@ -93,7 +94,8 @@ export const press = async (
   // Whoever brought openers keeps them warm for the next run.
   if (!settings.warm) await work.openers.rest();
   const soFar = [...met, ...ready.findings];
-  if (hasErrors(soFar)) return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop)]) };
+  if (hasErrors(soFar))
+    return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop, settings.effort)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, work);
   const findings = sortFindings([...soFar, ...ganged.findings]);
