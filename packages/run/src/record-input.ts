@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import { kitNamedIn, type Order } from "@kitforme/kit";
 import { strToU8, type Zippable, zipSync } from "fflate";
 import type { Input } from "./read-all.ts";
+import { nameOf } from "./shelf.ts";
 import type { KitStore, Named } from "./world.ts";
 
 /** The input of a job while it is read, and afterwards as one file: what a remake is made from, however kits change later. */
@@ -22,6 +23,12 @@ const hashOf = (bytes: Uint8Array): string => createHash("sha256").update(bytes)
 
 /** Wraps an input so that what is read of it is known afterwards. Bytes are not held: the files are read once more. */
 export const recordInput = (input: Input, kits: KitStore): Recorded => {
+  /** Folders by the place that stands for them: a store may call one by a whole path. */
+  const folders: string[] = [];
+  const placeOfFolder = (folder: string): string => {
+    if (!folders.includes(folder)) folders.push(folder);
+    return `kits/${folders.indexOf(folder)}`;
+  };
   const read = new Map<string, { readonly hash: string; readonly again: () => Promise<Uint8Array | undefined> }>();
   const noting = async (
     at: string,
@@ -44,7 +51,7 @@ export const recordInput = (input: Input, kits: KitStore): Recorded => {
     kits: {
       ...kits,
       folders: () => kits.folders(),
-      read: (folder, path) => noting(`kits/${folder}/${path}`, () => kits.read(folder, path)),
+      read: (folder, path) => noting(`${placeOfFolder(folder)}/${path}`, () => kits.read(folder, path)),
     },
     async zip(orders, wanted) {
       const files: Zippable = { "shop/shop.json": strToU8(input.shop.text) };
@@ -62,11 +69,14 @@ export const recordInput = (input: Input, kits: KitStore): Recorded => {
         const from = placeOf.get(order.order);
         for (const at of from ? under(`${from}/`) : []) await put(at, `${folder}/${at.slice(at.indexOf("/") + 1)}`);
       }
-      for (const folder of new Set(under("kits/").map((at) => at.split("/")[1] as string))) {
+      for (const folder of folders) {
+        const place = placeOfFolder(folder);
         // Of the other kits on the shelf only kit.json was looked at, to learn their names.
-        const text = new TextDecoder().decode(await read.get(`kits/${folder}/kit.json`)?.again());
-        if (!wanted.has(kitNamedIn(text) ?? folder)) continue;
-        for (const at of under(`kits/${folder}/`)) await put(at, at);
+        const text = new TextDecoder().decode(await read.get(`${place}/kit.json`)?.again());
+        const kit = kitNamedIn(text) ?? nameOf(folder);
+        // By the kit's name: its folder is called otherwise where a queue keeps a copy of it.
+        if (wanted.has(kit))
+          for (const at of under(`${place}/`)) await put(at, `kits/${kit}/${at.slice(place.length + 1)}`);
       }
       const sorted = Object.fromEntries(Object.entries(files).sort(([a], [b]) => (a < b ? -1 : 1)));
       return zipSync(sorted, { level: 6, mtime: NO_DATE, os: 3, attrs: 0 });
