@@ -7,6 +7,7 @@ import { estimate } from "./commands/estimate.ts";
 import { fit } from "./commands/fit.ts";
 import { remake } from "./commands/remake.ts";
 import { make, Stopped } from "./commands/make.ts";
+import { preview } from "./commands/preview.ts";
 import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
@@ -136,6 +137,21 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(json())
     .action(async (options) => {
       code = await fit(options, outletOf(options.json === true));
+    });
+
+  program
+    .command("preview")
+    .description("pieces of a kit as they look when cut, or every finding of a kit drawn at its place")
+    .requiredOption("--shop <shop.json>", "stocks, presses and cutters of the shop")
+    .requiredOption("--kits <folder>", "folder of kit folders")
+    .requiredOption("--kit <name>", "the kit")
+    .option("--piece <name>", "one piece; left out, all: FILE-PIECE.png each")
+    .option("--copy <json>", 'words of the copy by slot, as {"name": "Aino"}, or a file that holds them')
+    .requiredOption("--out <file.png>", "the picture")
+    .option("--flaws", "FILE-PIECE.png of each piece that has findings, and FILE.html that shows them all")
+    .addOption(json())
+    .action(async (options) => {
+      code = await preview(options, outletOf(options.json === true));
     });
 
   program

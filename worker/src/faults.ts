@@ -5,6 +5,7 @@ interface CommandFacts {
   "file-unreadable": { readonly what: string; readonly why: string };
   "folder-unwritable": { readonly why: string };
   "folder-holds-another-job": object;
+  "copy-no-json": object;
 }
 
 const COMMAND_WORDS: Words<CommandFacts> = {
@@ -15,6 +16,11 @@ const COMMAND_WORDS: Words<CommandFacts> = {
     error(
       "The job folder holds another finished job.",
       "Name another folder with --out, or say --replace if that job is no longer wanted.",
+    ),
+  "copy-no-json": () =>
+    error(
+      "The copy's words are no JSON.",
+      'Give them by the names of the slots, as in --copy \'{"name": "Aino"}\', or name a file that holds them.',
     ),
 };
 

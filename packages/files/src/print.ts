@@ -20,6 +20,11 @@ export interface PrintOptions {
   readonly profile: Condition | null;
 }
 
+/** What of a sheet is printed. */
+export type PrintedSheet = Pick<Sheet, "width" | "height" | "placed" | "inks" | "marks"> & {
+  readonly stock: Pick<Sheet["stock"], "stock" | "press">;
+};
+
 /**
  * The print PDF of a sheet: one page of the sheet's size, built to the checklist of PDF/X-4 when there is a printing
  * condition. Artwork is embedded once however often it is placed; texts, code, slug and marks are shapes. No line of any
@@ -28,7 +33,7 @@ export interface PrintOptions {
  * @throws when the stock has no press: unprinted sheets have no print PDF
  */
 export const writePrint = async (
-  sheet: Sheet,
+  sheet: PrintedSheet,
   { title, profile, pictures = new PackedPictures() }: PrintOptions,
 ): Promise<Uint8Array> => {
   const { press } = sheet.stock;
@@ -108,7 +113,7 @@ interface Pen {
 const BLENDING = { cmyk: "DeviceCMYK", rgb: "DeviceRGB", grey: "DeviceGray" } as const;
 
 /** All five on the page itself: a gang sheet has no single trim, so every box is the sheet (the pieces' are in job.json). */
-const boxes = (context: PDFContext, sheet: Sheet): Record<string, PDFObject> => {
+const boxes = (context: PDFContext, sheet: PrintedSheet): Record<string, PDFObject> => {
   const box = [0, 0, Number(pt(sheet.width)), Number(pt(sheet.height))];
   return Object.fromEntries(["MediaBox", "CropBox", "BleedBox", "TrimBox"].map((name) => [name, context.obj(box)]));
 };

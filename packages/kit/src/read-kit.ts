@@ -33,6 +33,8 @@ export interface Maker {
 /** A kit, or every fault of it; and its pieces that have none of their own, worth a look at their pictures even then. */
 export interface KitAnswer extends Answer<Kit> {
   readonly pieces: readonly Piece[];
+  /** All pieces whose drawings could be read, those at fault among them: to show faults at their places, never to be made. */
+  readonly drawn: readonly Piece[];
 }
 
 /** Names as parts of file names, and no piece twice; capital letters do not tell files apart everywhere. */
@@ -87,7 +89,7 @@ const readOnce = (read: ReadFile): ReadFile => {
 export const readKit = async ({ folder, text, read, open }: KitSource, maker?: Maker): Promise<KitAnswer> => {
   const whole = readForm(kitForm, text, { kit: folder, file: FILE });
   const formed = whole.value ? { form: whole.value, at: whole.value.pieces.map((_, i) => i) } : soundPieces(text);
-  if (!formed) return { findings: whole.findings, pieces: [] };
+  if (!formed) return { findings: whole.findings, pieces: [], drawn: [] };
   const { form, at } = formed;
   const kit = form.kit.normalize("NFC");
   const findings: Finding[] = [...whole.findings, ...judgedNames(formed, kit, folder)];
@@ -107,6 +109,6 @@ export const readKit = async ({ folder, text, read, open }: KitSource, maker?: M
     }
     findings.push(...told.findings());
   }
-  if (hasErrors(findings)) return { findings, pieces: sound };
-  return { findings, pieces: sound, value: { kit, title: form.title ?? kit, pieces: all } };
+  if (hasErrors(findings)) return { findings, pieces: sound, drawn: all };
+  return { findings, pieces: sound, drawn: all, value: { kit, title: form.title ?? kit, pieces: all } };
 };

@@ -20,3 +20,12 @@ export { type Destination, type KitStore, type Named, type Progress, Unfit } fro
 export { FailedRun, type Failure, failureOf } from "./failures.ts";
 export { type Attempt, attemptAt, HoldsAnotherJob, isFinished, publishFolder } from "./publish.ts";
 export { type Weighed, weigh } from "./weigh.ts";
+export {
+  type Fits,
+  openPreviews,
+  type Preview,
+  type PreviewInput,
+  type Previews,
+} from "./preview/open-previews.ts";
+export type { PreviewOptions } from "./preview/opened.ts";
+export type { Flaws } from "./preview/flaws-of.ts";

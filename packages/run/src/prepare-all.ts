@@ -58,12 +58,19 @@ export const preparePieces = (
   });
 };
 
-/** The words, codes and pictures of every article set into their slots, in the inks of the press. */
+/** Inks by colour and press, mixed once: a colour management engine starts anew with every call, 13 ms each. */
+export type Inks = Map<string, Promise<Ink>>;
+
+/**
+ * The words, codes and pictures of every article set into their slots, in the inks of the press.
+ * @param inks those mixed before, where a caller keeps them
+ */
 export const setSlots = async (
   articles: readonly Article[],
   shop: Shop,
   buyers: BuyersPictures,
   work: Work,
+  inks: Inks = new Map(),
 ): Promise<Omit<Ready, "pieces">> => {
   const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
   if (worded > MOST_WORDED)
@@ -72,7 +79,7 @@ export const setSlots = async (
       pictures: new Map(),
       findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })],
     };
-  const set = await setTexts(articles, shop, work);
+  const set = await setTexts(articles, shop, work, inks);
   const pictures = new Map<string, readonly SetPicture[]>();
   const texts = new Map<string, readonly SetText[]>();
   const findings: Finding[] = [];
@@ -97,9 +104,8 @@ const setTexts = async (
   articles: readonly Article[],
   shop: Shop,
   work: Work,
+  inks: Inks,
 ): Promise<ReadonlyMap<string, ReadonlyMap<number, Prepared<SetText>>>> => {
-  // A colour management engine starts anew with every call, 13 ms each: a hundred names in one colour are one call.
-  const inks = new Map<string, Promise<Ink>>();
   const mixed = (colour: Colour, press: Press): Promise<Ink> => {
     const key = JSON.stringify([colour, press.name]);
     const ink = inks.get(key) ?? inkOf(colour, press);

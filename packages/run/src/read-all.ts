@@ -130,12 +130,12 @@ export const readAll = async (
 };
 
 /** Whether a piece has been found to lie on no sheet at all: its picture may be as large as a wall and is not opened. */
-const hasNoPlace = ({ kit, piece }: Piece, findings: readonly Finding[]): boolean =>
+export const hasNoPlace = ({ kit, piece }: Piece, findings: readonly Finding[]): boolean =>
   findings.some((f) => NO_PLACE.has(f.rule) && f.where.kit === kit && f.where.piece === piece);
 const NO_PLACE = new Set(["stock-unknown", "piece-too-large", "grain-forbids-all-turns"]);
 
 /** The shop with the room its sheets really have beside marks, code and slug. Sheets too small for their marks are reported once, as such. */
-const makerOf = (shop: Shop): Maker & { readonly findings: readonly Finding[] } => {
+export const makerOf = (shop: Shop): Maker & { readonly findings: readonly Finding[] } => {
   const faults = new Map(Object.values(shop.stocks).map((stock) => [stock, sheetFaults(stock)]));
   return {
     shop,
@@ -145,7 +145,7 @@ const makerOf = (shop: Shop): Maker & { readonly findings: readonly Finding[] } 
 };
 
 /** One kit, read whole; its files' bytes go into the job's name. */
-const readShelved = async (
+export const readShelved = async (
   { kit, folder, text, why }: Shelved,
   store: KitStore,
   maker: Maker | undefined,
@@ -153,8 +153,8 @@ const readShelved = async (
   { openers, signal }: Work,
 ): Promise<KitAnswer> => {
   if (why !== undefined)
-    return { findings: [sayOutside("file-unfit", { kit, file: "kit.json" }, { path: "kit.json", why })], pieces: [] };
-  if (text === undefined) return { findings: [say("kit-missing", { kit }, { folder })], pieces: [] };
+    return { findings: [sayOutside("file-unfit", { kit, file: "kit.json" }, { path: "kit.json", why })], pieces: [], drawn: [] };
+  if (text === undefined) return { findings: [say("kit-missing", { kit }, { folder })], pieces: [], drawn: [] };
   name.add("kit", text);
   const unfit = new Map<string, Finding>();
   const read = async (path: string): Promise<Uint8Array | undefined> => {

@@ -16,7 +16,7 @@ export interface ProofSheet {
 export type DrawProof = (sheet: ProofSheet) => Promise<Uint8Array>;
 
 /** Unprinted stock, so that white pieces are not taken for printed ones. */
-const BOARD: readonly [number, number, number] = [216, 210, 199];
+export const BOARD: readonly [number, number, number] = [216, 210, 199];
 
 export const drawProof: DrawProof = async ({ print, width, height, strip, over }) => {
   const tall = height + strip;
