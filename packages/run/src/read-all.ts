@@ -153,7 +153,11 @@ export const readShelved = async (
   { openers, signal }: Work,
 ): Promise<KitAnswer> => {
   if (why !== undefined)
-    return { findings: [sayOutside("file-unfit", { kit, file: "kit.json" }, { path: "kit.json", why })], pieces: [], drawn: [] };
+    return {
+      findings: [sayOutside("file-unfit", { kit, file: "kit.json" }, { path: "kit.json", why })],
+      pieces: [],
+      drawn: [],
+    };
   if (text === undefined) return { findings: [say("kit-missing", { kit }, { folder })], pieces: [], drawn: [] };
   name.add("kit", text);
   const unfit = new Map<string, Finding>();

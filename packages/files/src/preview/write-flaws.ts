@@ -21,7 +21,7 @@ export const writeFlaws = async (
   base: PreviewBase,
   flaws: readonly Flaw[],
 ): Promise<{ readonly marked: Uint8Array; readonly lettered: Uint8Array }> => {
-  const radius = Math.round(Math.max(16, Math.min(30, Math.max(base.width, base.height) * 0.026)));
+  const radius = Math.round(Math.max(20, Math.min(44, Math.max(base.width, base.height) * 0.038)));
   const margin = Math.round(radius * 2.8);
   const frame = {
     width: Math.max(LEAST_WIDTH, base.width + 2 * margin),
