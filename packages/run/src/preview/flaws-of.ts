@@ -1,7 +1,7 @@
 import { type Flaw, flawsPage, type FlawedPiece, previewBase, writeFlaws } from "@kitforme/files";
 import { type Finding, type Piece, placesOf } from "@kitforme/kit";
 import type { PreparedPiece } from "@kitforme/prepress";
-import { obstructed } from "../check.ts";
+import { obstructed } from "../obstructed.ts";
 import { hasNoPlace } from "../read-all.ts";
 import { sortFindings } from "../sort-findings.ts";
 import type { Opened } from "./opened.ts";
@@ -36,7 +36,7 @@ export const flawsOf = async (opened: Opened, only: string | undefined): Promise
     // Of a piece that is at fault only its picture is wanted: what else is found follows from what is told already.
     if (!sound.includes(piece)) continue;
     found.push(...findings, ...(await openers.checkFonts(piece, undefined)));
-    if (value) found.push(...obstructed([value], shop));
+    if (value) found.push(...obstructed([value], shop, "normal"));
   }
   const all = sortFindings(found).filter((f) => only === undefined || about(f, only) || !namesPiece(f));
   const flaws = all.map((finding, i): Flaw => ({ finding, number: i + 1 }));
