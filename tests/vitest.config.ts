@@ -37,8 +37,6 @@ export default defineConfig({
         test: {
           ...shared,
           name: "queue",
-          // Real processes, signals and a real Redis: who is first on a loaded machine is sometimes not who was meant to be.
-          retry: 2,
           include: ["tests/queue/**/*.test.ts"],
           globalSetup: ["tests/support/redis-server.ts"],
           testTimeout: 240_000,
