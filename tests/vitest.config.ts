@@ -3,7 +3,7 @@ import { defineConfig } from "vitest/config";
 
 const root = fileURLToPath(new URL("..", import.meta.url));
 
-// Tests run on the sources: the export condition "source" of every package leads to src/index.ts, so no build is needed
+// Tests run on the sources: the export condition "@kitforme/source" of every package leads to src/index.ts, so no build is needed
 // and no list of aliases can go stale. Only tests/command runs what was built, as a user does.
 const shared = {
   pool: "forks" as const,
@@ -13,8 +13,8 @@ const shared = {
 
 export default defineConfig({
   root,
-  resolve: { conditions: ["source"] },
-  ssr: { resolve: { conditions: ["source"] } },
+  resolve: { conditions: ["@kitforme/source"] },
+  ssr: { resolve: { conditions: ["@kitforme/source"] } },
   test: {
     maxWorkers: 2,
     coverage: { include: ["packages/*/src/**/*.ts", "worker/src/**/*.ts"] },

@@ -16,6 +16,6 @@ export const entryOf = (caller: string, name: string): Entry =>
     ? {
         file: new URL("./source-door.mjs", import.meta.url),
         argv: [new URL(`${name}.ts`, caller).href],
-        execArgv: ["--conditions=source"],
+        execArgv: ["--conditions=@kitforme/source"],
       }
     : { file: new URL(`${name}.js`, caller), argv: [], execArgv: [] };

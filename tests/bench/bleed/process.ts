@@ -32,7 +32,7 @@ if (process.argv[1] === me) {
 const fresh = (name: string, ppi: number): { cold: number; wall: number; memory: number } => {
   const { status, stdout, stderr } = spawnSync(
     process.execPath,
-    ["--import", "tsx", "--conditions=source", me, name, String(ppi)],
+    ["--import", "tsx", "--conditions=@kitforme/source", me, name, String(ppi)],
     { encoding: "utf8" },
   );
   if (status !== 0) throw new Error(stderr);
