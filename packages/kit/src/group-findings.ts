@@ -17,9 +17,9 @@ export const groupFindings = (findings: readonly Finding[]): Finding[] => {
 };
 
 const causeOf = ({ level, rule, message, hint, where }: Finding): string => {
-  const { kit, order, stock, file, operation, sheet } = where;
+  const { kit, order, stock, file, side, operation, sheet } = where;
   const words = [unnumbered(message), unnumbered(hint)];
-  return JSON.stringify([level, rule, words, kit, order, stock, file, operation, sheet]);
+  return JSON.stringify([level, rule, words, kit, order, stock, file, operation, sheet, side]);
 };
 
 /** A sentence without its numbers; what stands in quotes is a name and stays, digits and all. */

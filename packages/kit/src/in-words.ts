@@ -11,6 +11,7 @@ const PARTS: readonly { readonly part: keyof Place; readonly words: (value: unkn
   { part: "line", words: (v) => `line ${String(v)}` },
   { part: "kit", words: (v) => `kit ${String(v)}` },
   { part: "piece", words: (v) => `piece ${String(v)}` },
+  { part: "side", words: (v) => `the ${String(v)}` },
   { part: "copy", words: (v) => `copy ${String(v)}` },
   { part: "slot", words: (v) => `slot ${String(v)}` },
   { part: "operation", words: String },

@@ -42,6 +42,8 @@ export interface DrawingParts {
 export interface PlacedText {
   readonly name: string;
   readonly at: readonly [x: number, y: number] | undefined;
+  /** The drawing itself turns it over, left for right. */
+  readonly mirrored?: true;
 }
 
 /** A picture of pixels in a drawing, once for each time it is drawn. */
@@ -67,6 +69,8 @@ interface SlotFrame {
   readonly safe: Um;
   /** An order that leaves it empty is at fault. */
   readonly required?: boolean;
+  /** It prints on the reverse: its box lies where it is seen through the card, what is set in it reads right from behind. */
+  readonly side?: "back";
 }
 
 /** A line that is painted as if it were something else; `at` in millimetres of the drawing. */
@@ -142,6 +146,16 @@ export interface CodeSlot extends SlotFrame {
 
 export type Slot = TextSlot | PictureSlot | CodeSlot;
 
+/** What the reverse of a piece prints. Its slots are among the piece's, with `side`. */
+export interface PieceBack {
+  readonly artwork: Artwork | null;
+  /**
+   * The artwork is drawn as a reader of the back sees it: its x is `mirror` less the x of the drawing. Left out: it lies in
+   * the drawing's own space, each point exactly behind that point of the front.
+   */
+  readonly mirror?: Um;
+}
+
 export interface Piece {
   readonly kit: string;
   readonly piece: string;
@@ -164,7 +178,9 @@ export interface Piece {
   readonly turns: readonly number[] | "any";
   /** How made bleed is drawn: exact nearest, or softened for photographs. */
   readonly spread: "nearest" | "soft";
+  /** Of both sides. */
   readonly slots: readonly Slot[];
+  readonly back?: PieceBack;
   readonly drawnAs?: DrawnAs;
 }
 

@@ -4,6 +4,8 @@ export interface Place {
   readonly line?: number;
   readonly kit?: string;
   readonly piece?: string;
+  /** Left out: the front, or both. */
+  readonly side?: "back";
   readonly slot?: string;
   /** Number of the copy in its line of the order, from 1. */
   readonly copy?: number;

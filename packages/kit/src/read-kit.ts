@@ -59,6 +59,8 @@ const judgedNames = ({ form, at }: Formed, kit: string, folder: string): Finding
     judge("stock", piece.stock, { piece: piece.piece, field: `${field}.stock` });
     for (const [k, slot] of piece.slots.entries())
       judge("slot", slot.slot, { piece: piece.piece, field: `${field}.slots[${k}].slot` });
+    for (const [k, slot] of (piece.back?.slots ?? []).entries())
+      judge("slot", slot.slot, { piece: piece.piece, field: `${field}.back.slots[${k}].slot` });
     const key = piece.piece.normalize("NFC").toLowerCase();
     pieces.set(key, [...(pieces.get(key) ?? []), piece.piece]);
   }

@@ -1,5 +1,5 @@
 // One piece of a kit: its drawing, its lines and outlines, its artwork, its slots, and every check of them.
-import { mm, outlinesBounds, type Rect, unionOf, inset } from "@kitforme/geometry";
+import { mm, outlinesBounds, type Rect, toMm, unionOf, inset } from "@kitforme/geometry";
 import { formatOf, kindOf } from "./artwork-format.ts";
 import { PIECE_CHECKS } from "./checks/index.ts";
 import { contoursOf } from "./contours.ts";
@@ -10,7 +10,7 @@ import { type Ledger, ledger } from "./ledger.ts";
 import type { Finding } from "./problem.ts";
 import { rectOf, readSlot } from "./read-slot.ts";
 import { drawingText } from "./read-drawing-text.ts";
-import { type Drawing, readDrawing } from "./svg/drawing.ts";
+import { type Drawing, type DrawnArtwork, readDrawing } from "./svg/drawing.ts";
 import { DEEPEST_NESTING, filesNamedIn, type NamedFile, type NamedFiles } from "./svg/pictures.ts";
 
 /** Gives the bytes of a file of the kit, or undefined when there is none. Never asked for a path outside the kit. */
@@ -69,7 +69,7 @@ const xmlText = (name: string): string => name.replaceAll("&amp;", "&");
 
 /** The kit's fonts, for text in drawings that is still set in type. Missing files are reported where a slot names them. */
 const fontsOf = async (
-  drawing: Drawing,
+  drawing: DrawnArtwork,
   fonts: readonly string[],
   read: ReadFile,
   told: Ledger,
@@ -84,7 +84,7 @@ const fontsOf = async (
 };
 
 const partsOf = async (
-  drawing: Drawing,
+  drawing: DrawnArtwork,
   fonts: readonly string[],
   read: ReadFile,
   told: Ledger,
@@ -190,6 +190,48 @@ const artworkOf = async (
   return { artwork, strokes: drawing.drawnAs.strokes };
 };
 
+/** What the reverse prints, mirrored already where it is drawn as its reader sees it. */
+const backOf = async (
+  { drawing: file, bleed, back }: PieceForm,
+  field: string,
+  drawing: Drawing,
+  parts: Piece["parts"],
+  fonts: readonly string[],
+  read: ReadFile,
+  told: Ledger,
+): Promise<Piece["back"]> => {
+  if (!back) return undefined;
+  const { x, width } = parts.length > 0 ? outlinesBounds(parts) : { x: 0, width: drawing.width };
+  const mirror = back.seen === "back" ? 2 * x + width : undefined;
+  const made = (artwork: Artwork | null): Piece["back"] => ({
+    artwork,
+    ...(mirror === undefined ? {} : { mirror }),
+  });
+  if (typeof back.artwork === "object" && back.artwork) {
+    const [left, top, wide, high] = back.artwork.box;
+    // The box is named as it lies behind the front; the picture in it is turned over with its reader's space.
+    const box = mirror === undefined ? back.artwork.box : ([toMm(mirror) - left - wide, top, wide, high] as const);
+    const { artwork } = await artworkFile({ ...back.artwork, box: [...box] }, `${field}.back`, fonts, read, told);
+    return made(artwork);
+  }
+  if (!drawing.back?.artwork) return made(null);
+  const box = shownBox(drawing, { parts }, bleed);
+  const more = await partsOf(drawing.back, fonts, read, told);
+  return made({ kind: "drawing", svg: drawing.back.artwork(box), box, file, ...more });
+};
+
+/** Live writing on the reverse that its reader will see mirrored: once for each text. */
+const tellMirrored = ({ artwork, mirror }: NonNullable<Piece["back"]>, told: Ledger): void => {
+  const seen = mirror === undefined ? "front" : "back";
+  for (const { at, mirrored = false } of artwork?.texts ?? [])
+    if (mirrored === (mirror !== undefined)) {
+      const [x, y] = at ?? [];
+      const place =
+        x === undefined || y === undefined ? {} : { at: [mirror === undefined ? x : toMm(mirror) - x, y] as const };
+      told.say("back-text-mirrored", { seen }, { side: "back", ...(artwork ? { file: artwork.file } : {}), ...place });
+    }
+};
+
 /**
  * Reads one piece and asks it every question of `PIECE_CHECKS`. Findings go to the ledger; the piece comes back even when there are
  * errors among them, as far as it could be made, and undefined when there is no drawing.
@@ -210,6 +252,17 @@ export const readPiece = async (
     slots.push(
       await readSlot(slot, kit.fonts, `${field}.slots[${i}]`, (path, at) => fileOf(path, at, read, told), told),
     );
+  for (const [i, slot] of (form.back?.slots ?? []).entries())
+    slots.push(
+      await readSlot(
+        slot,
+        kit.fonts,
+        `${field}.back.slots[${i}]`,
+        (path, at) => fileOf(path, at, read, told),
+        told,
+        "back",
+      ),
+    );
   const bytes = await fileOf(form.drawing, `${field}.drawing`, read, told);
   const text = bytes && drawingText(bytes, told);
   if (text === undefined) {
@@ -221,11 +274,23 @@ export const readPiece = async (
   );
   const wanted = typeof form.artwork === "object" ? null : form.artwork;
   const files = await picturesOf(form.drawing, text, read);
-  const request = { text, lines, artwork: wanted, size: form.size, scale: form.scale, files, shapes: shapesOf(form) };
+  const behind = form.back?.artwork;
+  const request = {
+    text,
+    lines,
+    artwork: wanted,
+    size: form.size,
+    scale: form.scale,
+    files,
+    shapes: shapesOf(form),
+    ...(typeof behind === "string" ? { back: behind } : {}),
+  };
   const drawing = readDrawing(request, told);
   if (!drawing) return undefined;
   const contours = contoursOf(drawing.strokes, told);
   const { artwork, strokes } = await artworkOf(form, field, drawing, contours.parts, kit.fonts, read, told);
+  const back = await backOf(form, field, drawing, contours.parts, kit.fonts, read, told);
+  if (back) tellMirrored(back, told);
   const piece: Piece = {
     kit: kit.name,
     piece: form.piece.normalize("NFC"),
@@ -241,6 +306,7 @@ export const readPiece = async (
     turns: turnsOf(form.turns),
     spread: form.spread,
     slots: slots.map((slot) => slot(drawing.shapes)),
+    ...(back ? { back } : {}),
     drawnAs: { ...drawing.drawnAs, strokes },
   };
   for (const check of PIECE_CHECKS) check(piece, told);
@@ -249,8 +315,8 @@ export const readPiece = async (
 };
 
 /** Selectors of the shapes that pictures are clipped to. */
-const shapesOf = ({ slots }: PieceForm): string[] =>
-  slots.flatMap(({ picture, shape }) => (picture && shape !== undefined ? [shape] : []));
+const shapesOf = ({ slots, back }: PieceForm): string[] =>
+  [...slots, ...(back?.slots ?? [])].flatMap(({ picture, shape }) => (picture && shape !== undefined ? [shape] : []));
 
 /** Turns within a full turn, each once, in rising order. */
 const turnsOf = (turns: PieceForm["turns"]): Piece["turns"] =>

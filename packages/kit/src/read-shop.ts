@@ -32,6 +32,8 @@ const pressOf = (name: string, form: ShopForm["presses"][string], profiles: Prof
   bleed: mm(form.bleed),
   colour: form.colour,
   register: mm(form.register),
+  ...(form.sides === undefined ? {} : { sides: form.sides }),
+  ...(form.turn === undefined ? {} : { turn: form.turn }),
 });
 
 const knifePathOf = (form: ShopForm["cutters"][string]["path"]): KnifePath => ({

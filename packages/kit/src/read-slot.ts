@@ -54,6 +54,7 @@ export const readSlot = async (
   field: string,
   fileOf: FileOf,
   told: Ledger,
+  side?: "back",
 ): Promise<(shapes: Drawing["shapes"]) => Slot> => {
   const kind = kindOf(form, told, field);
   idle(form, kind, told, field);
@@ -61,6 +62,7 @@ export const readSlot = async (
     slot: form.slot.normalize("NFC"),
     box: rectOf(form.box),
     safe: mm(form.safe),
+    ...(side ? { side } : {}),
     ...(form.required === undefined ? {} : { required: form.required }),
   };
   if (kind === "code") {
@@ -88,7 +90,7 @@ const shapeOf = (selector: string, shapes: Drawing["shapes"], told: Ledger, slot
 
 const textSlot = async (
   form: SlotForm,
-  frame: Pick<TextSlot, "slot" | "box" | "safe" | "required">,
+  frame: Pick<TextSlot, "slot" | "box" | "safe" | "required" | "side">,
   fallbacks: readonly string[],
   field: string,
   fileOf: FileOf,

@@ -22,8 +22,12 @@ export interface Press {
   readonly intent?: "perceptual" | "relative" | "saturation";
   /** Most ink anywhere, in percent, the sum of the plates; left out: the profile's own where known, else 300. */
   readonly inkLimit?: number;
-  /** How far the print may lie from where it should. */
+  /** How far the print may lie from where it should, and the print of one side from that of the other. */
   readonly register: Um;
+  /** 2: it prints the reverse as well, the sheet turned over its longer or its shorter edge. Left out: one side. */
+  readonly sides?: 1 | 2;
+  /** Left out: the longer edge. */
+  readonly turn?: "long" | "short";
 }
 
 /** Formats a cut file is written in. */

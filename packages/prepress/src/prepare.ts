@@ -7,6 +7,7 @@ import type { Opened } from "./artwork/opened.ts";
 import { isBlank } from "./artwork/over-paper.ts";
 import { type Report, reportOn } from "./artwork/report.ts";
 import { type BleedCache, makeBleed, type PaperRim } from "@kitforme/bleed";
+import { facesOf, withBack } from "./faces.ts";
 import { layersOf, plainLayers } from "./layers.ts";
 import type { Prepared, PreparedPiece } from "./prepared.ts";
 import { say } from "./words/bleed-words.ts";
@@ -41,6 +42,18 @@ export async function prepare(
   piece: Piece,
   press: Press | null,
   options: PrepareOptions = {},
+): Promise<Prepared<PreparedPiece>> {
+  const faces = facesOf(piece);
+  if (!faces) return prepareFace(piece, press, options);
+  const front = await prepareFace(faces.front, press, options);
+  return withBack(piece, front, await prepareFace(faces.back, press, options));
+}
+
+/** One side. */
+async function prepareFace(
+  piece: Piece,
+  press: Press | null,
+  options: PrepareOptions,
 ): Promise<Prepared<PreparedPiece>> {
   const { artwork } = piece;
   const report = reportOn(piece, artwork?.file);

@@ -56,18 +56,31 @@ export interface BleedFound {
   readonly made: number;
 }
 
-/** A piece ready for press, without its texts. */
-export interface PreparedPiece {
-  readonly piece: Piece;
-  /** All that ink may cover: the outline grown by the bleed, openings shrunk; equals `piece.parts` for unprinted pieces. */
-  readonly reach: readonly Outline<"drawing">[];
+/** What one side of a piece prints, without its texts. */
+export interface Face {
   readonly layers: readonly Layer[];
   readonly bleed: BleedFound | null;
+}
+
+/** The reverse. It prints behind the front's own places: with `mirror`, x of its layers is `mirror` less x of the drawing. */
+export interface BackFace extends Face {
+  readonly mirror?: Um;
+}
+
+/** A piece ready for press, without its texts. */
+export interface PreparedPiece extends Face {
+  readonly piece: Piece;
+  /** All that ink may cover on either side: the outline grown by the bleed, openings shrunk; equals `piece.parts` for unprinted pieces. */
+  readonly reach: readonly Outline<"drawing">[];
+  /** Of pieces with a back. */
+  readonly back?: BackFace;
 }
 
 /** A text set into its slot: closed outlines, nonzero filled, in drawing space (floats, micrometres, y down). */
 export interface SetText {
   readonly slot: string;
+  /** It prints on the reverse, and is drawn mirrored here, where it lies behind the front. */
+  readonly side?: "back";
   readonly text: string;
   /** Points. */
   readonly size: number;
@@ -85,6 +98,8 @@ export interface SetText {
 /** A picture of the buyer's in its slot: drawn over the artwork and under every text. */
 export interface SetPicture {
   readonly slot: string;
+  /** As of a text. */
+  readonly side?: "back";
   /** The file it came from. */
   readonly file: string;
   readonly layer: Layer;

@@ -58,6 +58,7 @@ const estimateIn = async (input: Input, kits: KitStore, options: EstimateOptions
 /** A piece by its outlines and the room that its bleed will take. */
 const outlined = (piece: Piece, shop: Shop): PreparedPiece => {
   const press = shop.stocks[piece.stock]?.press;
-  const reach = press && piece.artwork ? grow(piece.parts, piece.bleed ?? press.bleed) : piece.parts;
+  const reach =
+    press && (piece.artwork ?? piece.back?.artwork) ? grow(piece.parts, piece.bleed ?? press.bleed) : piece.parts;
   return { piece, reach, layers: [], bleed: null };
 };

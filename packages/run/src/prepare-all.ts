@@ -4,6 +4,7 @@ import {
   inkOf,
   type Prepared,
   type PreparedPiece,
+  safeOf,
   setCode,
   type SetPicture,
   type SetText,
@@ -124,7 +125,8 @@ const setTexts = async (
       if (asked.kind !== "text" || typeof text !== "string") continue;
       const ink = await mixed(asked.colour, press);
       const outline = asked.outline && (await mixed(asked.outline.colour, press));
-      wanted.push({ slot, text, inks: { ink, ...(outline ? { outline } : {}) }, article });
+      const safe = asked.side ? { safe: safeOf(asked, press) } : {};
+      wanted.push({ slot, text, inks: { ink, ...(outline ? { outline } : {}) }, ...safe, article });
     }
   }
   const lots = [...byPiece].flatMap(([piece, wanted]) =>
@@ -137,7 +139,7 @@ const setTexts = async (
   const of = lots.reduce((sum, { wanted }) => sum + wanted.length, 0);
   const set = await inLanes(lots, LANES, async ({ piece, wanted }) => {
     await checkpoint(work, { phase: "prepare", done, of, what: "texts" });
-    const asked = wanted.map(({ slot, text, inks: own }) => ({ slot, text, inks: own }));
+    const asked = wanted.map(({ article: _, ...one }) => one);
     const answers = await work.openers.setTexts(piece, asked, work.signal);
     done += wanted.length;
     return answers;

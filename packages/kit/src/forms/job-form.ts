@@ -12,6 +12,7 @@ const place = z
     copy: count.optional().meta({ description: "Copy of that line, from 1." }),
     kit: words.optional().meta({ description: "The kit." }),
     piece: words.optional().meta({ description: "The piece." }),
+    side: z.literal("back").optional().meta({ description: "The piece's reverse, where it was met there." }),
     slot: words.optional().meta({ description: "The slot." }),
     operation: words.optional().meta({ description: "cutting, partialCutting, creasing or perforating." }),
     file: words.optional().meta({ description: "The file." }),

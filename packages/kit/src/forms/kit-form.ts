@@ -175,6 +175,35 @@ const artworkFile = z
   })
   .meta({ description: "Artwork from a file of its own, and the box of the drawing that it fills." });
 
+const artwork = z
+  .union([selector.meta({ description: "Selector of what is printed." }), artworkFile, z.null()])
+  .optional();
+
+const back = z
+  .looseObject({
+    artwork: artwork.meta({
+      description:
+        "What is printed there: a selector into the drawing, a file with its box, or null for nothing but its slots. Left out: nothing but its slots.",
+      examples: ["#back", null],
+    }),
+    seen: z
+      .enum(["front", "back"])
+      .default("front")
+      .meta({
+        description:
+          "front: the artwork is drawn as seen from the front, through the card; writing in it is to be drawn mirrored. back: it is drawn as a reader of the back sees it, and is mirrored about the middle of the outline (a file within its box).",
+        examples: ["back"],
+      }),
+    slots: z.array(slot).max(1000).default([]).meta({
+      description:
+        "Places for the words of each copy on the reverse: boxes as seen from the front, through the card; what is set in them reads right from behind.",
+    }),
+  })
+  .meta({
+    description:
+      "What the reverse prints. It lies in the same coordinates as the front: a point of it prints exactly behind that point. Needs a press of two sides.",
+  });
+
 export const pieceForm = z.looseObject({
   piece: name.meta({ description: "Name of the piece, unlike any other of the kit.", examples: ["wall"] }),
   drawing: path.meta({
@@ -200,14 +229,11 @@ export const pieceForm = z.looseObject({
         "Selector of each operation's lines. What one finds is a line, however it is painted, and is never printed.",
       examples: [{ cutting: "#cut", creasing: "#crease" }],
     }),
-  artwork: z
-    .union([selector.meta({ description: "Selector of what is printed." }), artworkFile, z.null()])
-    .optional()
-    .meta({
-      description:
-        "What is printed: a selector into the drawing, a file with its box, or null for nothing. Left out: all of the drawing that is no line.",
-      examples: ["#art", null],
-    }),
+  artwork: artwork.meta({
+    description:
+      "What is printed: a selector into the drawing, a file with its box, or null for nothing. Left out: all of the drawing that is no line and not the back's.",
+    examples: ["#art", null],
+  }),
   size: extent.optional().meta({
     description: "The drawing's true width and height: a drawing that differs by more than 0.5 % is an error.",
     examples: [[120, 180]],
@@ -267,6 +293,7 @@ export const pieceForm = z.looseObject({
       examples: ["soft"],
     }),
   slots: z.array(slot).max(1000).default([]).meta({ description: "Places for the words of each copy." }),
+  back: back.optional(),
 });
 
 /** kit.json as written. Fields beyond these are warned of and ignored. */

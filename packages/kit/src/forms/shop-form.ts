@@ -90,8 +90,20 @@ const press = z.looseObject({
     .default(0.5)
     .meta({
       unit: "mm",
-      description: "How far the print may lie from where it should on the sheet.",
+      description: "How far the print may lie from where it should on the sheet, and that of one side from the other.",
       examples: [0.5],
+    }),
+  sides: z
+    .union([z.literal(1), z.literal(2)])
+    .optional()
+    .meta({ description: "2: it prints both sides of a sheet. Left out: one.", examples: [2] }),
+  turn: z
+    .enum(["long", "short"])
+    .optional()
+    .meta({
+      description:
+        "The edge that the sheet is turned over for its back: the back's page of a print PDF lies accordingly. Left out: the longer one.",
+      examples: ["long"],
     }),
 });
 

@@ -30,19 +30,25 @@ export interface Stroke {
   readonly points: Path<"drawing">;
 }
 
-export interface Drawing {
+/** What of a drawing is printed on one side. */
+export interface DrawnArtwork {
+  /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
+  readonly artwork: ((box: Rect) => string) | null;
+  /** Pictures of pixels in the artwork. */
+  readonly pictures: readonly PlacedPicture[];
+  /** Texts in the artwork that are still set in type, in the order of their elements. */
+  readonly texts: readonly PlacedText[];
+}
+
+export interface Drawing extends DrawnArtwork {
   readonly width: Um;
   readonly height: Um;
   readonly strokes: readonly Stroke[];
   /** What each selector of `shapes` finds; their operation means nothing. */
   readonly shapes: ReadonlyMap<string, readonly Stroke[]>;
-  /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
-  readonly artwork: ((box: Rect) => string) | null;
   readonly drawnAs: DrawnAs;
-  /** Pictures of pixels in the artwork. */
-  readonly pictures: readonly PlacedPicture[];
-  /** Texts in the artwork that are still set in type, in the order of their elements. */
-  readonly texts: readonly PlacedText[];
+  /** Where `back` was asked for. */
+  readonly back?: DrawnArtwork;
 }
 
 export interface DrawingRequest {
@@ -53,6 +59,8 @@ export interface DrawingRequest {
   readonly lines: Partial<Readonly<Record<Operation, string>>>;
   /** A selector; `undefined`: all that is no line; `null`: the drawing is not asked for artwork. */
   readonly artwork: string | undefined | null;
+  /** A selector of what the reverse prints; the front's artwork is without it unless it is asked for by name. */
+  readonly back?: string | undefined;
   /** `size` of kit.json in millimetres. */
   readonly size: readonly [number, number] | undefined;
   /** Millimetres for a drawing that has no size of its own, without a word. */
@@ -189,7 +197,7 @@ const pictureAt = (element: Element, m: Matrix, place: Placed): Omit<PlacedPictu
 };
 
 const artworkOf = (
-  request: DrawingRequest,
+  selector: string,
   root: Element,
   ids: Ids,
   styles: Styles,
@@ -208,7 +216,7 @@ const artworkOf = (
     (use) => targetOf(use, prunedIds),
   );
   if (!paints) {
-    if (kept && kept.size > 0) told.say("artwork-empty", { selector: request.artwork ?? "" });
+    if (kept && kept.size > 0) told.say("artwork-empty", { selector });
     return null;
   }
   const fixed = [...walkElements(root)].find((e) => /non-scaling/.test(styles.own(e, "vector-effect") ?? ""));
@@ -271,9 +279,11 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
     if (pixels.has(element) && placed.length < MOST_PICTURES)
       placed.push({ element, picture: pictureAt(element, m, place) });
   };
-  const texts = new Map<Element, readonly [number, number]>();
+  const texts = new Map<Element, Omit<PlacedText, "name">>();
   const onText = (element: Element, m: Matrix, x: number, y: number): void => {
-    if (!texts.has(element)) texts.set(element, millimetres(apply(m, x, y)));
+    const over = m[0] * m[3] - m[1] * m[2] < 0;
+    if (!texts.has(element))
+      texts.set(element, { at: millimetres(apply(m, x, y)), ...(over ? { mirrored: true } : {}) });
   };
   const drawn = drawnLines({ root, ids, styles, selected, told, onPicture, onText }, matrix, size.box);
   const strokes = strokesOf(drawn, told);
@@ -284,7 +294,21 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
     if (elements > 0 && !judged.has(operation) && !strokes.some((s) => s.operation === operation))
       told.say("lines-empty", { selector: request.lines[operation] ?? "", elements }, { operation });
   const lines = new Set(selected.keys());
-  const pruned = request.artwork === null ? null : artworkOf(request, root, ids, styles, lines, kept, told);
+  const behind = request.back === undefined ? undefined : new Set(found(request.back, root, select, told));
+  // What is the back's is not the front's unless it was asked for.
+  const left = behind && !kept ? new Set([...lines, ...behind]) : lines;
+  const pruned =
+    request.artwork === null ? null : artworkOf(request.artwork ?? "", root, ids, styles, left, kept, told);
+  const artworkIn = (one: Pruned | null): DrawnArtwork => ({
+    artwork: one && ((box) => writeArtwork(one, styles, size, box)),
+    pictures: one ? numbered(one, pixels, placed) : [],
+    texts: one
+      ? [...walkElements(one.root)].flatMap((twin) => {
+          const element = twin.name === "text" ? one.source.get(twin) : undefined;
+          return element ? [{ name: nameOf(element), at: undefined, ...texts.get(element) }] : [];
+        })
+      : [],
+  });
   return {
     width: mm(size.width),
     height: mm(size.height),
@@ -295,17 +319,11 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
         return [selector, strokesOf(drawnLines({ root, ids, styles, selected: framed, told }, matrix, size.box), told)];
       }),
     ),
-    artwork: pruned && ((box) => writeArtwork(pruned, styles, size, box)),
-    pictures: pruned ? numbered(pruned, pixels, placed) : [],
-    texts: pruned
-      ? [...walkElements(pruned.root)].flatMap((twin) => {
-          const element = twin.name === "text" ? pruned.source.get(twin) : undefined;
-          return element ? [{ name: nameOf(element), at: texts.get(element) }] : [];
-        })
-      : [],
+    ...artworkIn(pruned),
+    ...(behind ? { back: artworkIn(artworkOf(request.back ?? "", root, ids, styles, lines, behind, told)) } : {}),
     drawnAs: {
       ...paintedLines(drawn, styles),
-      strokes: pruned ? thinStrokes({ root, ids, styles }, lines, kept, matrix, size.box) : [],
+      strokes: pruned ? thinStrokes({ root, ids, styles }, left, kept, matrix, size.box) : [],
     },
   };
 };

@@ -35,6 +35,7 @@ export interface FitFacts {
   "tool-missing": { readonly operation: string; readonly cutter: string };
   "artwork-on-unprinted-stock": { readonly stock: string; readonly file: boolean };
   "slot-on-unprinted-stock": { readonly stock: string };
+  "back-not-printed": { readonly stock: string; readonly press: string | null };
 }
 
 export const FIT_WORDS: Words<FitFacts> = {
@@ -107,6 +108,15 @@ export const FIT_WORDS: Words<FitFacts> = {
         ? `The piece has an artwork file, but stock ${quoted(stock)} is not printed.`
         : `The piece has artwork, but stock ${quoted(stock)} is not printed: the artwork is left out.`,
       'Write "artwork": null, or use a printed stock.',
+    ),
+  "back-not-printed": ({ stock, press }) =>
+    error(
+      press === null
+        ? `The piece has a back, but stock ${quoted(stock)} is not printed.`
+        : `The piece has a back, but press ${quoted(press)} of stock ${quoted(stock)} prints one side.`,
+      press === null
+        ? "Take the back out, or use a stock whose press prints both sides."
+        : 'Write "sides": 2 for the press in shop.json if it prints both sides, use another stock, or take the back out.',
     ),
   "slot-on-unprinted-stock": ({ stock }) =>
     error(

@@ -35,6 +35,7 @@ export interface PieceFacts {
   "perforation-outside": { readonly by: number; readonly length: number };
   "partial-cut-outside": { readonly by: number; readonly length: number };
   "outline-missing": { readonly cuts: number };
+  "back-text-mirrored": { readonly seen: "front" | "back" };
   "artwork-empty": { readonly selector: string };
   "artwork-missing": { readonly file: string };
   "artwork-unknown": { readonly file: string; readonly kind: string | undefined };
@@ -181,6 +182,13 @@ export const PIECE_WORDS: Words<PieceFacts> = {
         ? `The artwork file ${quoted(file)} is none of SVG, PDF, PNG, JPEG, TIFF, WebP, AVIF.`
         : `The artwork file ${quoted(file)} is ${kind}, which is not printed from.`,
       "Export it as SVG, PDF, PNG, JPEG or TIFF.",
+    ),
+  "back-text-mirrored": ({ seen }) =>
+    warning(
+      "The text on the back will read mirrored when the piece is turned over.",
+      seen === "front"
+        ? 'Write "seen": "back" for the back if it is drawn as its reader sees it, or mirror the text in the drawing.'
+        : 'Leave out "seen": "back" if it is drawn as seen through the front, or do not mirror the text in the drawing.',
     ),
   "slot-outside": ({ by, wholly }) =>
     (wholly ? error : warning)(

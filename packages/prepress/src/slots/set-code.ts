@@ -5,6 +5,7 @@ import barcodes from "bwip-js";
 import { BLACK, type Ink, type Prepared, type SetText } from "../prepared.ts";
 import { misplaced } from "../text/clear-of-lines.ts";
 import { type Command, pathData } from "../text/outline.ts";
+import { placeOfSlot, safeOf } from "./place-of-slot.ts";
 import { say } from "./words.ts";
 
 /**
@@ -59,7 +60,8 @@ const paperOn = ({ colour }: Press): Ink =>
  */
 export const setCode = (slot: CodeSlot, text: string, piece: Piece, press: Press): Prepared<SetText> => {
   if (text.trim() === "") return { findings: [] };
-  const where = { kit: piece.kit, piece: piece.piece, slot: slot.slot };
+  const where = placeOfSlot(piece, slot);
+  const safe = safeOf(slot, press);
   const grid = gridOf(slot.code, text);
   if ("why" in grid) return { findings: [say("code-not-made", where, { text, code: slot.code, why: grid.why })] };
   const findings: Finding[] = [];
@@ -78,21 +80,22 @@ export const setCode = (slot: CodeSlot, text: string, piece: Piece, press: Press
   const side = grid.size * module;
   const [x, y] = [box.x + (box.width - side) / 2, box.y + (box.height - side) / 2];
   const symbol = rectangle(x, y, side, side);
-  const fault = misplaced(symbol, piece, slot.safe);
+  const fault = misplaced(symbol, piece, safe);
   if (fault?.kind === "off") findings.push(say("code-off-piece", where, { text }));
   else if (fault) {
     const { operation, distance } = fault;
-    findings.push(say("code-near-line", where, { text, operation, distance: toMm(distance), safe: toMm(slot.safe) }));
+    findings.push(say("code-near-line", where, { text, operation, distance: toMm(distance), safe: toMm(safe) }));
   }
   if (hasErrors(findings)) return { findings };
   const blank = quiet * module;
   return {
     value: {
       slot: slot.slot,
+      ...(slot.side ? { side: slot.side } : {}),
       text,
       size: 0,
       ink: BLACK,
-      outlines: pathData(barsOf(grid, x, y, module)),
+      outlines: pathData(barsOf(slot.side === "back" ? mirrored(grid) : grid, x, y, module)),
       box: { x, y, width: side, height: side },
       ground: {
         ink: paperOn(press),
@@ -102,6 +105,12 @@ export const setCode = (slot: CodeSlot, text: string, piece: Piece, press: Press
     findings,
   };
 };
+
+/** As it lies seen through the card, so that it is no mirror image from behind. */
+const mirrored = ({ size, isDark }: Grid): Grid => ({
+  size,
+  isDark: (row, column) => isDark(row, size - 1 - column),
+});
 
 /** Dark modules of a row that touch are one bar: no seam shows between them. */
 const barsOf = ({ size, isDark }: Grid, x: number, y: number, module: number): Command[] => {

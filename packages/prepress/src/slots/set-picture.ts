@@ -5,6 +5,7 @@ import { MOST_PIXELS, openImage } from "../artwork/limits.ts";
 import { srgb } from "../colour/profile.ts";
 import { samplesToPress } from "../colour/to-press.ts";
 import type { Prepared, Raster, SetPicture } from "../prepared.ts";
+import { placeOfSlot } from "./place-of-slot.ts";
 import { say } from "./words.ts";
 
 /** What buyers send; what else libvips opens stays shut. */
@@ -59,7 +60,7 @@ export const setPicture = async (
   press: Press,
 ): Promise<Prepared<SetPicture>> => {
   const { file, bytes } = picture;
-  const where = { kit: piece.kit, piece: piece.piece, slot: slot.slot };
+  const where = placeOfSlot(piece, slot);
   const unreadable = (why: string): { findings: Finding[] } => ({
     findings: [say("picture-unreadable", where, { file, why })],
   });
@@ -80,10 +81,11 @@ export const setPicture = async (
     );
   const clip = clipOf(slot, box, piece, press);
   if (clip.length === 0) findings.push(say("picture-off-piece", where, { file }));
-  const raster = await rasterOf(bytes, region, Math.min(1, press.resolution / ppi), press);
+  const raster = await rasterOf(bytes, region, Math.min(1, press.resolution / ppi), press, slot.side);
   if (typeof raster === "string") return { findings: [...findings, ...unreadable(raster).findings] };
   if (hasErrors(findings)) return { findings };
-  return { value: { slot: slot.slot, file, layer: { kind: "raster", raster, box, clip } }, findings };
+  const layer = { kind: "raster", raster, box, clip } as const;
+  return { value: { slot: slot.slot, ...(slot.side ? { side: slot.side } : {}), file, layer }, findings };
 };
 
 /** Where it may print: inside its frame, and no farther out than the bleed of the piece, where the neighbours begin. */
@@ -114,7 +116,14 @@ const sizeOf = async (bytes: Uint8Array): Promise<{ width: number; height: numbe
   }
 };
 
-const rasterOf = async (bytes: Uint8Array, region: Region, share: number, press: Press): Promise<Raster | string> => {
+/** Its pixels; those of the back turned over, left for right, as they lie seen through the card. */
+const rasterOf = async (
+  bytes: Uint8Array,
+  region: Region,
+  share: number,
+  press: Press,
+  side: PictureSlot["side"],
+): Promise<Raster | string> => {
   const width = Math.max(1, Math.round(region.width * share));
   const height = Math.max(1, Math.round(region.height * share));
   try {
@@ -124,6 +133,7 @@ const rasterOf = async (bytes: Uint8Array, region: Region, share: number, press:
       .extract(region)
       .resize(width, height, { fit: "fill" })
       .flatten({ background: "#ffffff" })
+      .flop(side === "back")
       .toColourspace("srgb")
       .raw()
       .toBuffer({ resolveWithObject: true });

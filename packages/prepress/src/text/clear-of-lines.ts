@@ -24,15 +24,16 @@ export interface PlacedText {
   readonly fault: Misplaced | null;
 }
 
-/** Lines about the middle of a box, y up, to the drawing: turned counter-clockwise, y down. */
-const toDrawing = (commands: readonly Command[], box: Rect, turn: number): Command[] => {
+/** Lines about the middle of a box, y up, to the drawing: turned counter-clockwise, y down; what is read from behind, mirrored. */
+const toDrawing = (commands: readonly Command[], { box, turn = 0, side }: TextSlot): Command[] => {
   const [cos, sin] = unit(turn);
+  const over = side === "back" ? -1 : 1;
   const [cx, cy] = [box.x + box.width / 2, box.y + box.height / 2];
   return commands.map(({ type, values }) => {
     const placed: number[] = [];
     for (let i = 0; i < values.length; i += 2) {
       const [x, y] = [values[i] as number, values[i + 1] as number];
-      placed.push(cx + x * cos - y * sin, cy - x * sin - y * cos);
+      placed.push(cx + over * (x * cos - y * sin), cy - x * sin - y * cos);
     }
     return { type, values: placed };
   });
@@ -71,7 +72,7 @@ export const clearOfLines = (
     const em = fromPoints(size);
     const { origins } = standIn(needs, slot.box, slot, size);
     const local = lines.flatMap((line, i) => placeLine(line, em, origins[i]?.[0] ?? 0, origins[i]?.[1] ?? 0, 1));
-    const commands = toDrawing(local, slot.box, slot.turn ?? 0);
+    const commands = toDrawing(local, slot);
     const fault = misplaced(commands, piece, slot.safe, needs.rim);
     const smaller = fault?.kind === "near" ? nextSmaller(size, slot) : null;
     if (smaller === null) return { size, commands, box: inkBox(commands, needs.rim, slot.box), fault };

@@ -8,6 +8,7 @@ import { cleanText } from "./clean.ts";
 import { clearOfLines, type PlacedText } from "./clear-of-lines.ts";
 import { fitSize, type Needs, needed, needsOf, wouldFit } from "./fit.ts";
 import { pathData } from "./outline.ts";
+import { placeOfSlot } from "../slots/place-of-slot.ts";
 import { readTypefaces } from "./read-typefaces.ts";
 import { directionOf, segment } from "./segment.ts";
 import { type ShapedLine, shapeLine } from "./shape.ts";
@@ -34,7 +35,7 @@ export const setText = async (
   piece: Piece,
   inks: Ink | TextInks,
 ): Promise<Prepared<SetText>> => {
-  const where: Place = { kit: piece.kit, piece: piece.piece, slot: slot.slot };
+  const where: Place = placeOfSlot(piece, slot);
   const say = sayAt(where);
   const most = slot.lines ?? 1;
   const clean = cleanText(text, most > 1);
@@ -65,6 +66,7 @@ export const setText = async (
   return {
     value: {
       slot: slot.slot,
+      ...(slot.side ? { side: slot.side } : {}),
       text: clean.text,
       size: placed.size,
       ink,

@@ -1,6 +1,6 @@
 // The process in which drawings, pictures, PDFs and fonts of strangers are opened. Whatever one of them does to it, nobody
 // else shares it: see `Openers`.
-import { openPiece, type Piece, type Slot, type TextSlot } from "@kitforme/kit";
+import { type Artwork, openPiece, type Piece, type Slot, type TextSlot } from "@kitforme/kit";
 import { BleedCache, checkFonts, type Layer, prepare, setPicture, setText } from "@kitforme/prepress";
 import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
 import type { Answers, SpooledLayer, SpooledPiece, Task } from "./tasks.ts";
@@ -52,9 +52,13 @@ const withFonts = (
   font: (font: TextSlot["fonts"][number], k: number) => TextSlot["fonts"][number],
 ): Slot => (slot.kind === "text" ? { ...slot, fonts: slot.fonts.map(font) } : slot);
 
+const bytesOf = (artwork: Artwork): Uint8Array =>
+  artwork.kind === "drawing" ? Buffer.from(artwork.svg) : artwork.bytes;
+const emptied = (artwork: Artwork): Artwork =>
+  artwork.kind === "drawing" ? { ...artwork, svg: "" } : { ...artwork, bytes: NONE };
+
 const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => {
-  const { artwork } = piece;
-  const bytes = artwork && (artwork.kind === "drawing" ? Buffer.from(artwork.svg) : artwork.bytes);
+  const { artwork, back } = piece;
   const laid: Ref[][] = [];
   for (const slot of piece.slots) {
     const own: Ref[] = [];
@@ -64,10 +68,12 @@ const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => 
   return {
     piece: {
       ...piece,
-      artwork: artwork && (artwork.kind === "drawing" ? { ...artwork, svg: "" } : { ...artwork, bytes: NONE }),
+      artwork: artwork && emptied(artwork),
+      ...(back ? { back: { ...back, artwork: back.artwork && emptied(back.artwork) } } : {}),
       slots: piece.slots.map((slot) => withFonts(slot, ({ file }) => ({ file, bytes: NONE }))),
     },
-    artwork: bytes ? await lay(bytes, parent) : undefined,
+    artwork: artwork ? await lay(bytesOf(artwork), parent) : undefined,
+    ...(back?.artwork ? { back: await lay(bytesOf(back.artwork), parent) } : {}),
     fonts: laid,
   };
 };
@@ -122,8 +128,9 @@ const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => 
 const setAll = async (task: Task & { do: "texts" }, parent: Parent): Promise<Answers["texts"]> => {
   const piece = takePiece(task.piece, parent, "fonts");
   const set = [];
-  for (const { slot, text, inks } of task.texts) {
-    const asked = piece.slots[slot];
+  for (const { slot, text, inks, safe } of task.texts) {
+    const own = piece.slots[slot];
+    const asked = own && safe !== undefined ? { ...own, safe } : own;
     if (asked?.kind !== "text") throw new Error(`${piece.kit}/${piece.piece} has no text in its slot ${slot}`);
     set.push(await setText(asked, text, piece, inks));
   }

@@ -1,11 +1,24 @@
-import type { BuyersPicture, Finding, OpenPiece, Piece, Place, Press, ReadFile, Slot, TextSlot } from "@kitforme/kit";
+import type {
+  Artwork,
+  BuyersPicture,
+  Finding,
+  OpenPiece,
+  Piece,
+  Place,
+  Press,
+  ReadFile,
+  Slot,
+  TextSlot,
+} from "@kitforme/kit";
 import {
+  facesOf,
   type Layer,
   type Prepared,
   type PreparedPiece,
   prepare,
   type SetPicture,
   type SetText,
+  withBack,
 } from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
 import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted } from "./tasks.ts";
@@ -120,6 +133,18 @@ export class Openers {
     keep: boolean,
     signal: AbortSignal | undefined,
   ): Promise<Prepared<PreparedPiece>> {
+    const faces = facesOf(piece);
+    if (!faces) return this.#prepareFace(piece, press, keep, signal);
+    const front = await this.#prepareFace(faces.front, press, keep, signal);
+    return withBack(piece, front, await this.#prepareFace(faces.back, press, keep, signal));
+  }
+
+  async #prepareFace(
+    piece: Piece,
+    press: Press | null,
+    keep: boolean,
+    signal: AbortSignal | undefined,
+  ): Promise<Prepared<PreparedPiece>> {
     // Nothing of it comes from outside but its lines, which were read.
     if (!piece.artwork || !press) return prepare(piece, press);
     const { file } = piece.artwork;
@@ -229,24 +254,26 @@ export class Openers {
   }
 
   /** Whole again, but for bytes that are read when asked for. */
-  #unpacked({ piece, artwork: ref, fonts }: SpooledPiece): Piece {
+  #unpacked({ piece, artwork: ref, back: behind, fonts }: SpooledPiece): Piece {
     const { spool } = this.#crew;
-    const { artwork } = piece;
+    const { artwork, back } = piece;
     const placed = <T extends object>(thing: T, at: Ref): T => {
       this.#places.set(thing, at);
       return thing;
     };
+    const whole = (empty: Artwork | null, at: Ref | undefined): Artwork | null =>
+      empty && at
+        ? placed(
+            empty.kind === "drawing"
+              ? lazily(empty, "svg", () => new TextDecoder().decode(spool.get(at)))
+              : lazily(empty, "bytes", () => spool.get(at)),
+            at,
+          )
+        : null;
     return {
       ...piece,
-      artwork:
-        artwork && ref
-          ? placed(
-              artwork.kind === "drawing"
-                ? lazily(artwork, "svg", () => new TextDecoder().decode(spool.get(ref)))
-                : lazily(artwork, "bytes", () => spool.get(ref)),
-              ref,
-            )
-          : null,
+      artwork: whole(artwork, ref),
+      ...(back ? { back: { ...back, artwork: whole(back.artwork, behind) } } : {}),
       slots: piece.slots.map((slot, i) =>
         withFonts(slot, (font, k) => {
           const at = fonts[i]?.[k] as Ref;
@@ -259,7 +286,7 @@ export class Openers {
     };
   }
 
-  #packed(piece: Piece): SpooledPiece {
+  #packed({ back: _, ...piece }: Piece): SpooledPiece {
     const { artwork } = piece;
     const place = (thing: object, bytes: () => Uint8Array): Ref => {
       const ref = this.#places.get(thing) ?? this.#crew.spool.put(bytes());

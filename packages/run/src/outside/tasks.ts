@@ -1,3 +1,4 @@
+import type { Um } from "@kitforme/geometry";
 import type { BuyersPicture, Finding, Piece, PieceRequest, Press } from "@kitforme/kit";
 import type { Layer, PreparedPiece, Prepared, SetPicture, SetText, TextInks } from "@kitforme/prepress";
 import type { Ref } from "@kitforme/threads";
@@ -7,6 +8,8 @@ export interface SpooledPiece {
   /** The SVG text, bytes of artwork and fonts in it are empty. */
   readonly piece: Piece;
   readonly artwork: Ref | undefined;
+  /** Artwork of the reverse, on the way from the process that read the piece; a task has one side. */
+  readonly back?: Ref;
   /** Per slot, per font. */
   readonly fonts: readonly (readonly Ref[])[];
 }
@@ -28,6 +31,8 @@ export interface TextWanted {
   readonly slot: number;
   readonly text: string;
   readonly inks: TextInks;
+  /** How far it stays from lines, in place of the slot's own. */
+  readonly safe?: Um;
 }
 
 /** What a process is asked to do with things from outside. */

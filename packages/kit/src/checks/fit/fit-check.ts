@@ -26,7 +26,7 @@ export type FitCheck = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomOf
 
 /** The bleed a piece gets on a stock; none on unprinted stock and for unprinted pieces without slots. */
 export const bleedOn = (piece: Piece, stock: Stock): number =>
-  stock.press && (piece.artwork || piece.slots.length > 0) ? (piece.bleed ?? stock.press.bleed) : 0;
+  stock.press && (piece.artwork || piece.back || piece.slots.length > 0) ? (piece.bleed ?? stock.press.bleed) : 0;
 
 /** Whether the stock says along which axis of the sheet its grain runs; of a square one long and short say nothing. */
 export const grainKnown = (stock: Stock, { width, height }: SheetSize): boolean =>
