@@ -1,8 +1,8 @@
 import { createHash } from "node:crypto";
-import { multiply } from "@kitforme/geometry";
+import { type Matrix, multiply } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
-import { BLACK, type Layer, type PreparedPiece, type SetText } from "@kitforme/prepress";
-import type { Placed, Sheet } from "@kitforme/sheet";
+import { BLACK, type Layer, type SetPicture, type SetText } from "@kitforme/prepress";
+import type { Sheet } from "@kitforme/sheet";
 import { PDFContext, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf-lib";
 import { filling, markPath, operands, pathOperators, placing, pt, ring } from "./pdf/content.ts";
 import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";
@@ -21,12 +21,12 @@ export interface PrintOptions {
 }
 
 /** What of a sheet is printed. */
-export type PrintedSheet = Pick<Sheet, "width" | "height" | "placed" | "inks" | "marks"> & {
+export type PrintedSheet = Pick<Sheet, "width" | "height" | "placed" | "inks" | "marks" | "back"> & {
   readonly stock: Pick<Sheet["stock"], "stock" | "press">;
 };
 
 /**
- * The print PDF of a sheet: one page of the sheet's size, built to the checklist of PDF/X-4 when there is a printing
+ * The print PDF of a sheet: a page of the sheet's size, and a second for its back where a piece has one, built to the checklist of PDF/X-4 when there is a printing
  * condition. Artwork is embedded once however often it is placed; texts, code, slug and marks are shapes. No line of any
  * operation is ever written.
  *
@@ -53,37 +53,28 @@ export const writePrint = async (
   const intent =
     condition && outputIntent(context, condition, await embedProfile(context, condition.bytes, pen.profiles));
 
-  const forms = new Map<PDFRef, string>();
-  const program: string[] = [];
-  for (const placed of sheet.placed) {
-    const form = await formOf(placed.prepared, pen);
-    if (form && !forms.has(form)) forms.set(form, `P${forms.size + 1}`);
-    const pictures: string[] = [];
-    for (const { layer } of placed.pictures ?? []) pictures.push(...(await pictured(layer, forms, pen)));
-    program.push(...place(placed, form && forms.get(form), pictures, press.colour));
+  const pages: object[] = [];
+  for (const side of sidesOf(sheet)) {
+    const { program, forms } = await drawSide(side, pen);
+    const contents = context.register(await flateStream(context, Buffer.from(program.join("\n"), "latin1"), {}));
+    pages.push({
+      Type: "Page",
+      ...boxes(context, sheet),
+      Resources: {
+        XObject: Object.fromEntries([...forms].map(([ref, name]) => [name, ref])),
+        ExtGState: { Over: { Type: "ExtGState", OP: true, op: true, OPM: 1 } },
+        // The RGB of texts means the same as the RGB of pictures.
+        ...(profile && profile.channels === 3 && !intent
+          ? { ColorSpace: { DefaultRGB: ["ICCBased", await embedProfile(context, profile.bytes, pen.profiles)] } }
+          : {}),
+      },
+      Contents: contents,
+      ...(pen.transparent ? { Group: { S: "Transparency", CS: BLENDING[press.colour], I: true } } : {}),
+    });
   }
-  for (const { outlines, ink } of sheet.inks) program.push(fillWith(ink, press.colour), pathOperators(outlines), "f");
-  // One ink for marks, not all of them: cameras see black, and four solid plates would be 400 % of toner.
-  program.push(fillWith(BLACK, press.colour), ...sheet.marks.flatMap((mark) => [markPath(mark), "f"]));
-
-  const contents = context.register(await flateStream(context, Buffer.from(program.join("\n"), "latin1"), {}));
-  const page = {
-    Type: "Page",
-    ...boxes(context, sheet),
-    Resources: {
-      XObject: Object.fromEntries([...forms].map(([ref, name]) => [name, ref])),
-      ExtGState: { Over: { Type: "ExtGState", OP: true, op: true, OPM: 1 } },
-      // The RGB of texts means the same as the RGB of pictures.
-      ...(profile && profile.channels === 3 && !intent
-        ? { ColorSpace: { DefaultRGB: ["ICCBased", await embedProfile(context, profile.bytes, pen.profiles)] } }
-        : {}),
-    },
-    Contents: contents,
-    ...(pen.transparent ? { Group: { S: "Transparency", CS: BLENDING[press.colour], I: true } } : {}),
-  };
-  const pageRef = context.nextRef();
-  const tree = context.register(context.obj({ Type: "Pages", Kids: [pageRef], Count: 1 }));
-  context.assign(pageRef, context.obj({ ...page, Parent: tree }));
+  const refs = pages.map(() => context.nextRef());
+  const tree = context.register(context.obj({ Type: "Pages", Kids: refs, Count: refs.length }));
+  for (const [i, ref] of refs.entries()) context.assign(ref, context.obj({ ...pages[i], Parent: tree }));
   const { info, metadata } = identify(context, title, intent !== null);
   context.trailerInfo.Info = info;
   context.trailerInfo.Root = context.register(
@@ -110,6 +101,70 @@ interface Pen {
   transparent: boolean;
 }
 
+/** What one page of the sheet shows. */
+interface Side extends Pick<PrintedSheet, "inks" | "marks"> {
+  readonly placed: readonly {
+    readonly layers: readonly Layer[];
+    /** Layers are drawn turned over, left for right: their x is this less the drawing's. */
+    readonly mirror?: number;
+    readonly texts: readonly SetText[];
+    readonly pictures: readonly SetPicture[];
+    /** Drawing to page. */
+    readonly matrix: Matrix;
+  }[];
+}
+
+/** The front, and the back as it lies when the sheet has been turned over; marks are for the cutter, which sees the front. */
+const sidesOf = ({ placed, inks, marks, back }: PrintedSheet): Side[] => [
+  {
+    placed: placed.map(({ prepared, texts, pictures = [], matrix }) => ({
+      layers: prepared.layers,
+      texts: texts.filter(({ side }) => side !== "back"),
+      pictures: pictures.filter(({ side }) => side !== "back"),
+      matrix,
+    })),
+    inks,
+    marks,
+  },
+  ...(back
+    ? [
+        {
+          placed: placed
+            .filter(({ prepared }) => prepared.piece.back)
+            .map(({ prepared: { back: face }, texts, pictures = [], matrix }) => ({
+              layers: face?.layers ?? [],
+              ...(face?.mirror === undefined ? {} : { mirror: face.mirror }),
+              texts: texts.filter(({ side }) => side === "back"),
+              pictures: pictures.filter(({ side }) => side === "back"),
+              matrix: multiply(back.matrix, matrix),
+            })),
+          inks: back.inks,
+          marks: [],
+        },
+      ]
+    : []),
+];
+
+const drawSide = async (
+  { placed, inks, marks }: Side,
+  pen: Pen,
+): Promise<{ readonly program: readonly string[]; readonly forms: ReadonlyMap<PDFRef, string> }> => {
+  const { colour } = pen;
+  const forms = new Map<PDFRef, string>();
+  const program: string[] = [];
+  for (const piece of placed) {
+    const form = await formOf(piece.layers, pen);
+    if (form && !forms.has(form)) forms.set(form, `P${forms.size + 1}`);
+    const pictures: string[] = [];
+    for (const { layer } of piece.pictures) pictures.push(...(await pictured(layer, forms, pen)));
+    program.push(...place(piece, form && forms.get(form), pictures, colour));
+  }
+  for (const { outlines, ink } of inks) program.push(fillWith(ink, colour), pathOperators(outlines), "f");
+  // One ink for marks, not all of them: cameras see black, and four solid plates would be 400 % of toner.
+  if (marks.length > 0) program.push(fillWith(BLACK, colour), ...marks.flatMap((mark) => [markPath(mark), "f"]));
+  return { program, forms };
+};
+
 const BLENDING = { cmyk: "DeviceCMYK", rgb: "DeviceRGB", grey: "DeviceGray" } as const;
 
 /** All five on the page itself: a gang sheet has no single trim, so every box is the sheet (the pieces' are in job.json). */
@@ -131,16 +186,17 @@ const optionalContent = ({ layers }: Pages): Record<string, PDFObject | object> 
 
 /** A piece and its texts at their place. */
 const place = (
-  placed: Placed,
+  { matrix, mirror, texts }: Side["placed"][number],
   form: string | undefined,
   pictures: readonly string[],
   colour: Press["colour"],
 ): string[] => [
   "q",
-  `${operands(placing(placed.matrix))} cm`,
-  ...(form ? [`/${form} Do`] : []),
+  `${operands(placing(matrix))} cm`,
+  ...(form && mirror !== undefined ? ["q", `-1 0 0 1 ${pt(mirror)} 0 cm`, `/${form} Do`, "Q"] : []),
+  ...(form && mirror === undefined ? [`/${form} Do`] : []),
   ...pictures,
-  ...placed.texts.flatMap((text) => words(text, colour)),
+  ...texts.flatMap((text) => words(text, colour)),
   "Q",
 ];
 
@@ -167,7 +223,7 @@ const words = ({ outlines, ink, rim, ground }: SetText, colour: Press["colour"])
 };
 
 /** The form of a prepared piece in its drawing's points, y down; nothing for a piece without a picture. */
-const formOf = async ({ layers }: PreparedPiece, pen: Pen): Promise<PDFRef | undefined> => {
+const formOf = async (layers: readonly Layer[], pen: Pen): Promise<PDFRef | undefined> => {
   if (layers.length === 0) return undefined;
   const id = identityOf(layers);
   if (pen.drawn.has(id)) return pen.drawn.get(id);

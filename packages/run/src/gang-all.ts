@@ -1,6 +1,6 @@
 import { type Finding, type Shop, type Stock } from "@kitforme/kit";
 import { type Effort, type Field, type Footprint, gang, type Plan } from "@kitforme/layout";
-import { fieldOf } from "@kitforme/sheet";
+import { bothSides, fieldOf } from "@kitforme/sheet";
 import { footprintOf } from "./footprint-of.ts";
 import type { Article } from "./demands-of.ts";
 import { sayObstructed } from "./obstructed.ts";
@@ -10,6 +10,8 @@ import type { Watch } from "./watch.ts";
 /** The layouts of one stock. Placements of the formes count into `articles`. */
 export interface StockPlan {
   readonly stock: Stock;
+  /** A piece of it has a back: the sheets' margins are those of both sides. */
+  readonly turned: boolean;
   readonly fields: readonly Field[];
   readonly footprints: readonly Footprint[];
   readonly articles: readonly Article[];
@@ -36,7 +38,8 @@ export const gangAll = async (
       if (!prepared) throw new Error(`${piece} was let through unprepared`);
       return footprintOf(prepared);
     });
-    const fields = stock.sheets.map((size) => fieldOf(stock, size));
+    const turned = own.some(({ piece }) => piece.back);
+    const fields = stock.sheets.map((size) => fieldOf(turned ? bothSides(stock, size) : stock, size));
     const plan = await gang({
       footprints,
       fields,
@@ -61,7 +64,7 @@ export const gangAll = async (
         }),
     });
     for (const { demand } of plan.leftovers) findings.push(sayObstructed((own[demand] as Article).piece));
-    plans.push({ stock, fields, footprints, articles: own, plan });
+    plans.push({ stock, turned, fields, footprints, articles: own, plan });
   }
   return { plans, findings };
 };

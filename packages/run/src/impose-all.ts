@@ -1,5 +1,5 @@
 import { type Forme, verifyForme } from "@kitforme/layout";
-import { impose, type Sheet, verifySheet } from "@kitforme/sheet";
+import { bothSides, impose, type Sheet, verifySheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
 import type { StockPlan } from "./gang-all.ts";
 import { nameOf, type Ready } from "./prepare-all.ts";
@@ -15,7 +15,7 @@ export const imposeAll = async (
 ): Promise<readonly Sheet[]> => {
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
   const sheets: Sheet[] = [];
-  for (const { stock, fields, footprints, articles, plan } of plans) {
+  for (const { stock, turned, fields, footprints, articles, plan } of plans) {
     const firstOf = new Map<number, number>();
     const footprintOf = articles.map((a) => footprints.findIndex((f) => f.id === nameOf(a.piece)));
     const serves = numbersOf(plan.formes, articles);
@@ -36,7 +36,7 @@ export const imposeAll = async (
       const imposed = await impose(
         { sheet, of, run: forme.run, width: field.width, height: field.height, cutAs, pieces: placed },
         job,
-        stock,
+        turned ? bothSides(stock, field) : stock,
         orders,
       );
       verifySheet(imposed);

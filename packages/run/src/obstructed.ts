@@ -1,7 +1,7 @@
 import { type Finding, type Piece, say, type Shop } from "@kitforme/kit";
 import { type Effort, homeless } from "@kitforme/layout";
 import type { PreparedPiece } from "@kitforme/prepress";
-import { fieldOf } from "@kitforme/sheet";
+import { bothSides, fieldOf } from "@kitforme/sheet";
 import { footprintOf } from "./footprint-of.ts";
 
 /** Pieces that fit between the margins of a sheet, but for which marks, code and slug leave no place: the layout's own word. */
@@ -14,7 +14,8 @@ export const obstructed = (pieces: Iterable<PreparedPiece>, shop: Shop, effort: 
   return [...byStock].flatMap(([name, own]) => {
     const stock = shop.stocks[name];
     if (!stock) return [];
-    const fields = stock.sheets.map((size) => fieldOf(stock, size));
+    const turned = own.some(({ piece }) => piece.back);
+    const fields = stock.sheets.map((size) => fieldOf(turned ? bothSides(stock, size) : stock, size));
     const out = homeless({ footprints: own.map(footprintOf), fields, effort });
     return out.map((f) => sayObstructed((own[f] as PreparedPiece).piece));
   });

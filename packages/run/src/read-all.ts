@@ -15,7 +15,7 @@ import {
   type Shop,
   withinMargins,
 } from "@kitforme/kit";
-import { fieldOf, sheetFaults } from "@kitforme/sheet";
+import { bothSides, fieldOf, sheetFaults } from "@kitforme/sheet";
 import { JobName } from "./job-name.ts";
 import { sayOutside } from "./outside/words.ts";
 import { type BuyersPictures, readPictures } from "./read-pictures.ts";
@@ -140,7 +140,10 @@ export const makerOf = (shop: Shop): Maker & { readonly findings: readonly Findi
   return {
     shop,
     findings: [...faults.values()].flat(),
-    roomOf: (stock, size) => (faults.get(stock)?.length === 0 ? fieldOf(stock, size) : withinMargins(stock, size)),
+    roomOf: (stock, size, sides) =>
+      faults.get(stock)?.length === 0
+        ? fieldOf(sides === 2 ? bothSides(stock, size) : stock, size)
+        : withinMargins(stock, size),
   };
 };
 

@@ -14,13 +14,14 @@ import { BLACK } from "@kitforme/prepress";
 import { codeContent, codeOutlines } from "./code.ts";
 import { fieldOf } from "./field.ts";
 import { type Furniture, furnitureOf } from "./furniture.ts";
+import { imposeBack } from "./impose-back.ts";
 import type { SheetSize } from "./marks.ts";
 import { alignCut } from "./path/align-cut.ts";
 import { toolPaths } from "./path/tool-paths.ts";
 import { workOf } from "./path/work-of.ts";
 import { sequence } from "./sequence.ts";
 import type { Placed, Serve, Sheet, SheetLine } from "./sheet.ts";
-import { setSlug, slugWords } from "./slug.ts";
+import { setSlug, type SlugFacts, slugWords } from "./slug.ts";
 
 /** One forme with everything that comes onto it. Lengths in micrometres of the sheet. */
 export interface ImposedForme {
@@ -91,7 +92,17 @@ export const impose = async (
     }),
   );
   const code = codeContent(job, sheet);
-  const facts = { job, sheet, of, run, cutAs, stockTitle: stock.title, orders };
+  const turned = placed.some(({ prepared }) => prepared.piece.back);
+  const facts: SlugFacts = {
+    job,
+    sheet,
+    of,
+    run,
+    cutAs,
+    ...(turned ? { side: "front" } : {}),
+    stockTitle: stock.title,
+    orders,
+  };
   const furniture = stock.press ? furnitureOf(stock, stock.press, { width, height }) : null;
   const slug = furniture ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
   const lines = sequence(placed);
@@ -113,6 +124,9 @@ export const impose = async (
       ? [codeOutlines(code, furniture.code), slug.outlines].map((outlines) => ({ outlines, ink: BLACK }))
       : [],
     placed,
+    ...(turned && furniture && stock.press
+      ? { back: imposeBack(stock, stock.press, { width, height }, furniture, code, facts) }
+      : {}),
     lines,
     paths,
     work: workOf(paths, stock.cutter),

@@ -10,3 +10,4 @@ export { sequence } from "./sequence.ts";
 export * from "./sheet-faults.ts";
 export * from "./sheet.ts";
 export * from "./verify-sheet.ts";
+export { bothSides, turnOver } from "./turn-over.ts";

@@ -1,6 +1,7 @@
 import { toMm } from "@kitforme/geometry";
 import type { Finding, Stock } from "@kitforme/kit";
 import { clearHalfOf, spanOf } from "./marks.ts";
+import { bothSides } from "./turn-over.ts";
 import { say } from "./words.ts";
 
 /**
@@ -14,7 +15,10 @@ export const sheetFaults = (stock: Stock): Finding[] => {
   // The fifth stands at a third of the width: a third is what it keeps from the corner and from its mirror image.
   const [leastWidth, leastHeight] = [3 * zone, 2 * zone];
   return stock.sheets
-    .map((size) => ({ size, span: spanOf(stock, press, size) }))
+    .map((size) => {
+      const both = press.sides === 2 ? bothSides(stock, size) : stock;
+      return { size, span: spanOf(both, both.press ?? press, size) };
+    })
     .filter(({ span }) => span.width < leastWidth || span.height < leastHeight)
     .map(({ size, span }) =>
       say(

@@ -65,6 +65,14 @@ export interface SheetInk {
   readonly ink: Ink;
 }
 
+/** What the reverse of a sheet carries besides the backs of its pieces, in the space of its own page. */
+export interface SheetBack {
+  /** Sheet to the page of its back: left and right, or top and bottom, change places. */
+  readonly matrix: Matrix;
+  readonly slug: string;
+  readonly inks: readonly SheetInk[];
+}
+
 /** One press sheet: everything at fixed places. After it nobody decides anything; writers only translate. */
 export interface Sheet {
   readonly job: string;
@@ -83,6 +91,8 @@ export interface Sheet {
   readonly marks: readonly Mark[];
   readonly inks: readonly SheetInk[];
   readonly placed: readonly Placed[];
+  /** Only where a piece has a back. */
+  readonly back?: SheetBack;
   /** In working order: creases, perforations, partial cuts, cuts; openings before the outline around them. */
   readonly lines: readonly SheetLine[];
   /** The same as the machine goes them; `placed` is 0 for a cut in the waste that brings a blade into line. */

@@ -10,6 +10,8 @@ export interface SlugFacts {
   readonly of: number;
   readonly run: number;
   readonly cutAs: number;
+  /** Of sheets that are printed on both. */
+  readonly side?: "front" | "back";
   readonly stockTitle: string;
   readonly orders: readonly string[];
 }
@@ -56,8 +58,8 @@ const cutShort = (line: string, fits: (text: string) => boolean): string => {
 
 /** The two lines: above what sheet of what job it is, below what it is for. */
 const linesOf = (facts: SlugFacts, fits: (text: string) => boolean): string[] => {
-  const { job, sheet, of, run, cutAs, stockTitle, orders } = facts;
-  const above = [`Job ${job}`, `sheet ${sheet} of ${of}`, `run ${run}`];
+  const { job, sheet, of, run, cutAs, side, stockTitle, orders } = facts;
+  const above = [`Job ${job}`, `sheet ${sheet} of ${of}`, ...(side ? [side] : []), `run ${run}`];
   if (cutAs !== sheet) above.push(`cut as sheet ${cutAs}`);
   const below = [stockTitle];
   if (orders.length > 0) below.push(ordersShort(orders, (text) => fits([stockTitle, text].join(DOT))));

@@ -23,6 +23,7 @@ export const verifySheet = (sheet: Sheet): void => {
   const breaches = [
     ...marksApart(sheet),
     ...inksInReach(sheet),
+    ...backInReach(sheet),
     ...cutsInReach(sheet),
     ...zonesFree(sheet),
     ...rigid(sheet),
@@ -96,6 +97,44 @@ const inksInReach = (sheet: Sheet): string[] => {
   return boxes
     .filter(([, box, limit]) => box && !containsRect(limit, box))
     .map(([what]) => `${what} lies out of reach`);
+};
+
+/**
+ * The back, on its own page: what stands on it and the bleeds of its pieces lie where the press prints, and code, slug and
+ * targets under no bleed; each point of the page is the image of one of the front, and none of two.
+ */
+const backInReach = (sheet: Sheet): string[] => {
+  const { back, stock, width, height } = sheet;
+  const backed = sheet.placed.filter(({ prepared }) => prepared.piece.back);
+  if (!back) return backed.map(({ number }) => `the back of piece ${number} is printed nowhere`);
+  if (!stock.press) return ["a back on a sheet that is not printed"];
+  const [a, b, c, d, e, f] = back.matrix;
+  const mirrored = b === 0 && c === 0 && a * d === -1 && e === (a < 0 ? width : 0) && f === (d < 0 ? height : 0);
+  if (!mirrored) return ["the back is no mirror image of the front"];
+  const over = ({ x, y, width: w, height: h }: Rect): Rect => ({
+    x: a < 0 ? width - x - w : x,
+    y: d < 0 ? height - y - h : y,
+    width: w,
+    height: h,
+  });
+  const printable = areaOf(sheet, stock.press.margins);
+  const reaches = reachesOf(sheet);
+  const inks = back.inks.flatMap(({ outlines }, i) => {
+    const box = dataBox(outlines);
+    return box ? [{ what: `ink ${i + 1} of the back`, box }] : [];
+  });
+  return [
+    ...inks.filter(({ box }) => !containsRect(printable, box)).map(({ what }) => `${what} lies out of reach`),
+    ...reaches
+      .filter(({ placed }) => backed.includes(placed))
+      .filter(({ reach }) => !containsRect(printable, over(outlinesBounds(reach))))
+      .map(({ placed }) => `the bleed of the back of piece ${placed.number} lies out of reach`),
+    ...reaches.flatMap(({ placed, reach }) =>
+      inks
+        .filter(({ box }) => overlapping(reach, over(box)))
+        .map(({ what }) => `the bleed of piece ${placed.number} covers ${what}`),
+    ),
+  ];
 };
 
 const cutsInReach = (sheet: Sheet): string[] => {

@@ -5,8 +5,8 @@ import type { Margins, Stock } from "../../shop.ts";
 
 type SheetSize = Stock["sheets"][number];
 
-/** Where bleeds and where cuts may lie on one sheet of a stock. Sheet space, micrometres. */
-export type RoomOf = (stock: Stock, sheet: SheetSize) => { readonly print: Rect; readonly cut: Rect };
+/** Where bleeds and where cuts may lie on one sheet of a stock that is printed on so many sides. Sheet space, micrometres. */
+export type RoomOf = (stock: Stock, sheet: SheetSize, sides: 1 | 2) => { readonly print: Rect; readonly cut: Rect };
 
 const within = ({ width, height }: SheetSize, m: Margins): Rect => ({
   x: m.left,
@@ -16,7 +16,7 @@ const within = ({ width, height }: SheetSize, m: Margins): Rect => ({
 });
 
 /** What press and cutter reach, marks not counted: the room as far as this package knows it. */
-export const withinMargins: RoomOf = ({ press, cutter }, sheet) => ({
+export const withinMargins = ({ press, cutter }: Stock, sheet: SheetSize): ReturnType<RoomOf> => ({
   print: press ? within(sheet, press.margins) : { x: 0, y: 0, ...sheet },
   cut: within(sheet, cutter.margins),
 });

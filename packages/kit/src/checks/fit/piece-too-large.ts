@@ -65,7 +65,7 @@ export const pieceTooLarge: FitCheck = (piece, stock, told, roomOf) => {
   for (const sheet of stock.sheets) {
     const turns = turnsOn(piece, stock, sheet);
     for (const turn of turns === "any" ? EVERY_DEGREE : turns) {
-      const one = tryAt(piece, reach, roomOf(stock, sheet), sheet, turn);
+      const one = tryAt(piece, reach, roomOf(stock, sheet, piece.back ? 2 : 1), sheet, turn);
       if (!best || one.over[0] + one.over[1] < best.over[0] + best.over[1]) best = one;
       if (best.over[0] + best.over[1] === 0) return;
     }
