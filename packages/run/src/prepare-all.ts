@@ -139,7 +139,7 @@ const setTexts = async (
   const of = lots.reduce((sum, { wanted }) => sum + wanted.length, 0);
   const set = await inLanes(lots, LANES, async ({ piece, wanted }) => {
     await checkpoint(work, { phase: "prepare", done, of, what: "texts" });
-    const asked = wanted.map(({ article: _, ...one }) => one);
+    const asked = wanted.map(({ article: _article, ...one }) => one);
     const answers = await work.openers.setTexts(piece, asked, work.signal);
     done += wanted.length;
     return answers;

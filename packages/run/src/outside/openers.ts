@@ -286,7 +286,7 @@ export class Openers {
     };
   }
 
-  #packed({ back: _, ...piece }: Piece): SpooledPiece {
+  #packed({ back: _back, ...piece }: Piece): SpooledPiece {
     const { artwork } = piece;
     const place = (thing: object, bytes: () => Uint8Array): Ref => {
       const ref = this.#places.get(thing) ?? this.#crew.spool.put(bytes());
