@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import type { CutFormat, Finding, Order } from "@kitforme/kit";
+import type { CutFormat, Finding, Join, Order } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 
@@ -31,6 +31,8 @@ export interface Job {
   readonly orders: readonly Order[];
   /** Titles of the kits by their names; a kit without one is shown by its name. */
   readonly titles: Readonly<Record<string, string>>;
+  /** What goes into what, by kit; a kit that says nothing is left out. */
+  readonly joins?: Readonly<Record<string, readonly Join[]>>;
   readonly findings: readonly Finding[];
   /** What the plan of runs costs in the shop's units, and the least that any plan needs as far as known. */
   readonly plan: { readonly cost: number; readonly bound: { readonly sheets: number; readonly cost: number } };

@@ -1,4 +1,4 @@
-import type { Contour, Outline, Path, Rect, Um } from "@kitforme/geometry";
+import type { Contour, Outline, Path, Point, Rect, Um } from "@kitforme/geometry";
 
 /** The operations of ISO 19593-1 that this house knows. */
 export const OPERATIONS = ["creasing", "perforating", "partialCutting", "cutting"] as const;
@@ -188,6 +188,20 @@ export interface Kit {
   readonly kit: string;
   readonly title: string;
   readonly pieces: readonly Piece[];
+  /** What goes into what; left out, not said. */
+  readonly joins?: readonly Join[];
+}
+
+/** A place on a piece, in its drawing. */
+export interface JoinEnd {
+  readonly piece: string;
+  readonly at: Point<"drawing">;
+}
+
+/** A tab and where it goes: on assembly sheets its letter stands at both places. */
+export interface Join extends JoinEnd {
+  readonly tab: string;
+  readonly into: JoinEnd;
 }
 
 /** One ring of an outline with the operation name, for those who need plain contours. */

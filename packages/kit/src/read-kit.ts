@@ -7,6 +7,7 @@ import { ledger } from "./ledger.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import { type OpenPiece, openPiece, type ReadFile } from "./read-piece.ts";
+import { readJoins } from "./read-joins.ts";
 import { say } from "./say.ts";
 import type { Shop } from "./shop.ts";
 import { type Formed, soundPieces } from "./sound-pieces.ts";
@@ -111,6 +112,10 @@ export const readKit = async ({ folder, text, read, open }: KitSource, maker?: M
     }
     findings.push(...told.findings());
   }
+  // Of a form at fault not all pieces are known.
+  const { joins, findings: off } = readJoins(whole.value ? (form.joins ?? []) : [], form, all);
+  findings.push(...off);
   if (hasErrors(findings)) return { findings, pieces: sound, drawn: all };
-  return { findings, pieces: sound, drawn: all, value: { kit, title: form.title ?? kit, pieces: all } };
+  const value = { kit, title: form.title ?? kit, pieces: all, ...(joins.length > 0 ? { joins } : {}) };
+  return { findings, pieces: sound, drawn: all, value };
 };

@@ -1,3 +1,4 @@
+export * from "./assembly/write-assembly.ts";
 export * from "./bench-page/write-bench-page.ts";
 export * from "./estimate/estimate-json.ts";
 export * from "./estimate/estimate-of.ts";

@@ -103,6 +103,7 @@ export const press = async (
 
   const sheets = await imposeAll(name, ganged.plans, ready, work);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
-  const finished = { name, orders, titles, sheets, plans: ganged.plans, findings, prices: shop.prices, ...more };
+  const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
+  const finished = { name, orders, titles, joins, sheets, plans: ganged.plans, findings, prices: shop.prices, ...more };
   return { job: await writeAll(finished, out, work), findings };
 };

@@ -25,6 +25,7 @@ export interface Finished {
   readonly name: string;
   readonly orders: readonly Order[];
   readonly titles: Readonly<Record<string, string>>;
+  readonly joins: NonNullable<Job["joins"]>;
   readonly sheets: readonly Sheet[];
   readonly plans: readonly StockPlan[];
   readonly findings: readonly Finding[];
@@ -64,6 +65,7 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
     sheets,
     orders: finished.orders,
     titles: finished.titles,
+    joins: finished.joins,
     findings: finished.findings,
     plan: {
       cost: sum(finished.plans.map(({ plan }) => plan.cost)),

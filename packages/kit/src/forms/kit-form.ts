@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { box, distance, extent, name, path, points, schema, textUpTo, title } from "./measures.ts";
+import { box, coordinate, distance, extent, name, path, points, schema, textUpTo, title } from "./measures.ts";
 
 const selector = textUpTo(10_000)
   .min(1)
@@ -296,6 +296,24 @@ export const pieceForm = z.looseObject({
   back: back.optional(),
 });
 
+const joined = {
+  piece: name.meta({ description: "A piece of the kit.", examples: ["wall"] }),
+  at: z.tuple([coordinate, coordinate]).meta({
+    unit: "mm",
+    description: "x, y in that piece's drawing: from its top-left corner, y down.",
+    examples: [[12, 40]],
+  }),
+};
+
+const join = z.looseObject({
+  tab: z
+    .string()
+    .regex(/^[A-Za-z0-9]{1,3}$/)
+    .meta({ description: "The letter of the join: up to three letters or digits.", examples: ["A"] }),
+  ...joined,
+  into: z.looseObject(joined).meta({ description: "Where it goes: a piece of the kit, and the place on it." }),
+});
+
 /** kit.json as written. Fields beyond these are warned of and ignored. */
 export const kitForm = z
   .looseObject({
@@ -313,6 +331,9 @@ export const kitForm = z
         description: "Fonts of the kit for letters that a slot's own fonts lack, and for the text in drawings.",
         examples: [["fonts/NotoSansHebrew-Bold.ttf"]],
       }),
+    joins: z.array(join).max(1000).optional().meta({
+      description: "Which tab goes into which slit: each letter stands at both places on the assembly sheet.",
+    }),
     pieces: z.array(pieceForm).min(1).max(1000).meta({ description: "The pieces of the kit, in any order." }),
   })
   .meta({

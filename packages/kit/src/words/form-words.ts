@@ -1,4 +1,4 @@
-import { quoted } from "../numbers.ts";
+import { quoted, told } from "../numbers.ts";
 import { error, type Words, warning } from "./sentence.ts";
 
 /** What can be wrong with the text of a JSON file before its meaning is looked at. */
@@ -19,6 +19,8 @@ export interface FormFacts {
   "path-outside-kit": { readonly field: string; readonly path: string; readonly why: string };
   "file-missing": { readonly field: string; readonly path: string };
   "file-too-large": { readonly path: string; readonly bytes: number; readonly most: number };
+  "join-piece-unknown": { readonly tab: string; readonly piece: string; readonly known: readonly string[] };
+  "join-outside": { readonly tab: string; readonly piece: string; readonly width: number; readonly height: number };
   "kit-folder": { readonly kit: string; readonly folder: string };
   "kit-missing": { readonly folder: string };
   "kit-twice": { readonly kit: string; readonly folders: readonly string[] };
@@ -76,6 +78,16 @@ export const FORM_WORDS: Words<FormFacts> = {
     error(
       `${folders.length} folders hold a kit that calls itself ${quoted(kit)}: ${folders.join(", ")}.`,
       "Give each kit a name of its own in its kit.json, or take the folders away that are not meant.",
+    ),
+  "join-piece-unknown": ({ tab, piece, known }) =>
+    error(
+      `The join ${quoted(tab)} names the piece ${quoted(piece)}, which the kit does not have.`,
+      `Name one of its pieces: ${known.slice(0, 20).join(", ")}.`,
+    ),
+  "join-outside": ({ tab, piece, width, height }) =>
+    error(
+      `The join ${quoted(tab)} lies off the drawing of the piece ${quoted(piece)}, which is ${told(width)} x ${told(height)} mm.`,
+      "Give x and y in millimetres from the drawing's top-left corner, y down.",
     ),
   "kit-folder": ({ kit, folder }) =>
     warning(
