@@ -52,7 +52,11 @@ const PIECES = columns(["no.", 6], ["kit", 26], ["piece", 22], ["words", 30], ["
 const PICKING = columns(["", 5], ["kits", 14], ["words", 28], ["each kit takes", 90]);
 const OVERS = columns(["sheet:no.", 14], ["kit", 40], ["piece", 40], ["over", 10]);
 
-const summary = (paper: Paper, { job, orders, sheets, findings }: Job, lists: readonly PickingList[]): void => {
+const summary = (
+  paper: Paper,
+  { job, orders, sheets, findings, remakes }: Job,
+  lists: readonly PickingList[],
+): void => {
   paper.begin(`Job ${job}`);
   const runs = sheets.reduce((sum, { sheet }) => sum + sheet.run, 0);
   paper.paragraph(
@@ -61,6 +65,10 @@ const summary = (paper: Paper, { job, orders, sheets, findings }: Job, lists: re
   paper.paragraph(
     "A place is written sheet:number, so 2:14 is number 14 on sheet 2. Numbers of a piece count over its order from 1.",
   );
+  if (remakes)
+    paper.paragraph(
+      `Makes anew of job ${remakes.job}: ${remakes.spoiled.join(", ")}. Assembly sheets are that job's; none are made again.`,
+    );
   paper.y += mm(2);
   paper.table(
     SHEETS,

@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import type { CutFormat, Finding, Join, Order } from "@kitforme/kit";
+import type { Assembly, CutFormat, Finding, Join, Order } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 
@@ -33,14 +33,16 @@ export interface Job {
   readonly titles: Readonly<Record<string, string>>;
   /** What goes into what, by kit; a kit that says nothing is left out. */
   readonly joins?: Readonly<Record<string, readonly Join[]>>;
+  /** The designers' own assembly pages, by kit. */
+  readonly assembly?: Readonly<Record<string, Assembly>>;
   readonly findings: readonly Finding[];
   /** What the plan of runs costs in the shop's units, and the least that any plan needs as far as known. */
   readonly plan: { readonly cost: number; readonly bound: { readonly sheets: number; readonly cost: number } };
   /** What made the bytes: package or engine to version. */
   readonly versions: Readonly<Record<string, string>>;
-  /** Why these orders are made together, where a queue has decided it: `closed` is the rule that decided. */
   /** The finished job whose spoiled pieces (sheet:number, one for each piece) this one makes anew. */
   readonly remakes?: { readonly job: string; readonly spoiled: readonly string[] };
+  /** Why these orders are made together, where a queue has decided it: `closed` is the rule that decided. */
   readonly gang?: { readonly closed: string; readonly why: string };
   /** Papers of the whole job, the docket among them. */
   readonly papers?: readonly JobFile[];

@@ -12,6 +12,7 @@ export * from "./parse-json.ts";
 export * from "./problem.ts";
 export * from "./read-order-form.ts";
 export * from "./read-fit.ts";
+export type { OpenAssembly } from "./read-assembly.ts";
 export * from "./read-kit.ts";
 export * from "./read-orders.ts";
 export { type OpenPiece, openPiece, type PieceRead, type PieceRequest, type ReadFile } from "./read-piece.ts";

@@ -190,6 +190,15 @@ export interface Kit {
   readonly pieces: readonly Piece[];
   /** What goes into what; left out, not said. */
   readonly joins?: readonly Join[];
+  /** The designer's own pages; left out, there are none, or nobody opened them. */
+  readonly assembly?: Assembly;
+}
+
+/** Pages that tell how a kit is put together, as they were opened: each a PDF of its own with one page and nothing that runs. */
+export interface Assembly {
+  /** Relative to kit.json. */
+  readonly file: string;
+  readonly pages: readonly { readonly bytes: Uint8Array }[];
 }
 
 /** A place on a piece, in its drawing. */

@@ -2,11 +2,12 @@ import { checkFit, stockIn } from "./check-kit.ts";
 import { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 import { kitForm } from "./forms/kit-form.ts";
 import { badName, badTitle } from "./guard.ts";
-import type { Kit, Piece } from "./kit.ts";
+import type { Assembly, Kit, Piece } from "./kit.ts";
 import { ledger } from "./ledger.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import { type OpenPiece, openPiece, type ReadFile } from "./read-piece.ts";
+import { type OpenAssembly, readAssembly } from "./read-assembly.ts";
 import { readJoins } from "./read-joins.ts";
 import { say } from "./say.ts";
 import type { Shop } from "./shop.ts";
@@ -22,6 +23,8 @@ export interface KitSource {
   readonly read: ReadFile;
   /** Who opens the pieces; left out, they are opened here. Files are then asked for as often as pieces name them. */
   readonly open?: OpenPiece;
+  /** Who opens the designer's assembly pages; left out, the kit comes without them. */
+  readonly openAssembly?: OpenAssembly;
 }
 
 /** Who is to make the kit: every piece is then held against its stock as well. */
@@ -89,7 +92,10 @@ const readOnce = (read: ReadFile): ReadFile => {
  * @param maker left out, the kit is judged by itself
  * @returns the kit in micrometres, or every fault at once; rejects only when `read` does
  */
-export const readKit = async ({ folder, text, read, open }: KitSource, maker?: Maker): Promise<KitAnswer> => {
+export const readKit = async (
+  { folder, text, read, open, openAssembly }: KitSource,
+  maker?: Maker,
+): Promise<KitAnswer> => {
   const whole = readForm(kitForm, text, { kit: folder, file: FILE });
   const formed = whole.value ? { form: whole.value, at: whole.value.pieces.map((_, i) => i) } : soundPieces(text);
   if (!formed) return { findings: whole.findings, pieces: [], drawn: [] };
@@ -115,7 +121,17 @@ export const readKit = async ({ folder, text, read, open }: KitSource, maker?: M
   // Of a form at fault not all pieces are known.
   const { joins, findings: off } = readJoins(whole.value ? (form.joins ?? []) : [], form, all);
   findings.push(...off);
+  const file = whole.value?.assembly;
+  const steps = file === undefined ? { findings: [] } : await readAssembly(kit, file, files, openAssembly);
+  findings.push(...steps.findings);
   if (hasErrors(findings)) return { findings, pieces: sound, drawn: all };
-  const value = { kit, title: form.title ?? kit, pieces: all, ...(joins.length > 0 ? { joins } : {}) };
+  const assembly: Assembly | undefined = steps.value;
+  const value = {
+    kit,
+    title: form.title ?? kit,
+    pieces: all,
+    ...(joins.length > 0 ? { joins } : {}),
+    ...(assembly ? { assembly } : {}),
+  };
   return { findings, pieces: sound, drawn: all, value };
 };

@@ -20,7 +20,7 @@ export type ReadFile = (path: string) => Promise<Uint8Array | undefined>;
 const AROUND = mm(10);
 
 /** A file of the kit, asked for only when its path is good. Told, when it is not or when there is none. */
-const fileOf = async (
+export const fileOf = async (
   path: string,
   field: string,
   read: ReadFile,

@@ -16,4 +16,5 @@ export * from "./tolerance.ts";
 export * from "./engines.ts";
 export type { ResolutionLimits } from "./artwork/check-resolution.ts";
 export * from "./faces.ts";
+export * from "./open-assembly.ts";
 export * from "./prepare.ts";

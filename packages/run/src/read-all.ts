@@ -175,7 +175,16 @@ export const readShelved = async (
       return undefined;
     }
   };
-  const answer = await readKit({ folder: nameOf(folder), text, read, open: openers.opener(signal) }, maker);
+  const answer = await readKit(
+    {
+      folder: nameOf(folder),
+      text,
+      read,
+      open: openers.opener(signal),
+      openAssembly: openers.assemblyOpener(signal),
+    },
+    maker,
+  );
   // What is there and is not read is not missing.
   const others = answer.findings.filter(({ rule, where }) => !(MISSING.has(rule) && unfit.has(where.file ?? "")));
   return { ...answer, findings: [...others, ...unfit.values()] };

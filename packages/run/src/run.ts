@@ -104,6 +104,9 @@ export const press = async (
   const sheets = await imposeAll(name, ganged.plans, ready, work);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
-  const finished = { name, orders, titles, joins, sheets, plans: ganged.plans, findings, prices: shop.prices, ...more };
+  const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));
+  const { plans } = ganged;
+  const { prices } = shop;
+  const finished = { name, orders, titles, joins, assembly, sheets, plans, findings, prices, ...more };
   return { job: await writeAll(finished, out, work), findings };
 };

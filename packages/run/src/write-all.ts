@@ -26,6 +26,7 @@ export interface Finished {
   readonly orders: readonly Order[];
   readonly titles: Readonly<Record<string, string>>;
   readonly joins: NonNullable<Job["joins"]>;
+  readonly assembly: NonNullable<Job["assembly"]>;
   readonly sheets: readonly Sheet[];
   readonly plans: readonly StockPlan[];
   readonly findings: readonly Finding[];
@@ -66,6 +67,7 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
     orders: finished.orders,
     titles: finished.titles,
     joins: finished.joins,
+    assembly: finished.assembly,
     findings: finished.findings,
     plan: {
       cost: sum(finished.plans.map(({ plan }) => plan.cost)),

@@ -1,6 +1,6 @@
 import { fromPoints, mm } from "@kitforme/geometry";
 import type { SetText } from "@kitforme/prepress";
-import { PDFContext, type PDFRef } from "pdf-lib";
+import { PDFContext, PDFDocument, PDFName, PDFObjectCopier, type PDFRef } from "pdf-lib";
 import { decimal } from "../decimal.ts";
 import { pathOperators, pt } from "../pdf/content.ts";
 import { identify, serialise } from "../pdf/identify.ts";
@@ -32,7 +32,8 @@ export class Paper {
   y = MARGIN;
   private section = "";
   private page: string[] = [];
-  private readonly pages: string[][] = [this.page];
+  /** Operators, or a page of another document. */
+  private readonly pages: (string[] | Uint8Array)[] = [this.page];
   private readonly lettering = new Lettering();
   private readonly footer: string;
   private readonly foot: number;
@@ -127,9 +128,15 @@ export class Paper {
     this.draw(`0.15 g ${this.lettering.show(text, size, x - width / 2, this.up(below), weight)}`);
   }
 
+  /** Lays in a page that was drawn elsewhere: a PDF of one page, at its own size. The next section begins on a new page. */
+  append(page: Uint8Array): void {
+    this.pages.push(page);
+  }
+
   async bytes(title: string): Promise<Uint8Array> {
     const count = this.pages.length;
     for (const [i, page] of this.pages.entries()) {
+      if (page instanceof Uint8Array) continue;
       const words = `${this.footer}   page ${i + 1} of ${count}`;
       page.push(`0.4 g ${this.lettering.show(words, 7, LEFT, this.foot - mm(4))}`);
     }
@@ -140,6 +147,13 @@ export class Paper {
     const box = [0, 0, Number(pt(A4.width)), Number(pt(A4.height))];
     const kids: PDFRef[] = [];
     for (const page of this.pages) {
+      if (page instanceof Uint8Array) {
+        const document = await PDFDocument.load(page, { updateMetadata: false });
+        const copied = PDFObjectCopier.for(document.context, context).copy(document.getPage(0).node);
+        copied.set(PDFName.of("Parent"), tree);
+        kids.push(context.register(copied));
+        continue;
+      }
       const contents = await flateStream(context, Buffer.from(page.join("\n"), "latin1"), {});
       kids.push(
         context.register(

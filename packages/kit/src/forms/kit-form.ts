@@ -331,6 +331,10 @@ export const kitForm = z
         description: "Fonts of the kit for letters that a slot's own fonts lack, and for the text in drawings.",
         examples: [["fonts/NotoSansHebrew-Bold.ttf"]],
       }),
+    assembly: path.optional().meta({
+      description: "A PDF of steps that goes with each kit: its pages follow the assembly sheet. At most 40 pages.",
+      examples: ["steps.pdf"],
+    }),
     joins: z.array(join).max(1000).optional().meta({
       description: "Which tab goes into which slit: each letter stands at both places on the assembly sheet.",
     }),

@@ -19,6 +19,7 @@ export interface FormFacts {
   "path-outside-kit": { readonly field: string; readonly path: string; readonly why: string };
   "file-missing": { readonly field: string; readonly path: string };
   "file-too-large": { readonly path: string; readonly bytes: number; readonly most: number };
+  "assembly-no-pdf": { readonly file: string; readonly kind: string | undefined };
   "join-piece-unknown": { readonly tab: string; readonly piece: string; readonly known: readonly string[] };
   "join-outside": { readonly tab: string; readonly piece: string; readonly width: number; readonly height: number };
   "kit-folder": { readonly kit: string; readonly folder: string };
@@ -78,6 +79,11 @@ export const FORM_WORDS: Words<FormFacts> = {
     error(
       `${folders.length} folders hold a kit that calls itself ${quoted(kit)}: ${folders.join(", ")}.`,
       "Give each kit a name of its own in its kit.json, or take the folders away that are not meant.",
+    ),
+  "assembly-no-pdf": ({ file, kind }) =>
+    error(
+      `The assembly pages ${quoted(file)} are no PDF${kind === undefined ? "" : `, but ${kind}`}.`,
+      "Export them as PDF.",
     ),
   "join-piece-unknown": ({ tab, piece, known }) =>
     error(

@@ -22,15 +22,20 @@ interface Contents {
 /**
  * Assembly sheets, one a kit of the job: a picture of all its pieces side by side, then each piece with its scale and how many
  * a kit takes, creases and perforations dashed as in the legend, and the letters of the kit's joins at both of their places.
- * Grey only; A4, and within what US Letter shows of it. Pieces are those of the job's sheets.
+ * Ours are grey only; A4, and within what US Letter shows of it. The designer's own pages follow, at their own size.
  *
- * @returns the PDF; nothing for a job without sheets
+ * @returns the PDF; nothing for a job without sheets, nor for a remake: it makes a few pieces of kits whose sheets lie in the
+ *   first job's folder, unchanged, and one that shows only these would count too few
  */
 export const writeAssembly = async (job: Job): Promise<Uint8Array | undefined> => {
+  if (job.remakes) return undefined;
   const kits = contentsOf(job);
   if (kits.length === 0) return undefined;
   const paper = new Paper(`Job ${job.job}   assembly`, FOOT);
-  for (const kit of kits) sheetOf(paper, kit, job.titles[kit.kit] ?? kit.kit);
+  for (const kit of kits) {
+    sheetOf(paper, kit, job.titles[kit.kit] ?? kit.kit);
+    for (const { bytes } of job.assembly?.[kit.kit]?.pages ?? []) paper.append(bytes);
+  }
   return paper.bytes(`Assembly sheets of job ${job.job}`);
 };
 

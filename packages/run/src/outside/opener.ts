@@ -1,7 +1,7 @@
 // The process in which drawings, pictures, PDFs and fonts of strangers are opened. Whatever one of them does to it, nobody
 // else shares it: see `Openers`.
 import { type Artwork, openPiece, type Piece, type Slot, type TextSlot } from "@kitforme/kit";
-import { BleedCache, checkFonts, type Layer, prepare, setPicture, setText } from "@kitforme/prepress";
+import { BleedCache, checkFonts, type Layer, openAssembly, prepare, setPicture, setText } from "@kitforme/prepress";
 import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
 import type { Answers, SpooledLayer, SpooledPiece, Task } from "./tasks.ts";
 
@@ -125,6 +125,15 @@ const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => 
   };
 };
 
+const openSteps = async (task: Task & { do: "assembly" }, parent: Parent): Promise<Answers["assembly"]> => {
+  const { kit, file } = task;
+  const { value, findings } = await openAssembly({ kit, file, bytes: take(task.bytes, parent) });
+  if (!value) return { findings };
+  const pages: Ref[] = [];
+  for (const { bytes } of value.pages) pages.push(await lay(bytes, parent));
+  return { pages, findings };
+};
+
 const setAll = async (task: Task & { do: "texts" }, parent: Parent): Promise<Answers["texts"]> => {
   const piece = takePiece(task.piece, parent, "fonts");
   const set = [];
@@ -151,6 +160,8 @@ serveTasks((given, parent) => {
   switch (task.do) {
     case "open":
       return open(task, parent);
+    case "assembly":
+      return openSteps(task, parent);
     case "prepare":
       return prepareOne(task, parent);
     case "fonts":

@@ -2,6 +2,7 @@ import type {
   Artwork,
   BuyersPicture,
   Finding,
+  OpenAssembly,
   OpenPiece,
   Piece,
   Place,
@@ -123,6 +124,26 @@ export class Openers {
       if ("blamed" in answer) return { findings: [answer.blamed] };
       const { piece, findings } = answer.value;
       return { ...(piece ? { piece: this.#unpacked(piece) } : {}), findings };
+    };
+  }
+
+  /** Like prepress's `openAssembly`; the pages are read when asked for. */
+  assemblyOpener(signal: AbortSignal | undefined): OpenAssembly {
+    return async ({ kit, file, bytes }) => {
+      const answer = await this.#try(
+        { do: "assembly", kit, file, bytes: this.#crew.spool.put(bytes) },
+        this.#bounds.preparing,
+        (how) => this.#blame(how, { kit, file, field: "assembly" }, `opening the assembly pages ${file}`),
+        signal,
+      );
+      if ("blamed" in answer) return { findings: [answer.blamed] };
+      const { pages, findings } = answer.value;
+      if (!pages) return { findings };
+      const { spool } = this.#crew;
+      return {
+        value: { file, pages: pages.map((at) => lazily({ bytes: NONE }, "bytes", () => spool.get(at))) },
+        findings,
+      };
     };
   }
 

@@ -38,6 +38,7 @@ export interface TextWanted {
 /** What a process is asked to do with things from outside. */
 export type Task =
   | { readonly do: "open"; readonly request: PieceRequest }
+  | { readonly do: "assembly"; readonly kit: string; readonly file: string; readonly bytes: Ref }
   | { readonly do: "prepare"; readonly piece: SpooledPiece; readonly press: Press; readonly keep: boolean }
   | { readonly do: "fonts"; readonly piece: SpooledPiece }
   | { readonly do: "texts"; readonly piece: SpooledPiece; readonly texts: readonly TextWanted[] }
@@ -53,6 +54,7 @@ export type Task =
 /** What it answers. */
 export interface Answers {
   readonly open: { readonly piece?: SpooledPiece; readonly findings: readonly Finding[] };
+  readonly assembly: { readonly pages?: readonly Ref[]; readonly findings: readonly Finding[] };
   readonly prepare: { readonly value?: SpooledPrepared; readonly findings: readonly Finding[] };
   readonly fonts: readonly Finding[];
   readonly texts: readonly Prepared<SetText>[];

@@ -1,0 +1,34 @@
+import { formatOf, kindOf } from "./artwork-format.ts";
+import type { Assembly } from "./kit.ts";
+import { ledger } from "./ledger.ts";
+import type { Answer } from "./problem.ts";
+import { fileOf, type ReadFile } from "./read-piece.ts";
+
+/** Bytes of the largest file of steps that is opened: a page of pictures at 300 ppi has one or two million. */
+const LARGEST = 64 * 2 ** 20;
+
+/** Opens the PDF of a kit's steps, wherever the caller wants strangers' files to be opened. */
+export type OpenAssembly = (request: {
+  readonly kit: string;
+  readonly file: string;
+  readonly bytes: Uint8Array;
+}) => Promise<Answer<Assembly>>;
+
+/** The designer's assembly pages, or what is wrong with them. Here only the file is judged; its pages by `open`. */
+export const readAssembly = async (
+  kit: string,
+  file: string,
+  read: ReadFile,
+  open: OpenAssembly | undefined,
+): Promise<Answer<Assembly>> => {
+  const told = ledger({ kit, file: "kit.json" });
+  const field = "assembly";
+  const bytes = await fileOf(file, field, read, told);
+  if (!bytes) return { findings: told.findings() };
+  const where = { kit, file, field };
+  if (formatOf(bytes) !== "pdf") told.say("assembly-no-pdf", { file, kind: formatOf(bytes) ?? kindOf(bytes) }, where);
+  else if (bytes.length > LARGEST)
+    told.say("file-too-large", { path: file, bytes: bytes.length, most: LARGEST }, where);
+  else if (open) return open({ kit, file, bytes });
+  return { findings: told.findings() };
+};
