@@ -81,6 +81,26 @@ describe("a file that takes more than its process may have", () => {
   });
 });
 
+describe("assembly pages", () => {
+  const where = { kit: "steps", file: "steps.pdf", field: "assembly" };
+  const open = (bytes: Uint8Array, by: Openers) =>
+    by.assemblyOpener(undefined)({ kit: "steps", file: "steps.pdf", bytes });
+
+  it("are opened apart: what takes too much or is damaged is a finding with its place", async () => {
+    const sound = page("0 g 10 10 50 50 re f");
+    const good = await open(sound, openers);
+    expect(good.findings).toEqual([]);
+    expect(Buffer.from(good.value?.pages[0]?.bytes ?? []).toString("latin1")).toMatch(/^%PDF-/);
+    const cut = await open(sound.subarray(0, 300), openers);
+    expect(cut.findings).toMatchObject([{ level: "error", rule: "assembly-unreadable", where }]);
+    const tight = new Openers({ preparing: { seconds: 20, memory: 130 } });
+    const heavy = await open(paths(5_000), tight);
+    await tight.close();
+    expect(heavy.value).toBeUndefined();
+    expect(heavy.findings).toMatchObject([{ level: "error", rule: "file-too-heavy", where }]);
+  });
+});
+
 describe("the processes", () => {
   it("end with a run that was stopped", async () => {
     const stop = new AbortController();

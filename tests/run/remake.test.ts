@@ -1,5 +1,7 @@
 import { inMemory, remake, run } from "@kitforme/run";
 import { beforeAll, describe, expect, it } from "vitest";
+import { strFromU8, unzipSync } from "fflate";
+import { page } from "../hostile/pdf.ts";
 import { numbersFrom } from "../support/random.ts";
 import { card, named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
 
@@ -37,6 +39,10 @@ const madeOf = ({ sheets }: JobJson): string[] =>
     )
     .sort();
 
+/** The remake that was made twice, and of what. */
+let twice: ReturnType<typeof inMemory> | undefined;
+let spoiled: readonly string[] = [];
+
 const remade = async (spoiled: readonly string[]) => {
   const out = inMemory();
   const outcome = await remake(read, spoiled, () => out, { effort: "quick" });
@@ -49,12 +55,15 @@ beforeAll(async () => {
     box: {
       "kit.json": {
         kit: "box",
+        assembly: "steps.pdf",
+        joins: [{ tab: "J1", piece: "wall", at: [3, 20], into: { piece: "tag", at: [30, 15] } }],
         pieces: [
           pieceForm("wall", { perKit: 3 }),
           pieceForm("tag", { slots: [slot] }),
           pieceForm("liner", { stock: "board", artwork: null }),
         ],
       },
+      "steps.pdf": page("0.2 g 10 10 100 50 re f"),
       "wall.svg": card(60, 40),
       "tag.svg": card(60, 30),
       "liner.svg": card(80, 50),
@@ -109,10 +118,30 @@ describe("a remake of spoiled pieces", () => {
     const places = job.sheets
       .flatMap((s) => s.placements.filter((p) => p.serves.length > 0).map((p) => `${s.sheet}:${p.number}`))
       .slice(0, 2);
+    spoiled = places;
     const [a, b] = [await remade(places), await remade([...places].reverse())];
     expect([...a.out.files.keys()].sort()).toEqual([...b.out.files.keys()].sort());
     for (const [name, bytes] of a.out.files) expect(Buffer.compare(bytes, b.out.files.get(name) as Uint8Array)).toBe(0);
+    twice = a.out;
   }, 300_000);
+
+  it("leaves assembly sheets to the first job (in the remake made above), whose input keeps what they are made of", async () => {
+    const papers = (files: ReadonlyMap<string, Uint8Array>) =>
+      (JSON.parse(strFromU8(files.get("job.json") as Uint8Array)) as { files: { name: string }[] }).files.map(
+        (f) => f.name,
+      );
+    expect(papers(first.files)).toContain("job.assembly.pdf");
+    // Our own sheet, and the designer's page of 60 x 40 mm.
+    expect(Buffer.from(first.files.get("job.assembly.pdf") ?? []).toString("latin1")).toContain("170.08 113.39");
+    const input = unzipSync(first.files.get("job.input.zip") as Uint8Array);
+    expect(Object.keys(input)).toContain("kits/box/steps.pdf");
+    expect(strFromU8(input["kits/box/kit.json"] as Uint8Array)).toContain('"J1"');
+    const out = twice as NonNullable<typeof twice>;
+    expect(papers(out.files)).not.toContain("job.assembly.pdf");
+    expect(out.files.has("job.assembly.pdf")).toBe(false);
+    const docket = strFromU8(out.files.get("job.docket.txt") as Uint8Array);
+    expect(docket).toContain(`remakes\t${job.job}\t${spoiled.join(", ")}\tassembly sheets: those of job ${job.job}`);
+  });
 
   it.each([
     [["9:9"], "spoiled-unknown"],

@@ -6,6 +6,10 @@ import { oversOf, type PickingList, pickWords, range, servesWords } from "./cont
 /** The docket as lines of tab-separated words, each line beginning with what it is. */
 export const docketText = (job: Job, lists: readonly PickingList[]): string => {
   const rows: (readonly (string | number)[])[] = [["job", job.job]];
+  if (job.remakes) {
+    const { job: first, spoiled } = job.remakes;
+    rows.push(["remakes", first, spoiled.join(", "), `assembly sheets: those of job ${first}`]);
+  }
   for (const { title, text } of cautionsFor(job.sheets.map((s) => s.sheet))) rows.push(["caution", title, text]);
   for (const finding of job.findings) {
     const { level, rule, where, message, hint } = finding;

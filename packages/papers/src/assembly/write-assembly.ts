@@ -69,9 +69,9 @@ const sheetOf = (paper: Paper, { pieces, joins }: Contents, title: string): void
     for (const { tab, piece, into } of joins) paper.paragraph(`${tab}: ${piece} into ${into.piece}`, TEXT);
   }
   // The cutter's caution is for the shop; whoever assembles has no cutter.
-  for (const { rule, title: head, text } of cautionsForPieces(pieces)) {
-    if (rule === "caution.cutter") continue;
+  for (const { title: head, text } of cautionsForPieces(pieces).filter(({ rule }) => rule !== "caution.cutter")) {
     paper.need(mm(20));
+    paper.y += mm(3);
     paper.paragraph(head, TEXT, LEFT, WIDE, "semibold");
     paper.paragraph(text, SMALL);
   }
@@ -154,8 +154,8 @@ const letter = (paper: Paper, tab: string, x: Um, y: Um): void => {
 
 /** Drawn smaller, n says how much with two decimals at the most. */
 const scaleWords = (scale: number): string => {
-  if (scale >= 1) return "Drawn at true size, 1:1";
-  return `Drawn at 1:${Number((1 / scale).toFixed(2))}`;
+  if (scale >= 1) return "Drawn at true size, 1:1 when printed at 100 %";
+  return `Drawn smaller, at 1:${Number((1 / scale).toFixed(2))}`;
 };
 
 /** Characters of a name that fit under a picture. */
