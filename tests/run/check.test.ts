@@ -31,6 +31,24 @@ describe("check", () => {
     expect(done).toEqual(["tag/tag"]);
   });
 
+  it("says before anything is cut that a piece has room for fewer tabs than the cutter is to leave", async () => {
+    const cutters = Object.fromEntries(
+      Object.entries(SHOP.cutters).map(([name, cutter]) => [
+        name,
+        { ...cutter, path: { tabs: { count: 4, length: 0.4 } } },
+      ]),
+    );
+    const tabbed = named("shop.json", { ...SHOP, cutters });
+    const kits = {
+      tag: tag({ slots: [] }),
+      chip: { "kit.json": { kit: "chip", pieces: [pieceForm("chip")] }, "chip.svg": card(9, 9) },
+    };
+    const { findings } = await check({ shop: tabbed, orders: [], folders: ["tag", "chip"] }, shelf(kits));
+    const short = findings.filter((f) => f.rule === "tabs-short");
+    expect(short.map((f) => f.where.kit)).toEqual(["chip"]);
+    expect(short[0]?.message).toMatch(/^No tab finds a place .* asked for 4/);
+  });
+
   it("reads kits that are not on the shelf, and holds orders against the shelf alone", async () => {
     const store = shelf({ tag: tag(), "draft/boat": { "kit.json": { kit: "boat", pieces: [pieceForm("x")] } } }, [
       "tag",

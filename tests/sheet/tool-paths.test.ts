@@ -2,6 +2,7 @@ import { area, lengthOf, mm, type Path, perimeter, type Point, toMm } from "@kit
 import type { Cutter } from "@kitforme/kit";
 import {
   impose,
+  leaveTabs,
   shortenTravel,
   type Sheet,
   type SheetLine,
@@ -201,6 +202,28 @@ describe("tabs", () => {
         expect(Math.hypot(p.x - corner.x, p.y - corner.y)).toBeGreaterThanOrEqual(mm(5) - 2);
       expect(toLine(p, crease.points, false)).toBeGreaterThanOrEqual(4.998);
     }
+  });
+
+  it("are as many and at the same places wherever the contour begins and however the piece is turned", () => {
+    const wanted = { count: 4, length: mm(0.4) };
+    const shape = [
+      [0, 0],
+      [90, 0],
+      [90, 12],
+      [40, 12],
+      [31, 44],
+      [0, 30],
+    ].map(([x = 0, y = 0]) => ({ x: mm(x), y: mm(y) }));
+    const places = (ring: readonly Point[], back: (p: Point) => Point): string[] => {
+      const cuts = leaveTabs(ring as Path<"sheet">, [], wanted).cuts;
+      return cuts.map((cut) => JSON.stringify(back(cut[0] as Point))).sort();
+    };
+    const whole = places(shape, (p) => p);
+    expect(whole.length).toBeGreaterThan(2);
+    for (let k = 1; k < shape.length; k++)
+      expect(places([...shape.slice(k), ...shape.slice(0, k)], (p) => p)).toEqual(whole);
+    const turned = shape.map(({ x, y }) => ({ x: -y, y: x }));
+    expect(leaveTabs(turned as Path<"sheet">, [], wanted).tabs).toBe(whole.length);
   });
 
   it("are not made in openings, nor where there is no room for one", () => {

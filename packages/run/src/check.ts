@@ -9,6 +9,7 @@ import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
+import { tabsShort } from "./tabs-short.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
 import type { Work } from "./watch.ts";
 import type { KitStore } from "./world.ts";
@@ -69,5 +70,10 @@ const lookAt = async (pieces: readonly Piece[], shop: Shop, effort: Effort, work
   const prepared = await preparePieces(pieces, shop, false, work);
   const fonts = await inLanes(pieces, LANES, (piece) => work.openers.checkFonts(piece, work.signal));
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
-  return [...prepared.flatMap((p) => p.findings), ...fonts.flat(), ...obstructed(ready, shop, effort)];
+  return [
+    ...prepared.flatMap((p) => p.findings),
+    ...fonts.flat(),
+    ...obstructed(ready, shop, effort),
+    ...tabsShort(pieces, shop),
+  ];
 };

@@ -10,6 +10,7 @@ export interface JobFacts {
   "spoiled-over": { readonly at: string; readonly over: number };
   "nothing-to-remake": object;
   "address-letters": { readonly letters: readonly string[] };
+  "tabs-short": { readonly wanted: number; readonly found: number };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
   "job-too-many-sheets": {
@@ -54,6 +55,11 @@ const JOB_WORDS: Words<JobFacts> = {
     warning(
       `The packing slip's font has no letters for ${letters.map(quoted).join(", ")} of the address: they are shown as \ufffd.`,
       "Write the address in Latin, Greek or Cyrillic letters, or put a label of the shop's own on the parcel.",
+    ),
+  "tabs-short": ({ wanted, found }) =>
+    warning(
+      `${found === 0 ? "No tab finds" : found === 1 ? "Only 1 tab finds" : `Only ${found} tabs find`} a place on an outline of the piece, and the cutter is asked for ${wanted}: a tab lies at least 5 mm from corners and creases.`,
+      "Watch the piece while it is cut, for it may come loose; or cut this stock on a cutter without tabs.",
     ),
   "picture-missing": ({ file, reachable }) =>
     error(

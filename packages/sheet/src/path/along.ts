@@ -1,20 +1,20 @@
-import type { Path, Point } from "@kitforme/geometry";
+import type { Path, Point, Space } from "@kitforme/geometry";
 
 type Place = { readonly x: number; readonly y: number };
 
 /** A line measured from its first point on: places and stretches by the length along it. Micrometres, not rounded inside. */
-export interface Along {
+export interface Along<S extends Space> {
   readonly length: number;
   readonly at: (distance: number) => Place;
   /** The stretch from one length to another, ends included, as whole micrometres. Past the end of a ring it goes round again. */
-  readonly stretch: (from: number, to: number) => Path<"sheet">;
+  readonly stretch: (from: number, to: number) => Path<S>;
 }
 
-const whole = ({ x, y }: Place): Point<"sheet"> => ({ x: Math.round(x) + 0, y: Math.round(y) + 0 });
+const whole = <S extends Space>({ x, y }: Place): Point<S> => ({ x: Math.round(x) + 0, y: Math.round(y) + 0 });
 
 /** @param ring whether the last point is joined to the first */
-export const along = (points: Path<"sheet">, ring: boolean): Along => {
-  const line = ring ? [...points, points[0] as Point<"sheet">] : points;
+export const along = <S extends Space>(points: Path<S>, ring: boolean): Along<S> => {
+  const line = ring ? [...points, points[0] as Point<S>] : points;
   const sums = [0];
   for (let i = 1; i < line.length; i++) {
     const [p, q] = [line[i - 1] as Place, line[i] as Place];
@@ -39,9 +39,9 @@ export const along = (points: Path<"sheet">, ring: boolean): Along => {
     const share = step > 0 ? (d - (sums[i] as number)) / step : 0;
     return { x: p.x + share * (q.x - p.x), y: p.y + share * (q.y - p.y) };
   };
-  const stretch = (from: number, to: number): Path<"sheet"> => {
-    const out = [whole(at(from))];
-    const add = (p: Point<"sheet">): void => {
+  const stretch = (from: number, to: number): Path<S> => {
+    const out = [whole<S>(at(from))];
+    const add = (p: Point<S>): void => {
       const last = out.at(-1) as Point;
       if (p.x !== last.x || p.y !== last.y) out.push(p);
     };
@@ -49,7 +49,7 @@ export const along = (points: Path<"sheet">, ring: boolean): Along => {
     for (let round = 0; round < rounds; round++)
       for (let i = 0; i < line.length; i++) {
         const d = (sums[i] as number) + round * length;
-        if (d > from && d < to) add(line[i] as Point<"sheet">);
+        if (d > from && d < to) add(line[i] as Point<S>);
       }
     add(whole(ring && Math.abs(to - Math.round(to / length) * length) < 0.5 ? (line[0] as Place) : at(to)));
     return out;

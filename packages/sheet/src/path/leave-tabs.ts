@@ -15,21 +15,34 @@ const toRun = (p: { x: number; y: number }, a: Point, b: Point): number => {
   return Math.hypot(p.x - a.x - t * dx, p.y - a.y - t * dy);
 };
 
+/** Tabs as a shop asks for them: how many, and how wide a bridge. */
+export interface Tabs {
+  readonly count: number;
+  readonly length: Um;
+}
+
+/** The vertex farthest from the middle of the ring's vertices: the same one wherever the piece lies and however it is turned. */
+const farthest = (ring: Path): number => {
+  const x = ring.reduce((sum, p) => sum + p.x, 0) / ring.length;
+  const y = ring.reduce((sum, p) => sum + p.y, 0) / ring.length;
+  const far = ring.map((p) => Math.hypot(p.x - x, p.y - y));
+  return far.indexOf(Math.max(...far));
+};
+
 /**
- * An outline with bridges left in it: `count` gaps of `length`, spread evenly and moved to where they lie at least 5 mm from
- * every corner and crease. Where there is no such place there are fewer.
+ * Where tabs find a place on an outline: spread evenly and moved to where they lie at least 5 mm from every corner and
+ * crease. Where there is no such place there are fewer. Turning or moving the piece does not change how many.
  *
  * @param creases lines of the same piece that tabs keep away from
- * @returns the cuts between the tabs; the whole ring, closed, when no tab found its place
+ * @returns the middles of the tabs as lengths along the ring from its first point, micrometres, ascending
  */
-export const leaveTabs = (
-  ring: Path<"sheet">,
-  creases: readonly Path<"sheet">[],
-  { count, length }: { readonly count: number; readonly length: Um },
-): { readonly cuts: readonly Path<"sheet">[]; readonly tabs: number } => {
-  const line = along(ring, true);
+export const placeTabs = (ring: Path, creases: readonly Path[], { count, length }: Tabs): readonly number[] => {
+  const first = farthest(ring);
+  const from = [...ring.slice(first), ...ring.slice(0, first)];
+  const line = along(from, true);
+  const before = first === 0 ? 0 : along([...ring.slice(0, first + 1)], false).length;
   const n = ring.length;
-  const at = (i: number): Point<"sheet"> => ring[(i + n) % n] as Point<"sheet">;
+  const at = (i: number): Point => ring[(i + n) % n] as Point;
   const corners = ring.filter((p, i) => isCorner(at(i - 1), p, at(i + 1)));
   const free = (middle: number): boolean => {
     const places = [middle - length / 2, middle, middle + length / 2].map(line.at);
@@ -58,8 +71,24 @@ export const leaveTabs = (
         best = place;
     if (best !== undefined) middles.push(best);
   }
+  return middles.map((middle) => (middle + before) % line.length).sort((a, b) => a - b);
+};
+
+/**
+ * An outline with bridges left in it.
+ *
+ * @param creases lines of the same piece that tabs keep away from
+ * @returns the cuts between the tabs; none when no tab found its place
+ */
+export const leaveTabs = (
+  ring: Path<"sheet">,
+  creases: readonly Path<"sheet">[],
+  wanted: Tabs,
+): { readonly cuts: readonly Path<"sheet">[]; readonly tabs: number } => {
+  const middles = placeTabs(ring, creases, wanted);
   if (middles.length === 0) return { cuts: [], tabs: 0 };
-  middles.sort((a, b) => a - b);
+  const line = along(ring, true);
+  const { length } = wanted;
   const cuts = middles.map((middle, i) => {
     const next = middles[i + 1] ?? (middles[0] as number) + line.length;
     return line.stretch(middle + length / 2, next - length / 2);
