@@ -40,7 +40,7 @@ export const placeTabs = (ring: Path, creases: readonly Path[], { count, length 
   const first = farthest(ring);
   const from = [...ring.slice(first), ...ring.slice(0, first)];
   const line = along(from, true);
-  const before = first === 0 ? 0 : along([...ring.slice(0, first + 1)], false).length;
+  const before = first === 0 ? 0 : along(ring.slice(0, first + 1), false).length;
   const n = ring.length;
   const at = (i: number): Point => ring[(i + n) % n] as Point;
   const corners = ring.filter((p, i) => isCorner(at(i - 1), p, at(i + 1)));
