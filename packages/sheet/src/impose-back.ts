@@ -1,9 +1,9 @@
-import { apply, mm, type Um } from "@kitforme/geometry";
+import { apply, mm, overlapOf, type Rect, type Um } from "@kitforme/geometry";
 import type { Press, Stock } from "@kitforme/kit";
 import { BLACK } from "@kitforme/prepress";
 import { codeOutlines } from "./code.ts";
 import type { Furniture } from "./furniture.ts";
-import { clearHalfOf, halfOf, type SheetSize } from "./marks.ts";
+import { clearHalfOf, halfOf, printableOf, type SheetSize } from "./marks.ts";
 import type { Mark, SheetBack } from "./sheet.ts";
 import { setSlug, type SlugFacts } from "./slug.ts";
 import { turnedRect, turnOver } from "./turn-over.ts";
@@ -12,8 +12,9 @@ import { turnedRect, turnOver } from "./turn-over.ts";
 const LINE: Um = mm(0.2);
 
 /**
- * The back of a sheet: code and slug stand behind the front's, readable; behind each of its marks a square frame, so wide
- * that a mark seen through the sheet touches it where both sides lie off each other by the press's register.
+ * The back of a sheet: code and slug stand behind the front's, readable; around the place behind each of its marks a square
+ * frame, so wide that a mark seen through the sheet touches it where both sides lie off each other by the press's register. Of
+ * frames at the edge of what prints the inner bars are left: those of opposite corners show both directions.
  */
 export const imposeBack = (
   stock: Stock,
@@ -26,10 +27,11 @@ export const imposeBack = (
   const matrix = turnOver(press, size);
   const words = setSlug({ ...facts, side: "back" }, turnedRect(matrix, slug));
   const behind = { ...code, box: turnedRect(matrix, code.box) };
-  const outer = Math.min(halfOf(stock) + press.register + LINE, clearHalfOf(stock));
+  const printable = printableOf(stock, size);
+  const half = Math.min(halfOf(stock) + press.register + LINE, clearHalfOf(stock));
   const targets = marks.map(({ at }: Mark) => {
     const [x, y] = apply(matrix, at.x, at.y);
-    return frame(x, y, outer, outer - LINE);
+    return frame(x, y, half, printable);
   });
   return {
     matrix,
@@ -38,9 +40,17 @@ export const imposeBack = (
   };
 };
 
-/** Filled nonzero: the inner square runs the other way. */
-const frame = (x: number, y: number, outer: number, inner: number): string =>
-  [outer, -inner].map((h) => square(x, y, Math.abs(h), Math.sign(h))).join(" ");
+/** The four bars of a square frame as far as the press prints; those toward the sheet's edge may be beyond. */
+const frame = (x: number, y: number, half: Um, printable: Rect): string =>
+  [
+    { x: x - half, y: y - half, width: 2 * half, height: LINE },
+    { x: x - half, y: y + half - LINE, width: 2 * half, height: LINE },
+    { x: x - half, y: y - half, width: LINE, height: 2 * half },
+    { x: x + half - LINE, y: y - half, width: LINE, height: 2 * half },
+  ]
+    .map((bar) => overlapOf(bar, printable))
+    .flatMap((bar) => (bar && Math.min(bar.width, bar.height) === LINE ? [pathOf(bar)] : []))
+    .join(" ");
 
-const square = (x: number, y: number, half: number, way: number): string =>
-  `M ${x - half} ${y - way * half} L ${x + half} ${y - way * half} L ${x + half} ${y + way * half} L ${x - half} ${y + way * half} Z`;
+const pathOf = ({ x, y, width, height }: Rect): string =>
+  `M ${x} ${y} L ${x + width} ${y} L ${x + width} ${y + height} L ${x} ${y + height} Z`;
