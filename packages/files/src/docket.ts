@@ -123,6 +123,11 @@ const sheetPage = (paper: Paper, { sheet, files }: JobSheet): void => {
     `Run ${sheet.run}`,
     `Code ${sheet.code}`,
     sheet.stock.press ? `Press ${sheet.stock.press.name}: ${files.print?.name ?? ""}` : "Not printed",
+    ...(sheet.back
+      ? [
+          `Both sides: print page 1, turn the sheet over its ${sheet.stock.press?.turn ?? "long"} edge, print page 2; against the light the marks lie inside their frames. Cut with the marks on top.`,
+        ]
+      : []),
     `Cutter ${sheet.stock.cutter.name}: ${Object.values(files.cut)
       .map((f) => f.name)
       .join(", ")}`,

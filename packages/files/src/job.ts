@@ -18,6 +18,8 @@ export interface JobSheet {
     readonly print: JobFile | null;
     readonly cut: Readonly<Partial<Record<CutFormat, JobFile>>>;
     readonly proof: JobFile;
+    /** Of sheets with a back. */
+    readonly backProof?: JobFile;
   };
   /** Whether paper can show at a cut edge, as prepress states it in micrometres. */
   readonly tolerance?: ToleranceStatement;

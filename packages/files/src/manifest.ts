@@ -42,7 +42,10 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
     ...(files.print ? { print: files.print.name } : {}),
     cut: Object.fromEntries(Object.entries(files.cut).map(([format, file]) => [format, file.name])),
     proof: files.proof.name,
+    ...(files.backProof ? { backProof: files.backProof.name } : {}),
   },
+  sides: sheet.stock.press ? (sheet.back ? 2 : 1) : 0,
+  ...(sheet.back ? { work: workOrder(sheet) } : {}),
   cutSameAs: sheet.cutAs,
   cutter: cutterJson(sheet.stock.cutter),
   marks: sheet.marks.map(({ at, shape, size }) => ({ at: [length(at.x), length(at.y)], shape, size: length(size) })),
@@ -52,6 +55,18 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
   cutting: workJson(sheet.work),
   ...(tolerance ? { tolerance: toleranceJson(tolerance) } : {}),
 });
+
+/** The way of a sheet with a back: it is cut as it was printed first, its marks on top. */
+const workOrder = ({ stock }: Sheet): object[] => {
+  const edge = stock.press?.turn ?? "long";
+  return [
+    { do: "print", side: "front", page: 1 },
+    { do: "turn", edge },
+    { do: "print", side: "back", page: 2 },
+    { do: "turn", edge },
+    { do: "cut", side: "front" },
+  ];
+};
 
 /** Prepress states tolerances in micrometres; shares and words stay as they are. */
 const toleranceJson = (tolerance: ToleranceStatement): object => ({
@@ -115,4 +130,5 @@ const filesOf = ({ files }: JobSheet): JobFile[] => [
   ...(files.print ? [files.print] : []),
   ...Object.values(files.cut),
   files.proof,
+  ...(files.backProof ? [files.backProof] : []),
 ];

@@ -1,4 +1,4 @@
-import { apply, toMm } from "@kitforme/geometry";
+import { apply, IDENTITY, type Matrix, multiply, toMm } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
 import { setLine } from "@kitforme/prepress";
 import type { Placed, Sheet, SheetLine } from "@kitforme/sheet";
@@ -19,6 +19,7 @@ const STRIP = 26_000;
  * legend. For eyes only: nothing is ever cut or printed from it.
  *
  * @param print bytes of the sheet's print PDF; `null` for unprinted stock
+ * @param side the back is shown as it lies turned over, with the lines that are cut from the front
  * @param draw who draws it: here, or `proofThread().draw`; the bytes are the same
  * @returns PNG bytes, about 120 pixels per inch, at most 4000 pixels high or wide
  */
@@ -26,32 +27,37 @@ export const writeProof = (
   sheet: Sheet,
   print: Uint8Array | null,
   draw: DrawProof = drawProof,
+  side: "front" | "back" = "front",
 ): Promise<Uint8Array> => {
   const scale = Math.min(RESOLUTION / 25_400, MOST_PIXELS / Math.max(sheet.width, sheet.height + STRIP));
   const pixelsOf = (um: number): number => Math.round(um * scale);
   const [width, height, strip] = [pixelsOf(sheet.width), pixelsOf(sheet.height), pixelsOf(STRIP)];
-  return draw({ print, width, height, strip, over: drawing(sheet) });
+  return draw({ print, page: side === "back" ? 1 : 0, width, height, strip, over: drawing(sheet, side) });
 };
 
 /** Micrometres throughout, y down from the sheet's top-left. */
-const drawing = (sheet: Sheet): string =>
-  [
+const drawing = (sheet: Sheet, side: "front" | "back"): string => {
+  const over = side === "back" && sheet.back ? sheet.back.matrix : IDENTITY;
+  return [
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${sheet.width} ${sheet.height + STRIP}">`,
     `<g transform="matrix(1 0 0 -1 0 ${sheet.height})">`,
+    ...(side === "back" ? [`<g transform="matrix(${over.join(" ")})">`] : []),
     ...OPERATIONS.map((operation) => strokes(operation, sheet.lines)),
-    ...sheet.marks.map((mark) => {
+    ...(side === "back" ? ["</g>"] : []),
+    ...(side === "back" ? [] : sheet.marks).map((mark) => {
       const shape = markShape(mark);
       const around = `<circle cx="${mark.at.x}" cy="${mark.at.y}" r="${mark.size * 0.75}" fill="none" stroke="${MARK_COLOUR}" stroke-width="200"/>`;
       if (shape.kind === "circle")
         return `<circle cx="${shape.x}" cy="${shape.y}" r="${shape.radius}" fill="${MARK_COLOUR}"/>${around}`;
       return `<polygon points="${shape.points.map((p) => `${p.x},${p.y}`).join(" ")}" fill="${MARK_COLOUR}"/>${around}`;
     }),
-    ...sheet.placed.flatMap(number),
+    ...sheet.placed.flatMap((placed) => number(placed, over, side)),
     `</g>`,
     `<rect x="100" y="100" width="${sheet.width - 200}" height="${sheet.height - 200}" fill="none" stroke="#999999" stroke-width="200"/>`,
-    ...legend(sheet),
+    ...legend(sheet, side),
     `</svg>`,
   ].join("\n");
+};
 
 /** All lines of an operation as one path, on a pale edge that keeps them legible on dark artwork. */
 const strokes = (operation: Operation, lines: readonly SheetLine[]): string => {
@@ -72,13 +78,13 @@ const stroke = (operation: Operation, path: string): string => {
 };
 
 /** A piece's number on a pale disc, in every part. */
-const number = ({ number, prepared, matrix, texts }: Placed): string[] =>
+const number = ({ number, prepared, matrix, texts }: Placed, over: Matrix, side: "front" | "back"): string[] =>
   prepared.piece.parts.map((part) => {
     const { at, room } = spotOf(
       part,
-      texts.map((t) => t.box),
+      texts.filter((t) => (t.side ?? "front") === side).map((t) => t.box),
     );
-    const [x, y] = apply(matrix, at.x, at.y);
+    const [x, y] = apply(multiply(over, matrix), at.x, at.y);
     const radius = Math.min(4000, Math.max(1500, room * 0.8));
     const digits = String(number);
     // Points such that the digits fill the disc: about half an em each.
@@ -91,10 +97,10 @@ const number = ({ number, prepared, matrix, texts }: Placed): string[] =>
   });
 
 /** The strip under the sheet: what it is, how often, and what each line means. */
-const legend = (sheet: Sheet): string[] => {
+const legend = (sheet: Sheet, side: "front" | "back"): string[] => {
   const margin = 6000;
   const wide = sheet.width - 2 * margin;
-  const head = `${sheet.job}   sheet ${sheet.sheet} of ${sheet.of}   run ${sheet.run}`;
+  const head = `${sheet.job}   sheet ${sheet.sheet} of ${sheet.of}${sheet.back ? `   ${side}` : ""}   run ${sheet.run}`;
   const facts = [
     sheet.stock.title,
     `${decimal(toMm(sheet.width), 1)} x ${decimal(toMm(sheet.height), 1)} mm`,

@@ -11,6 +11,8 @@ export interface ToleranceRequest {
   readonly pieces: readonly {
     readonly kit: string;
     readonly piece: string;
+    /** The cut follows the front's print: the back's may lie off that by the register once more. */
+    readonly side?: "back";
     /** Null: unprinted, no paper can show. */
     readonly bleed: BleedFound | null;
     /** Greatest distance of the piece from the middle of the marks, for `stretch`. */
@@ -22,6 +24,7 @@ export interface ToleranceRequest {
 export interface PieceTolerance {
   readonly kit: string;
   readonly piece: string;
+  readonly side?: "back";
   /** Least bleed really there, the designer's and what was made. */
   readonly bleed: Um;
   /** All errors at their limit and in one direction, and the root of the sum of their squares: independent errors seldom
@@ -54,12 +57,14 @@ const judge = (
   bleed: BleedFound,
 ): PieceTolerance => {
   const stretch = (request.stretch ?? 0) * (piece.away ?? 0);
-  const worst = Math.ceil(request.register + request.cutter + stretch);
-  const likely = Math.ceil(Math.hypot(request.register, request.cutter, stretch));
+  const between = piece.side ? request.register : 0;
+  const worst = Math.ceil(request.register + between + request.cutter + stretch);
+  const likely = Math.ceil(Math.hypot(request.register, between, request.cutter, stretch));
   const { least } = bleed;
   return {
     kit: piece.kit,
     piece: piece.piece,
+    ...(piece.side ? { side: piece.side } : {}),
     bleed: least,
     worst,
     likely,
@@ -71,8 +76,8 @@ const judge = (
 
 const sentence = (first: PieceTolerance | undefined): string => {
   if (!first) return "Nothing is printed on this sheet: no paper can show.";
-  const { piece, kit, bleed, worst, likely } = first;
-  const where = `at "${piece}" of "${kit}" (${inMm(bleed)} mm of bleed)`;
+  const { piece, kit, side, bleed, worst, likely } = first;
+  const where = `at ${side ? "the back of " : ""}"${piece}" of "${kit}" (${inMm(bleed)} mm of bleed)`;
   if (first.paper === "never")
     return `No paper shows: print and cut may part by ${inMm(worst)} mm at worst (${inMm(likely)} mm as a root sum of squares), and the least bleed, ${where}, is not less.`;
   if (first.paper === "worst")
@@ -88,11 +93,11 @@ export const statementOf = (request: ToleranceRequest): ToleranceStatement => {
   for (const piece of request.pieces) {
     if (!piece.bleed) continue;
     const now = judge(request, piece, piece.bleed);
-    const key = JSON.stringify([piece.kit, piece.piece]);
+    const key = JSON.stringify([piece.kit, piece.piece, piece.side]);
     const before = least.get(key);
     if (!before || now.spareWorst < before.spareWorst) least.set(key, now);
   }
-  const name = (p: PieceTolerance): string => `${p.kit}\u0000${p.piece}`;
+  const name = (p: PieceTolerance): string => `${p.kit}\u0000${p.piece}\u0000${p.side ?? ""}`;
   const pieces = [...least.values()].sort(
     (a, b) =>
       SEVERITY[a.paper] - SEVERITY[b.paper] ||

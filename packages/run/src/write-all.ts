@@ -112,17 +112,27 @@ const writeSheet = async (
       print: print && (await put(`${name}.print.pdf`, print)),
       cut,
       proof: await put(`${name}.proof.png`, await writeProof(sheet, print, proofs.draw)),
+      ...(sheet.back
+        ? { backProof: await put(`${name}.back.proof.png`, await writeProof(sheet, print, proofs.draw, "back")) }
+        : {}),
     },
     ...(press
       ? {
           tolerance: statementOf({
             register: press.register,
             cutter: cutter.tolerance,
-            pieces: sheet.placed.map(({ prepared: { piece, bleed } }) => ({
-              kit: piece.kit,
-              piece: piece.piece,
-              bleed,
-            })),
+            pieces: sheet.placed.flatMap(
+              ({
+                prepared: {
+                  piece: { kit, piece },
+                  bleed,
+                  back,
+                },
+              }) => [
+                { kit, piece, bleed },
+                ...(back ? [{ kit, piece, side: "back" as const, bleed: back.bleed }] : []),
+              ],
+            ),
           }),
         }
       : {}),

@@ -255,12 +255,14 @@ export class Paper {
     // A script that our font lacks: the very outlines of the piece, brought to the height of a line.
     this.y += step;
     this.put(`${words.slot}: `, x, size, "regular");
-    const { box, outlines } = words;
+    const { box, outlines, side } = words;
     const start = x + this.lettering.width(`${words.slot}: `, size);
     const scale = Math.min((step * 0.8) / Math.max(1, box.height), (width - (start - x)) / Math.max(1, box.width));
     const s = decimal(scale, 6);
     const [dx, dy] = [start - box.x * scale, this.up(this.y + step * 0.15) + (box.y + box.height) * scale];
-    this.draw(`q 0.15 g ${s} 0 0 -${s} ${pt(dx)} ${pt(dy)} cm\n${pathOperators(outlines)}\nf Q`);
+    // What is read from behind lies mirrored in the drawing.
+    const over = side === "back" ? `-1 0 0 1 ${pt(2 * box.x + box.width)} 0 cm\n` : "";
+    this.draw(`q 0.15 g ${s} 0 0 -${s} ${pt(dx)} ${pt(dy)} cm\n${over}${pathOperators(outlines)}\nf Q`);
   }
 
   private tick(x: number, y: number, size: number): void {

@@ -16,8 +16,12 @@ export const docketText = (job: Job, lists: readonly PickingList[]): string => {
     rows.push(["finding", level, rule, placeInWords(where), message, furtherPlacesInWords(finding), hint]);
   }
   rows.push(["", "sheet", "stock", "run", "code", "cut like"]);
-  for (const { sheet } of job.sheets)
+  for (const { sheet } of job.sheets) {
     rows.push(["sheet", sheet.sheet, sheet.stock.title, sheet.run, sheet.code, sheet.cutAs]);
+    const edge = `turn over the ${sheet.stock.press?.turn ?? "long"} edge`;
+    if (sheet.back)
+      rows.push(["both sides", sheet.sheet, "print page 1", edge, "print page 2", edge, "cut with the marks on top"]);
+  }
   rows.push(["", "sheet:no.", "kit", "piece", "words", "orders and numbers"]);
   for (const { sheet } of job.sheets)
     for (const placed of sheet.placed) {

@@ -4,6 +4,8 @@ import { overlay, renderPage } from "@kitforme/prepress";
 export interface ProofSheet {
   /** Bytes of the print PDF; null for unprinted stock. */
   readonly print: Uint8Array | null;
+  /** Page of it, from 0; left out, the first. */
+  readonly page?: number;
   readonly width: number;
   readonly height: number;
   /** Height of the legend under the sheet. */
@@ -18,11 +20,11 @@ export type DrawProof = (sheet: ProofSheet) => Promise<Uint8Array>;
 /** Unprinted stock, so that white pieces are not taken for printed ones. */
 export const BOARD: readonly [number, number, number] = [216, 210, 199];
 
-export const drawProof: DrawProof = async ({ print, width, height, strip, over }) => {
+export const drawProof: DrawProof = async ({ print, page = 0, width, height, strip, over }) => {
   const tall = height + strip;
   // Drawn with the strip below as paper: a second picture of 14 MB a sheet would be slow to be given back.
   const region = { x: 0, y: 0, width, height: tall };
-  const pixels = print ? (await renderPage(print, 0, { width, height, region })).data : board(width, height, tall);
+  const pixels = print ? (await renderPage(print, page, { width, height, region })).data : board(width, height, tall);
   return overlay(pixels, width, tall, over);
 };
 

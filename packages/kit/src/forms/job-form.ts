@@ -79,6 +79,10 @@ const placement = z.looseObject({
 const pieceTolerance = z.looseObject({
   kit: words.meta({ description: "The kit." }),
   piece: words.meta({ description: "The piece." }),
+  side: z
+    .literal("back")
+    .optional()
+    .meta({ description: "Of its reverse: the register counts twice, cut to front and front to back." }),
   bleed: length.meta({ description: "Least bleed that is really there." }),
   worst: length.meta({ description: "How far print and cut part when all errors add up." }),
   likely: length.meta({ description: "The root of the sum of the errors' squares." }),
@@ -115,8 +119,26 @@ const sheet = z.looseObject({
       print: words.optional().meta({ description: "The print PDF; none for stock that is not printed." }),
       cut: z.record(words, words).meta({ description: "Cut files by format." }),
       proof: words.meta({ description: "The proof." }),
+      backProof: words.optional().meta({ description: "The proof of the back, as it lies turned over." }),
     })
     .meta({ description: "Names of its files in this folder." }),
+  sides: z
+    .int()
+    .min(0)
+    .max(2)
+    .optional()
+    .meta({ description: "Sides that are printed; of two, the print PDF has a page each." }),
+  work: z
+    .array(
+      z.looseObject({
+        do: z.enum(["print", "turn", "cut"]).meta({ description: "What is done." }),
+        side: z.enum(["front", "back"]).optional().meta({ description: "The side that lies on top." }),
+        page: z.int().min(1).optional().meta({ description: "The page of the print PDF." }),
+        edge: z.enum(["long", "short"]).optional().meta({ description: "The edge that the sheet is turned over." }),
+      }),
+    )
+    .optional()
+    .meta({ description: "Of sheets printed on both sides: the steps in their order." }),
   cutSameAs: z.int().min(1).meta({ description: "The first sheet that is cut alike." }),
   cutter: z
     .looseObject({

@@ -46,8 +46,9 @@ export const priceRows = (sheets: readonly Sheet[], orders: readonly string[], p
   }
   if (prices.side !== undefined) {
     const own = all.filter((i) => sheets[i]?.stock.press);
+    const printed = own.reduce((n, i) => n + (sheets[i]?.run ?? 0) * (sheets[i]?.back ? 2 : 1), 0);
     add(
-      { what: "sides", count: own.reduce((n, i) => n + (sheets[i]?.run ?? 0), 0), each: prices.side },
+      { what: "sides", count: printed, each: prices.side },
       weights((l) => l.area, own),
     );
   }
