@@ -103,7 +103,7 @@ describe("the demo through the command", () => {
     expect(first.cpu).toBeLessThan(60);
     expect(first.resident).toBeLessThan(1024);
     expect(first.err).not.toMatch(/\bat .*:\d+:\d+/); // no stack trace
-    expect(first.events.at(-1)).toMatchObject({ event: "done", job: job.job });
+    expect(first.events.at(-2)).toMatchObject({ event: "done", job: job.job });
   });
 
   it("gives the same bytes again, whatever the sequence of orders and the threads", () => {

@@ -41,7 +41,7 @@ describe("kitforme preview", { timeout: 240_000 }, () => {
     const first = await kitforme([...ask, "--out", join(root, "a", "tag.png")]);
     expect(first.code).toBe(0);
     const second = await kitforme([...ask, "--out", join(root, "b", "tag.png")]);
-    expect(second.events.at(-1)).toMatchObject({ event: "previewed", kit: "tag", ok: true });
+    expect(second.events.at(-2)).toMatchObject({ event: "previewed", kit: "tag", ok: true });
     expect(readdirSync(join(root, "a"))).toEqual(["tag.png"]);
     expect(hashes(join(root, "a"))).toEqual(hashes(join(root, "b")));
     const { width, height, hasAlpha } = await sharp(readFileSync(join(root, "a", "tag.png"))).metadata();

@@ -30,7 +30,10 @@ describe("the commands", () => {
       at.order("Q-1", ["Solveig"]),
     ]);
     expect(submitted.code).toBe(0);
-    expect(submitted.events).toMatchObject([{ event: "submitted", order: "Q-1", fresh: true }]);
+    expect(submitted.events).toMatchObject([
+      { event: "submitted", order: "Q-1", fresh: true },
+      { event: "end", end: "done", exit: 0 },
+    ]);
     const worker = await workThere(at, "--health", String(port));
     const health = await until("health", async () => {
       const answer = await fetch(`http://127.0.0.1:${port}/health`);
@@ -57,6 +60,7 @@ describe("the commands", () => {
     expect(status.code).toBe(0);
     expect(status.events).toMatchObject([
       { event: "order", order: "Q-1", state: "made", answer: { folder: oneJob(at) } },
+      { event: "end", end: "done", exit: 0 },
     ]);
     expect((await kitforme(["status", ...at.queue, "Q-404"])).code).toBe(1);
   });

@@ -1,51 +1,24 @@
 import { readFileSync } from "node:fs";
-import { Command, CommanderError, InvalidArgumentError, Option } from "commander";
-import { failureOf } from "@kitforme/run";
+import { Command, InvalidArgumentError, Option } from "commander";
 import { cancel, retry, watch } from "./commands/change.ts";
 import { check } from "./commands/check.ts";
 import { estimate } from "./commands/estimate.ts";
 import { fit } from "./commands/fit.ts";
 import { remake } from "./commands/remake.ts";
-import { make, Stopped } from "./commands/make.ts";
+import { make } from "./commands/make.ts";
 import { preview } from "./commands/preview.ts";
 import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
+import { endingBy, endingOf } from "./ending.ts";
+import { examplesOf, EXIT_CODES } from "./examples.ts";
 import { EXIT } from "./exit.ts";
 import { Unreadable } from "./kits-of-user.ts";
+import { effort, json, needed, path, prefix, redis, threads, whole } from "./options.ts";
 import { outletOf } from "./outlet.ts";
+import { STATES } from "./queue-options.ts";
 import { refuse } from "./refuse.ts";
-import { NoQueue } from "./queue.ts";
-import { DEFAULT_PREFIX, DEFAULT_URL, faultOfUrl, STATES } from "./queue-options.ts";
-
-const whole =
-  (least: number) =>
-  (text: string): number => {
-    const value = Number(text);
-    if (!Number.isInteger(value) || value < least)
-      throw new InvalidArgumentError(`A whole number from ${least} is wanted.`);
-    return value;
-  };
-
-const effort = () =>
-  new Option(
-    "--effort <effort>",
-    "how long the layout is searched; counted in iterations, so the result is the same everywhere",
-  )
-    .choices(["quick", "normal", "best"])
-    .default("normal");
-const json = () => new Option("--json", "machine-readable lines on standard output; words go to standard error");
-const redis = () =>
-  new Option("--redis <url>", "the queue's Redis: redis://HOST:PORT, or rediss:// for TLS, with :PASSWORD@ before HOST")
-    .env("REDIS_URL")
-    .argParser((url: string) => {
-      const fault = faultOfUrl(url);
-      if (fault !== undefined) throw new InvalidArgumentError(fault);
-      return url;
-    })
-    .default(DEFAULT_URL);
-const prefix = () =>
-  new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
+import { Stop } from "./stop.ts";
 
 /** The command's own version, as its package says. */
 const VERSION = (JSON.parse(readFileSync(new URL("../package.json", import.meta.url), "utf8")) as { version: string })
@@ -54,6 +27,22 @@ const VERSION = (JSON.parse(readFileSync(new URL("../package.json", import.meta.
 /** The command `kitforme`. Returns the exit code; never throws. */
 export const main = async (argv: readonly string[]): Promise<number> => {
   let code: number = EXIT.done;
+  const options = argv.includes("--") ? argv.slice(0, argv.indexOf("--")) : argv;
+  const outlet = outletOf(options.includes("--json"));
+  let stop: Stop | undefined;
+  /** A signal, or a fault that nobody caught: the last line all the same. */
+  const endNow = (error: unknown): never => {
+    const ending = endingBy(error);
+    outlet.end(ending);
+    process.exit(ending.exit);
+  };
+  process.once("uncaughtException", endNow);
+  /** Runs a command that may be stopped; `left` is what a stop leaves behind, as far as the command does not say. */
+  const stoppable = async (left: string, command: (stop: Stop) => Promise<number>): Promise<void> => {
+    stop = new Stop(endNow);
+    stop.leaves(left);
+    code = await command(stop);
+  };
   // Who reads our lines may have read enough ("| head"): that is no failure.
   for (const stream of [process.stdout, process.stderr])
     stream.once("error", (error: NodeJS.ErrnoException) => {
@@ -64,109 +53,104 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .description("Orders for printable paper kits in, press sheets out: print PDFs and cut files that match.")
     .version(VERSION, "--version", "say the version")
     .exitOverride()
+    // With --json standard output is for machines, also where help is asked for.
+    .configureOutput({ writeOut: (text) => void (outlet.json ? process.stderr : process.stdout).write(text) })
     .showHelpAfterError("(kitforme --help, or kitforme <command> --help, lists what it takes)");
 
   program
     .command("make")
     .description("make the press sheets of some orders, here and now, with no server")
     .argument("<order.json...>", "the orders to gang on common sheets")
-    .requiredOption("--shop <shop.json>", "stocks, presses and cutters of the shop")
-    .requiredOption("--kits <folder>", "folder of kit folders")
-    .requiredOption("--out <folder>", "job folder to write; job.json comes last")
+    .addOption(needed("--shop <shop.json>", "stocks, presses and cutters of the shop"))
+    .addOption(needed("--kits <folder>", "folder of kit folders"))
+    .addOption(needed("--out <folder>", "job folder to write; job.json comes last"))
     .addOption(effort())
     .option("--replace", "another job's finished folder may be replaced")
-    .addOption(
-      new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)),
-    )
+    .addOption(threads())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      code = await make(orders, options, outletOf(options.json === true));
+      await stoppable("nothing was written to the job folder.", (stop) => make(orders, options, outlet, stop));
     });
 
   program
     .command("check")
     .description("report findings about kits and orders, make nothing")
     .argument("<kit-folder|order.json...>", "kit folders and orders")
-    .requiredOption("--shop <shop.json>", "stocks, presses and cutters of the shop")
-    .option("--kits <folder>", "folder of kit folders that the orders are held against")
+    .addOption(needed("--shop <shop.json>", "stocks, presses and cutters of the shop"))
+    .addOption(path("--kits <folder>", "folder of kit folders that the orders are held against"))
     .addOption(json())
     .action(async (paths: string[], options) => {
-      code = await check(paths, options, outletOf(options.json === true));
+      await stoppable("nothing was written, as ever by this command.", (stop) => check(paths, options, outlet, stop));
     });
 
   program
     .command("estimate")
     .description("what a job would take: sheets, metres, minutes, waste and price; no sheet is written")
     .argument("<order.json...>", "the orders to gang on common sheets")
-    .requiredOption("--shop <shop.json>", "stocks, presses, cutters and prices of the shop")
-    .requiredOption("--kits <folder>", "folder of kit folders")
+    .addOption(needed("--shop <shop.json>", "stocks, presses, cutters and prices of the shop"))
+    .addOption(needed("--kits <folder>", "folder of kit folders"))
     .addOption(effort().default("quick"))
-    .addOption(
-      new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1)),
-    )
+    .addOption(threads())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      code = await estimate(orders, options, outletOf(options.json === true));
+      await stoppable("nothing was written, as ever by this command.", (stop) =>
+        estimate(orders, options, outlet, stop),
+      );
     });
 
   program
     .command("remake")
     .description("make spoiled pieces of a finished job anew, on make-up sheets of their own")
-    .requiredOption("--job <folder>", "the finished job's folder")
+    .addOption(needed("--job <folder>", "the finished job's folder"))
     .requiredOption("--spoiled <places>", "their places as sheet:number, with commas: 2:7,3:1", (text: string) =>
       text.split(",").filter((place) => place.trim() !== ""),
     )
-    .requiredOption("--out <folder>", "job folder to write; job.json comes last")
+    .addOption(needed("--out <folder>", "job folder to write; job.json comes last"))
     .option("--replace", "replace the finished folder of another job")
     .addOption(effort())
     .addOption(json())
     .action(async (options) => {
-      code = await remake(options, outletOf(options.json === true));
+      await stoppable("nothing was written to the job folder.", (stop) => remake(options, outlet, stop));
     });
 
   program
     .command("fit")
     .description("fit a sheet's cut files to the sheet as it was printed, by its marks as a camera read them")
-    .requiredOption("--job <folder>", "the finished job's folder")
+    .addOption(needed("--job <folder>", "the finished job's folder"))
     .requiredOption("--sheet <n>", "number of the sheet in job.json", whole(1))
-    .requiredOption(
-      "--seen <marks.json>",
-      '{ "seen": [[x, y], ...] }: millimetres in the camera\'s frame, in any order',
+    .addOption(
+      needed("--seen <marks.json>", '{ "seen": [[x, y], ...] }: millimetres in the camera\'s frame, in any order'),
     )
-    .requiredOption("--out <folder>", "where the fitted cut files are written")
+    .addOption(needed("--out <folder>", "where the fitted cut files are written"))
     .addOption(json())
     .action(async (options) => {
-      code = await fit(options, outletOf(options.json === true));
+      await stoppable("no cut file was written.", (stop) => fit(options, outlet, stop));
     });
 
   program
     .command("preview")
     .description("pieces of a kit as they look when cut, or every finding of a kit drawn at its place")
-    .requiredOption("--shop <shop.json>", "stocks, presses and cutters of the shop")
-    .requiredOption("--kits <folder>", "folder of kit folders")
+    .addOption(needed("--shop <shop.json>", "stocks, presses and cutters of the shop"))
+    .addOption(needed("--kits <folder>", "folder of kit folders"))
     .requiredOption("--kit <name>", "the kit")
     .option("--piece <name>", "one piece; left out, all: FILE-PIECE.png each")
     .option("--copy <json>", 'words of the copy by slot, as {"name": "Aino"}, or a file that holds them')
-    .requiredOption("--out <file.png>", "the picture")
+    .addOption(needed("--out <file.png>", "the picture"))
     .option("--flaws", "FILE-PIECE.png of each piece that has findings, and FILE.html that shows them all")
     .addOption(json())
     .action(async (options) => {
-      code = await preview(options, outletOf(options.json === true));
+      await stoppable("no picture was written.", (stop) => preview(options, outlet, stop));
     });
 
   program
     .command("work")
     .description("take orders from the queue and make them, until stopped by SIGTERM or SIGINT")
     .addOption(
-      new Option("--shop <shop.json>", "stocks, presses and cutters of the shop")
-        .env("KITFORME_SHOP")
-        .makeOptionMandatory(),
+      path("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP").makeOptionMandatory(),
     )
-    .addOption(new Option("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
+    .addOption(path("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
     .addOption(
-      new Option("--out <folder>", "folder that receives a job folder per gang")
-        .env("KITFORME_OUT")
-        .makeOptionMandatory(),
+      path("--out <folder>", "folder that receives a job folder per gang").env("KITFORME_OUT").makeOptionMandatory(),
     )
     .addOption(
       new Option("--concurrency <n>", "jobs at once in this process")
@@ -204,7 +188,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(prefix())
     .addOption(json())
     .action(async (options) => {
-      code = await work(options, outletOf(options.json === true));
+      code = await work(options, outlet);
     });
 
   program
@@ -225,7 +209,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(prefix())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      code = await submit(orders, options, outletOf(options.json === true));
+      await stoppable("`kitforme status` says which orders are on the queue.", () => submit(orders, options, outlet));
     });
 
   program
@@ -239,7 +223,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
-      code = await status(order, options, outletOf(options.json === true));
+      await stoppable("nothing was changed.", () => status(order, options, outlet));
     });
 
   program
@@ -250,7 +234,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(prefix())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      code = await cancel(orders, options, outletOf(options.json === true));
+      await stoppable("`kitforme status` says which orders are cancelled.", () => cancel(orders, options, outlet));
     });
 
   program
@@ -262,7 +246,9 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
-      code = await retry(order, options, outletOf(options.json === true));
+      await stoppable("`kitforme status` says which orders are on the queue again.", () =>
+        retry(order, options, outlet),
+      );
     });
 
   program
@@ -273,32 +259,25 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
-      code = await watch(order, options, outletOf(options.json === true));
+      code = await watch(order, options, outlet);
     });
 
+  for (const command of [program, ...program.commands])
+    command.addHelpText("after", `${examplesOf(command.name())}${EXIT_CODES}`);
   try {
     await program.parseAsync([...argv], { from: "user" });
+    outlet.end(endingOf(code));
     return code;
   } catch (error) {
-    // Commander has printed its own words already; help and version come this way with code 0.
-    if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage;
-    if (error instanceof Unreadable) return refuse([error.finding], "Ended there", outletOf(argv.includes("--json")));
-    if (error instanceof Stopped) {
-      process.stderr.write(`${error.message}\n`);
-      return EXIT.ours;
+    if (error instanceof Unreadable) {
+      outlet.end(endingOf(refuse([error.finding], "Ended there", outlet)));
+      return EXIT.input;
     }
-    if (error instanceof NoQueue) {
-      process.stderr.write(`${error.message}\n`);
-      return EXIT.ours;
-    }
-    const { kind, message: words } = failureOf(error);
-    if (kind === "environment" || (error instanceof Error && error.name === "RedisAway")) {
-      process.stderr.write(`kitforme was stopped by its surroundings: ${words}\n`);
-      return EXIT.ours;
-    }
-    process.stderr.write(`kitforme failed, and the fault is its own: ${words}\n`);
-    if (process.env["KITFORME_TRACE"] && error instanceof Error) process.stderr.write(`${error.stack}\n`);
-    else process.stderr.write("(KITFORME_TRACE=1 prints where; please report it)\n");
-    return EXIT.ours;
+    const ending = endingBy(error);
+    outlet.end(ending);
+    return ending.exit;
+  } finally {
+    stop?.release();
+    process.off("uncaughtException", endNow);
   }
 };

@@ -4,7 +4,7 @@ import type { Finding } from "@kitforme/run";
 import { say } from "./faults.ts";
 
 /**
- * Why nothing could be written into a job folder, as a finding; undefined when something can. Asked before the work, not
+ * Why nothing could be written into a folder, as a finding; undefined when something can. Asked before the work, not
  * after it, and nothing is made: the folder may not be there yet, then its nearest parent that is must take it.
  */
 export const faultOfOut = async (folder: string): Promise<Finding | undefined> => {

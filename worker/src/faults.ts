@@ -11,7 +11,7 @@ interface CommandFacts {
 const COMMAND_WORDS: Words<CommandFacts> = {
   "file-unreadable": ({ what, why }) => error(`${what} cannot be read: ${why}.`, "Check the path."),
   "folder-unwritable": ({ why }) =>
-    error(`The job folder cannot be written: ${why}.`, "Name another folder with --out, or correct its permissions."),
+    error(`The folder cannot be written: ${why}.`, "Name another folder with --out, or correct its permissions."),
   "folder-holds-another-job": () =>
     error(
       "The job folder holds another finished job.",

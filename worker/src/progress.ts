@@ -1,6 +1,7 @@
 import type { Progress } from "@kitforme/run";
 import cliProgress from "cli-progress";
 import type { Outlet } from "./outlet.ts";
+import type { Stop } from "./stop.ts";
 
 /** What is done in a phase, in words. */
 export const PHASES: Record<Progress["phase"], string> = {
@@ -16,7 +17,7 @@ export interface Shown {
 }
 
 /** Progress for people on standard error: a bar on a terminal, a line per phase elsewhere; with `--json` also a line per step. */
-export const showProgress = (outlet: Outlet): Shown => {
+export const showProgress = (outlet: Outlet, stop: Stop): Shown => {
   let phase: Progress["phase"] | undefined;
   const bar = outlet.terminal
     ? new cliProgress.SingleBar(
@@ -24,6 +25,8 @@ export const showProgress = (outlet: Outlet): Shown => {
           format: "{bar} {value}/{total} {words}",
           hideCursor: true,
           clearOnComplete: true,
+          // Signals are the command's; the bar's own listener would keep them from ending it.
+          gracefulExit: false,
           stream: process.stderr,
           barsize: 24,
         },
@@ -31,6 +34,11 @@ export const showProgress = (outlet: Outlet): Shown => {
       )
     : undefined;
   let running = false;
+  const ended = (): void => {
+    if (running) bar?.stop();
+    running = false;
+  };
+  stop.atLast(ended);
   return {
     onProgress(progress) {
       outlet.event("progress", progress);
@@ -45,9 +53,6 @@ export const showProgress = (outlet: Outlet): Shown => {
       } else if (progress.phase !== phase) outlet.say(`${PHASES[progress.phase]} ...`);
       phase = progress.phase;
     },
-    stop() {
-      if (running) bar?.stop();
-      running = false;
-    },
+    stop: ended,
   };
 };

@@ -1,3 +1,4 @@
+import { WrongUsage } from "../ending.ts";
 import { EXIT } from "../exit.ts";
 import { WORDS } from "../order-in-words.ts";
 import type { Outlet } from "../outlet.ts";
@@ -33,12 +34,10 @@ export const retry = async (
   options: QueueOptions & { readonly failed?: boolean },
   outlet: Outlet,
 ): Promise<number> => {
+  if (order === undefined && options.failed !== true)
+    throw new WrongUsage("Name an order, or say --failed for all that failed.");
   const { withRedis, retryOrder, failedOrders, keysOf } = await theQueue();
   const keys = keysOf(options.prefix);
-  if (order === undefined && options.failed !== true) {
-    outlet.say("Name an order, or say --failed for all that failed.");
-    return EXIT.usage;
-  }
   return withRedis(options.redis, async (redis) => {
     let code: number = EXIT.done;
     for (const name of order === undefined ? await failedOrders(redis, keys) : [order]) {

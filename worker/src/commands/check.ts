@@ -3,6 +3,7 @@ import { check as checkAll, type Finding, hasErrors } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
 import { faultOfKits, shelfFor } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
+import type { Stop } from "../stop.ts";
 import { showProgress } from "../progress.ts";
 import { cautionsInWords, countInWords, findingsInWords, plural } from "../words.ts";
 import { readInput } from "../read-input.ts";
@@ -19,7 +20,12 @@ const isFolder = (path: string): Promise<boolean> =>
   );
 
 /** Findings about kits and orders; nothing is made. Orders are held against `--kits`, else against the kit folders named beside them. */
-export const check = async (paths: readonly string[], options: CheckOptions, outlet: Outlet): Promise<number> => {
+export const check = async (
+  paths: readonly string[],
+  options: CheckOptions,
+  outlet: Outlet,
+  stop: Stop,
+): Promise<number> => {
   const folders: string[] = [];
   const orders: string[] = [];
   for (const path of paths) ((await isFolder(path)) ? folders : orders).push(path);
@@ -28,7 +34,7 @@ export const check = async (paths: readonly string[], options: CheckOptions, out
   const findings: Finding[] = [...unread, ...(kitsFault ? [kitsFault] : [])];
   let checkedKits = folders.length;
   if (input && !kitsFault) {
-    const shown = showProgress(outlet);
+    const shown = showProgress(outlet, stop);
     const shelf = await shelfFor(folders, options.kits);
     checkedKits = shelf.folders.length;
     const checked = await checkAll({ ...input, folders: shelf.folders }, shelf.store, shown).finally(shown.stop);

@@ -3,6 +3,7 @@ import { EXIT } from "../exit.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import { kitsInFolder } from "../kits-of-user.ts";
 import type { Outlet } from "../outlet.ts";
+import type { Stop } from "../stop.ts";
 import { showProgress } from "../progress.ts";
 import { readInput } from "../read-input.ts";
 import { refuse } from "../refuse.ts";
@@ -20,12 +21,13 @@ export const estimate = async (
   orders: readonly string[],
   options: EstimateCommandOptions,
   outlet: Outlet,
+  stop: Stop,
 ): Promise<number> => {
   const { input, findings: unread } = await readInput(options.shop, orders);
   const kitsFault = await faultOfKits(options.kits);
   const faults = [...unread, ...(kitsFault ? [kitsFault] : [])];
   if (!input || faults.length > 0) return refuse(faults, "Nothing was estimated", outlet);
-  const shown = showProgress(outlet);
+  const shown = showProgress(outlet, stop);
   const { estimate: made, findings } = await estimateJob(input, kitsInFolder(options.kits), {
     effort: options.effort,
     ...(options.threads === undefined ? {} : { threads: options.threads }),

@@ -1,11 +1,14 @@
-import { mkdir, readFile, rename, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { fitJob } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
+import { faultOfOut } from "../fault-of-out.ts";
 import { fileOf } from "../file-of.ts";
+import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
+import type { Stop } from "../stop.ts";
 import { refuse } from "../refuse.ts";
 import { findingsInWords } from "../words.ts";
+import { writeFiles } from "../write-files.ts";
 
 export interface FitOptions {
   readonly job: string;
@@ -15,16 +18,19 @@ export interface FitOptions {
 }
 
 /** Cut files of one sheet moved to where the sheet was printed, by the marks as a camera read them. */
-export const fit = async ({ job, sheet, seen, out }: FitOptions, outlet: Outlet): Promise<number> => {
-  const { value, findings } = await fitJob((name) => fileOf(job, name), sheet, await readFile(seen, "utf8"));
+export const fit = async ({ job, sheet, seen, out }: FitOptions, outlet: Outlet, stop: Stop): Promise<number> => {
+  const marks = await readNamed(seen, "The file of the marks");
+  const outFault = await faultOfOut(out);
+  const faults = [...("finding" in marks ? [marks.finding] : []), ...(outFault ? [outFault] : [])];
+  if ("finding" in marks || faults.length > 0) return refuse(faults, "No cut file was written", outlet);
+  const { value, findings } = await fitJob((name) => fileOf(job, name), sheet, marks.text);
   if (!value) return refuse(findings, "No cut file was written", outlet);
   for (const finding of findings) outlet.event("finding", finding);
   for (const words of findingsInWords(findings)) outlet.say(words);
-  await mkdir(out, { recursive: true });
-  for (const { name, bytes } of value.files) {
-    await writeFile(join(out, `${name}.part`), bytes);
-    await rename(join(out, `${name}.part`), join(out, name));
-  }
+  await writeFiles(
+    value.files.map(({ name, bytes }) => ({ path: join(out, name), bytes })),
+    stop,
+  );
   const { model, residuals, worst, turn, scale, shift, files } = value;
   const names = files.map(({ name }) => name);
   outlet.event("fitted", { sheet, model, residuals, worst, turn, scale, shift, files: names });

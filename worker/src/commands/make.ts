@@ -1,26 +1,14 @@
-import { rmSync } from "node:fs";
-import {
-  type Attempt,
-  attemptAt,
-  cautionsFor,
-  check,
-  type Effort,
-  type Finding,
-  HoldsAnotherJob,
-  type Outcome,
-  run,
-  totalsOf,
-} from "@kitforme/run";
 import { join } from "node:path";
-import { EXIT } from "../exit.ts";
+import { cautionsFor, check, type Effort, type Finding, type Outcome, run, totalsOf } from "@kitforme/run";
 import { faultOfOut } from "../fault-of-out.ts";
-import { say } from "../faults.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
 import { kitsInFolder } from "../kits-of-user.ts";
 import { readInput } from "../read-input.ts";
 import { refuse } from "../refuse.ts";
+import type { Stop } from "../stop.ts";
+import { intoFolder } from "./into-folder.ts";
 import { cautionsInWords, countInWords, findingsInWords, percent, plural } from "../words.ts";
 
 export interface MakeOptions {
@@ -33,18 +21,13 @@ export interface MakeOptions {
   readonly replace?: boolean;
 }
 
-/** Milliseconds after a signal in which a run may end by itself; then the process ends. */
-const ENDING = 1_200;
-
-/** Somebody wanted it to end: nobody's fault. */
-export class Stopped extends Error {
-  constructor() {
-    super("Stopped by a signal; nothing was written to the job folder.");
-  }
-}
-
 /** The main job, here and now: orders in, a job folder out. */
-export const make = async (orders: readonly string[], options: MakeOptions, outlet: Outlet): Promise<number> => {
+export const make = async (
+  orders: readonly string[],
+  options: MakeOptions,
+  outlet: Outlet,
+  stop: Stop,
+): Promise<number> => {
   const { input, findings: unread } = await readInput(options.shop, orders);
   const kitsFault = await faultOfKits(options.kits);
   const outFault = await faultOfOut(options.out);
@@ -54,48 +37,24 @@ export const make = async (orders: readonly string[], options: MakeOptions, outl
     const rest = input && !kitsFault ? await check(input, kitsInFolder(options.kits)) : undefined;
     return refuse([...faults, ...(rest?.findings ?? [])], "Nothing was made", outlet);
   }
-  const shown = showProgress(outlet);
-  const stop = new AbortController();
-  let attempt: Attempt | undefined;
-  const onSignal = () => {
-    stop.abort(new Stopped());
-    // A long computation looks at the signal when it comes to a pause; whoever pressed the keys is not kept waiting for it.
-    setTimeout(() => {
-      if (attempt) rmSync(attempt.folder, { recursive: true, force: true });
-      process.stderr.write(`${new Stopped().message}\n`);
-      process.exit(EXIT.ours);
-    }, ENDING).unref();
-  };
-  process.once("SIGINT", onSignal);
-  process.once("SIGTERM", onSignal);
-  try {
-    const own = await attemptAt(options.out, options.replace === true);
-    attempt = own;
-    const outcome = await run(
-      input,
-      { kits: kitsInFolder(options.kits), out: (job) => own.destination(job) },
-      {
-        effort: options.effort,
-        ...(options.threads === undefined ? {} : { threads: options.threads }),
-        onProgress: shown.onProgress,
-        signal: stop.signal,
-      },
-    );
-    shown.stop();
-    if (!outcome.job) return refuse(outcome.findings, "Nothing was made", outlet);
-    await own.publish();
-    report(outcome.job, outcome.findings, options.out, outlet);
-    return EXIT.done;
-  } catch (error) {
-    if (error instanceof HoldsAnotherJob)
-      return refuse([say("folder-holds-another-job", { file: options.out }, {})], "Nothing was made", outlet);
-    throw error;
-  } finally {
-    await attempt?.discard();
-    shown.stop();
-    process.off("SIGINT", onSignal);
-    process.off("SIGTERM", onSignal);
-  }
+  const shown = showProgress(outlet, stop);
+  return intoFolder(
+    { out: options.out, replace: options.replace === true },
+    (out) =>
+      run(
+        input,
+        { kits: kitsInFolder(options.kits), out },
+        {
+          effort: options.effort,
+          ...(options.threads === undefined ? {} : { threads: options.threads }),
+          onProgress: shown.onProgress,
+          signal: stop.signal,
+        },
+      ).finally(shown.stop),
+    ({ job, findings }) => report(job, findings, options.out, outlet),
+    outlet,
+    stop,
+  );
 };
 
 const report = (job: NonNullable<Outcome["job"]>, findings: readonly Finding[], out: string, outlet: Outlet): void => {

@@ -1,5 +1,4 @@
-import { mkdir, rename, writeFile } from "node:fs/promises";
-import { dirname, resolve } from "node:path";
+import { resolve } from "node:path";
 import { besideFile, type Finding, hasErrors, openPreviews, type Previews } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
 import { say } from "../faults.ts";
@@ -7,8 +6,10 @@ import { readNamed } from "../files.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import { kitsInFolder } from "../kits-of-user.ts";
 import type { Outlet } from "../outlet.ts";
+import type { Stop } from "../stop.ts";
 import { refuse } from "../refuse.ts";
 import { countInWords, findingsInWords } from "../words.ts";
+import { writeFiles } from "../write-files.ts";
 
 export interface PreviewCommandOptions {
   readonly shop: string;
@@ -30,7 +31,7 @@ interface Copy {
 const NONE = "No picture was written";
 
 /** Pieces as they look when cut; with `flaws`, every finding of the kit drawn at its place. */
-export const preview = async (options: PreviewCommandOptions, outlet: Outlet): Promise<number> => {
+export const preview = async (options: PreviewCommandOptions, outlet: Outlet, stop: Stop): Promise<number> => {
   const shop = await readNamed(options.shop, "The shop's file");
   const kitsFault = await faultOfKits(options.kits);
   const copy = await readCopy(options.copy);
@@ -48,11 +49,7 @@ export const preview = async (options: PreviewCommandOptions, outlet: Outlet): P
       ? await flawsOf(previews, options)
       : await picturesOf(previews, copy, options, findings);
     if (files.length === 0) return refuse(met, NONE, outlet);
-    await mkdir(dirname(resolve(options.out)), { recursive: true });
-    for (const { path, bytes } of files) {
-      await writeFile(`${path}.part`, bytes);
-      await rename(`${path}.part`, path);
-    }
+    await writeFiles(files, stop);
     for (const finding of met) outlet.event("finding", finding);
     for (const words of findingsInWords(met)) outlet.say(words);
     const paths = files.map(({ path }) => path);

@@ -108,7 +108,9 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   await health?.close();
   redis.disconnect();
   if (!clean) {
-    log.warn("Redis is away: what was held could not be handed back, and is taken up when its lock has run out");
+    const reason = "Redis is away: what was held could not be handed back, and is taken up when its lock has run out";
+    log.warn(reason);
+    outlet.end({ how: "environment", exit: EXIT.ours, reason, spoken: true });
     // BullMQ's own connection goes on calling for Redis and would keep the process.
     process.exit(EXIT.ours);
   }

@@ -3,7 +3,7 @@ import { areaOfField } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Chance } from "../search/chance.ts";
 import { choose } from "../choose/choose.ts";
-import { construct, homes, missing } from "../start/construct.ts";
+import { constructInBreaths, homes, missing } from "../start/construct.ts";
 import { GRANTED } from "../search/effort.ts";
 import { fillsOf, groupsOf, joined, type Layout, layoutOf, part, TOGETHER } from "./layout.ts";
 import { mend } from "./mend.ts";
@@ -148,7 +148,7 @@ export async function pack(request: PackRequest): Promise<PackResult> {
     .map((item) => ({ key: item.key, ...missing(catalogue, fields, item.footprint) }));
   const list = fitting.map((item) => item.footprint);
   if (list.length === 0) return { sheets: [], leftovers, mended: 0 };
-  const filled = construct(
+  const filled = await constructInBreaths(
     catalogue,
     fields,
     list,

@@ -66,8 +66,8 @@ const TRIES: readonly (readonly [wish: number, order: number, along: boolean | u
 /** Meeting points of all contact lines are looked at up to so many pieces; beyond, the search has more from the time. */
 const THOROUGH = 80;
 
-/** The best of several constructive layouts; ends early once one is `enough`. */
-export const construct = (
+/** What is laid: kinds of pieces in a list, each with the field that is its home, on at most so many sheets. */
+type Wanted = readonly [
   catalogue: Catalogue,
   fields: readonly Field[],
   list: readonly number[],
@@ -75,7 +75,29 @@ export const construct = (
   tries: number,
   maxSheets: number,
   enough: (filled: Filled) => boolean,
-): Filled => {
+];
+
+/** The best of several constructive layouts; ends early once one is `enough`. */
+export const construct = (...wanted: Wanted): Filled => {
+  const trying = attempts(...wanted);
+  for (;;) {
+    const { done, value } = trying.next();
+    if (done) return value;
+  }
+};
+
+/** The same, with a breath for the event loop between two tries: a large job takes seconds, and who stops it waits no longer. */
+export const constructInBreaths = async (...wanted: Wanted): Promise<Filled> => {
+  const trying = attempts(...wanted);
+  for (;;) {
+    const { done, value } = trying.next();
+    if (done) return value;
+    await new Promise(setImmediate);
+  }
+};
+
+/** Yields after each try. */
+function* attempts(...[catalogue, fields, list, home, tries, maxSheets, enough]: Wanted): Generator<undefined, Filled> {
   const room = roomOf(fields);
   let best: Filled | undefined;
   const sequences = orders(catalogue, list);
@@ -104,6 +126,7 @@ export const construct = (
     );
     if (!best || better(filled, best)) best = filled;
     if (enough(best)) return best;
+    yield;
   }
   return best as Filled;
-};
+}
