@@ -8,6 +8,7 @@ export interface NearestMap {
   readonly before: Int32Array;
 }
 
+/** A search for the nearest source pixel of every target pixel, on one canvas. Lengths in pixels. */
 export interface NearestRequest {
   readonly source: Runs;
   /** Holds no source pixel. */

@@ -15,6 +15,7 @@ export interface PixelGrid {
   readonly box: Rect;
 }
 
+/** A piece whose bleed is wanted: its pixels, its parts and how far the bleed reaches. Drawing space, whole micrometres. */
 export interface BleedRequest {
   readonly grid: PixelGrid;
   readonly parts: readonly Outline<"drawing">[];
@@ -53,6 +54,7 @@ export interface PaperRim {
   readonly stretches: readonly { readonly at: readonly [x: number, y: number]; readonly length: number }[];
 }
 
+/** What was made beyond the cut, and what of it the designer had drawn. */
 export interface BleedMade {
   /** Opaque input: the ring, to be drawn under the artwork and clipped by `reach`. Neighbours overlap, and all go at least 3
    * pixels under the artwork, so that no renderer shows a seam. Empty when nothing had to be made, or when `flattened` is there. */

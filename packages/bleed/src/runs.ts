@@ -88,6 +88,7 @@ const combine = (a: Runs, b: Runs, table: number): Runs => {
 
 export const union = (a: Runs, b: Runs): Runs => combine(a, b, UNION);
 export const intersect = (a: Runs, b: Runs): Runs => combine(a, b, BOTH);
+/** The pixels of `a` that are not in `b`. */
 export const minus = (a: Runs, b: Runs): Runs => combine(a, b, MINUS);
 
 /** The pixels of a rectangle, cut to a canvas of `rows` rows. */

@@ -9,6 +9,7 @@ export interface Stroke {
   readonly words: string;
 }
 
+/** How each operation is drawn and called wherever people look at it: colour, dashes in mm, word. */
 export const LEGEND: Readonly<Record<Operation, Stroke>> = {
   creasing: { colour: "#1f7a8c", dash: [4, 1.6], words: "crease" },
   perforating: { colour: "#5b7f2b", dash: [0.7, 1.1], words: "perforation" },

@@ -11,6 +11,7 @@ import { fillWith, isBlackOnly, strokeWith } from "./pdf/ink.ts";
 import { PackedPictures } from "./pdf/packed-pictures.ts";
 import { Pages } from "./pdf/page.ts";
 
+/** What a print PDF needs beside its sheet. */
 export interface PrintOptions {
   /** Title of the document, as a person would name it. */
   readonly title: string;

@@ -5,6 +5,7 @@
 /** A length in micrometres; whole unless a name says otherwise. */
 export type Um = number;
 
+/** Micrometres in a millimetre. */
 export const UM_PER_MM = 1000;
 
 /** Millimetres to whole micrometres, half up. */

@@ -6,6 +6,7 @@ import { fillPockets } from "./pockets.ts";
 import { simplifyRing } from "./simplify.ts";
 import type { Outline, Space } from "./point.ts";
 
+/** How exact `grow` is. */
 export interface GrowOptions {
   /** How far the result may stray from the true offset (default OFFSET_TOLERANCE). */
   readonly tolerance?: Um;

@@ -65,6 +65,7 @@ export const outlinesOf = <S extends Space>(rings: readonly Contour<S>[]): Outli
 export const outlineArea = (outline: Outline): number =>
   Math.abs(area(outline.outer)) - outline.openings.reduce((sum, opening) => sum + Math.abs(area(opening)), 0);
 
+/** Square micrometres of all outlines together, openings taken off. */
 export const outlinesArea = (outlines: readonly Outline[]): number =>
   outlines.reduce((sum, outline) => sum + outlineArea(outline), 0);
 

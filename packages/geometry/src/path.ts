@@ -19,6 +19,7 @@ export interface Bridge<S extends Space = Space> {
   readonly gap: number;
 }
 
+/** What `joinEnds` made of loose lines. */
 export interface Joined<S extends Space = Space> {
   /** Lines that still have two ends. */
   readonly paths: readonly Path<S>[];

@@ -39,4 +39,5 @@ export interface Outline<S extends Space = Space> {
   readonly openings: readonly Contour<S>[];
 }
 
+/** A point from its coordinates, whole micrometres. Whoever calls it says in which space they are. */
 export const point = <S extends Space>(x: Um, y: Um): Point<S> => ({ x, y });

@@ -3,6 +3,7 @@ import type { Point } from "./point.ts";
 /** [a b c d e f] as in SVG and PDF: x' = a x + c y + e, y' = b x + d y + f. Lengths in micrometres unless said otherwise. */
 export type Matrix = readonly [a: number, b: number, c: number, d: number, e: number, f: number];
 
+/** The matrix that changes nothing. */
 export const IDENTITY: Matrix = [1, 0, 0, 1, 0, 0];
 
 /** `outer` after `inner`: apply(multiply(outer, inner), p) = apply(outer, apply(inner, p)). */

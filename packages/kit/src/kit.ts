@@ -2,6 +2,7 @@ import type { Contour, Outline, Path, Point, Rect, Um } from "@kitforme/geometry
 
 /** The operations of ISO 19593-1 that this house knows. */
 export const OPERATIONS = ["creasing", "perforating", "partialCutting", "cutting"] as const;
+/** What a tool does along a line: cutting, kiss-cutting, creasing, perforating. */
 export type Operation = (typeof OPERATIONS)[number];
 
 /** A line of the drawing that a tool follows, flattened to `FLATTEN_TOLERANCE`. `closed` rings do not repeat their first point. */
@@ -144,6 +145,7 @@ export interface CodeSlot extends SlotFrame {
   readonly quiet: number;
 }
 
+/** A place on a piece that each copy fills for itself: words, a buyer's picture or a code. */
 export type Slot = TextSlot | PictureSlot | CodeSlot;
 
 /** What the reverse of a piece prints. Its slots are among the piece's, with `side`. */
@@ -156,6 +158,7 @@ export interface PieceBack {
   readonly mirror?: Um;
 }
 
+/** One piece of a kit: its outlines, what is printed on it, and where tools work. Drawing space, whole micrometres. */
 export interface Piece {
   readonly kit: string;
   readonly piece: string;
@@ -184,6 +187,7 @@ export interface Piece {
   readonly drawnAs?: DrawnAs;
 }
 
+/** A kit that was read and believed: its pieces, their artwork, lines and slots. Made by `readKit` only. */
 export interface Kit {
   readonly kit: string;
   readonly title: string;

@@ -13,6 +13,7 @@ export type Wording = Readonly<Record<string, string | BuyersPicture>>;
 /** What a slot's words are called among people: the text, or the picture's file. */
 export const wordsOf = (said: string | BuyersPicture): string => (typeof said === "string" ? said : said.file);
 
+/** So many copies of one kit, and what stands on each. */
 export interface OrderLine {
   readonly kit: string;
   readonly quantity: number;
@@ -20,6 +21,7 @@ export interface OrderLine {
   readonly texts?: readonly Wording[];
 }
 
+/** An order that was read and believed. Made by `readOrders` only. */
 export interface Order {
   readonly order: string;
   /** ISO date, `YYYY-MM-DD`. */

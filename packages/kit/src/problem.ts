@@ -54,4 +54,5 @@ export interface Answer<T> {
   readonly findings: readonly Finding[];
 }
 
+/** Whether an error stands among the findings: then nothing is made. */
 export const hasErrors = (findings: readonly Finding[]): boolean => findings.some((f) => f.level === "error");

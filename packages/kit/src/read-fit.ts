@@ -29,6 +29,7 @@ export interface MadeSheet {
   readonly cutter: Pick<Cutter, "name" | "tools" | "axes">;
 }
 
+/** A finished job as its `job.json` gives it, as far as fitting and remaking need it. */
 export interface MadeJob {
   readonly job: string;
   readonly sheets: readonly MadeSheet[];

@@ -8,6 +8,7 @@ import { SHOP_WORDS, type ShopFacts } from "./words/shop-words.ts";
 
 /** Every rule of this package with the facts it needs. */
 export type Facts = FormFacts & ShopFacts & OrderFacts & DrawingFacts & PieceFacts & FitFacts;
+/** The name of a rule of this room. Each has a sentence, or it does not compile. */
 export type Rule = keyof Facts;
 
 const WORDS: Words<Facts> = {

@@ -1,6 +1,7 @@
 import type { Um } from "@kitforme/geometry";
 import type { Operation } from "./kit.ts";
 
+/** Edges of a sheet that a machine cannot reach, as the sheet lies. */
 export interface Margins {
   readonly top: Um;
   readonly right: Um;
@@ -8,6 +9,7 @@ export interface Margins {
   readonly left: Um;
 }
 
+/** A press as the shop has set it up. */
 export interface Press {
   readonly name: string;
   /** What the machine cannot print. */
@@ -59,6 +61,7 @@ export interface Speed {
   readonly lift: number;
 }
 
+/** A cutter as the shop has set it up: its files, its marks, its tools and how exact it is. */
 export interface Cutter {
   readonly name: string;
   readonly formats: readonly CutFormat[];
@@ -88,6 +91,7 @@ export interface Cutter {
   readonly speed?: Speed;
 }
 
+/** A stock and the machines that it goes through. */
 export interface Stock {
   readonly stock: string;
   readonly title: string;
@@ -111,6 +115,7 @@ export interface Prices {
   readonly order?: number;
 }
 
+/** A shop that was read and believed: what it prints on, prints with and cuts with. Made by `readShop` only. */
 export interface Shop {
   readonly stocks: Readonly<Record<string, Stock>>;
   /** Relative cost of one more sheet and of one more distinct layout. */

@@ -18,6 +18,7 @@ export interface Owner {
   readonly copies: number;
 }
 
+/** One place of a forme: whose piece lies where. Micrometres from the sheet's lower-left corner. */
 export interface Placement {
   /** Index into the demands. */
   readonly demand: number;
@@ -39,6 +40,7 @@ export interface Forme {
   readonly geometry: number;
 }
 
+/** What is to be laid on sheets. Lengths in micrometres; the same request gives the same plan. */
 export interface GangRequest {
   readonly footprints: readonly Footprint[];
   readonly fields: readonly Field[];
@@ -57,6 +59,7 @@ export interface GangRequest {
   }) => void;
 }
 
+/** Formes that make every demand, and what they cost. */
 export interface Plan {
   readonly formes: readonly Forme[];
   /** Demands that no field can hold, with by how much the best turn misses (micrometres; 0 = keep-outs are in the way). */

@@ -12,6 +12,7 @@ import { layersOf, plainLayers } from "./layers.ts";
 import type { Prepared, PreparedPiece } from "./prepared.ts";
 import { say } from "./words/bleed-words.ts";
 
+/** What a piece is prepared with, beyond the press. */
 export interface PrepareOptions {
   /** Pixels per inch at placed size to refuse and to warn below. */
   readonly resolution?: ResolutionLimits;

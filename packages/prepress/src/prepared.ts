@@ -7,6 +7,7 @@ export type Ink =
   | { readonly space: "rgb"; readonly r: number; readonly g: number; readonly b: number }
   | { readonly space: "grey"; readonly g: number };
 
+/** Text and lines of our own: the black ink alone. */
 export const BLACK: Ink = { space: "cmyk", c: 0, m: 0, y: 0, k: 1 };
 
 /** A picture ready to be embedded. `id` is a hash of all it is made of: equal ids are embedded once. */
@@ -105,6 +106,7 @@ export interface SetPicture {
   readonly layer: Layer;
 }
 
+/** Something made ready for press; `value` is absent when an error stands among the findings. */
 export interface Prepared<T> {
   readonly value?: T;
   readonly findings: readonly Finding[];

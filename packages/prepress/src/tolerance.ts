@@ -1,6 +1,7 @@
 import { toMm, type Um } from "@kitforme/geometry";
 import type { BleedFound } from "./prepared.ts";
 
+/** What a statement about register and cut is made from. Micrometres. */
 export interface ToleranceRequest {
   /** How far the print may lie from where it should: the press's `register`. */
   readonly register: Um;
@@ -37,6 +38,7 @@ export interface PieceTolerance {
   readonly paper: "never" | "worst" | "likely";
 }
 
+/** Whether paper may show or ink may be cut into, for all errors together. Micrometres. */
 export interface ToleranceStatement {
   readonly register: Um;
   readonly cutter: Um;

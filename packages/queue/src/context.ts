@@ -3,6 +3,7 @@ import type { Guard } from "./guard.ts";
 import type { JobThreads } from "./jobs/threads.ts";
 import type { Answer, Keys } from "./keys.ts";
 
+/** How a worker works: its folders and its bounds. */
 export interface WorkSettings {
   readonly shop: string;
   readonly kits: string;
@@ -23,6 +24,7 @@ export interface WorkSettings {
   readonly keep?: number;
 }
 
+/** What a worker reports while it works. */
 export interface WorkEvents {
   readonly onEnd?: (gang: string, answers: ReadonlyMap<string, Answer>) => void;
   /** `again`: it is tried again. */

@@ -2,6 +2,7 @@ import { createServer, type Server } from "node:http";
 import { Counter, Gauge, Registry } from "prom-client";
 import type { Counts } from "./status.ts";
 
+/** A worker's open health address, and what it counts. */
 export interface Health {
   readonly orders: Counter<"end">;
   readonly retries: Counter;

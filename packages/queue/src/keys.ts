@@ -24,13 +24,17 @@ export type Lane = (typeof LANES)[number];
 
 /** Life of an order, in this sequence; the last four are ends. */
 export const STATES = ["received", "waiting", "ganged", "making", "made", "refused", "failed", "cancelled"] as const;
+/** Where an order is in its life. */
 export type State = (typeof STATES)[number];
+/** States after which nothing happens to an order by itself. */
 export const ENDS: readonly State[] = ["made", "refused", "failed", "cancelled"];
 
+/** Names of the queue's keys in Redis. */
 export interface Keys {
   readonly prefix: string;
 }
 
+/** The keys of the queue whose names begin with a prefix: several queues may share a Redis. */
 export const keysOf = (prefix: string): Keys => ({ prefix });
 
 /** An order as it was handed in; `file` is how findings name it. */

@@ -26,6 +26,7 @@ export interface Waiting {
   readonly since: number;
 }
 
+/** Orders that are made together, and why they are. */
 export interface Closed {
   readonly orders: readonly Waiting[];
   readonly closed: "rush" | "now" | "call" | "due" | "wait" | "full" | "large" | "fill";
@@ -44,6 +45,7 @@ export interface Pool {
   readonly until: number;
 }
 
+/** The circumstances in which gangs are planned. Times in ms. */
 export interface Moment {
   readonly now: number;
   /** Other orders may be on their way: a gang closes for its fill only when nothing came for so long, ms. */

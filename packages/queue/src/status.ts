@@ -3,6 +3,7 @@ import { type Answer, ENDS, type Keys, type State, STATES } from "./keys.ts";
 import { planGangs, type Pool } from "./plan-gangs.ts";
 import { fieldsOf, readRules, readWaiting } from "./waiting.ts";
 
+/** Where an order is, and its answer once there is one. */
 export interface OrderStatus {
   readonly order: string;
   readonly state: State;
@@ -19,6 +20,7 @@ export interface OrderStatus {
   readonly answer?: Answer;
 }
 
+/** Which orders are asked for; left out, all. */
 export interface StatusQuery {
   readonly order?: string;
   readonly states?: readonly State[];
@@ -64,6 +66,7 @@ export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}
   });
 };
 
+/** Orders of the whole queue by state. */
 export interface Counts {
   readonly counts: Readonly<Record<State, number>>;
   /** When the oldest order that has no end yet came into its state, ms since 1970. */

@@ -8,6 +8,7 @@ import { digestOf, type Keys } from "./keys.ts";
 import { script } from "./scripts.ts";
 import { say } from "./words.ts";
 
+/** An order as it is handed in. */
 export interface Submission {
   readonly name: string;
   readonly file: string;
@@ -16,6 +17,7 @@ export interface Submission {
   readonly content: unknown;
 }
 
+/** How orders of one call are treated. */
 export interface SubmitHow {
   readonly effort: Effort;
   /** Made at once, those of this call together, without waiting for a gang to fill. */
@@ -26,6 +28,7 @@ export interface SubmitHow {
   readonly house?: { readonly shop: string; readonly kits: string; readonly out: string };
 }
 
+/** What came of handing in: orders, or the findings that kept all of them off the queue. */
 export interface Submitted {
   readonly findings: readonly Finding[];
   /** Every order, and whether this call put it there. */

@@ -1,6 +1,7 @@
 import type { Redis } from "ioredis";
 import { ENDS, type Keys, type State } from "./keys.ts";
 
+/** An order came into a state. */
 export interface Change {
   readonly order: string;
   readonly state: State;

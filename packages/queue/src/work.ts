@@ -12,6 +12,7 @@ import { type Keys, type Lane, LANES } from "./keys.ts";
 import { openQueues } from "./queues.ts";
 import { type Counts, countsOf } from "./status.ts";
 
+/** A worker at work. */
 export interface Working {
   /** Takes orders: Redis is there and nothing pauses the work. */
   readonly ready: () => boolean;

@@ -19,6 +19,7 @@ export interface ToCheck extends Input {
   readonly folders?: readonly string[];
 }
 
+/** What was found, and what those who make or get the pieces must know. */
 export interface Checked {
   readonly findings: readonly Finding[];
   /** Cautions for those who make these pieces, and for those who get them. */

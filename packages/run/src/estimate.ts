@@ -13,6 +13,7 @@ import { sortFindings } from "./sort-findings.ts";
 import type { Work } from "./watch.ts";
 import type { KitStore } from "./world.ts";
 
+/** How an estimate is made. */
 export interface EstimateOptions extends Options {
   /** How long the layout is searched. Default `quick`: a sheet or two more than `normal` on a large job. */
   readonly effort?: Effort;

@@ -36,6 +36,7 @@ const ENVIRONMENT = new Set([
 const REDIS_REPLIES =
   /^(OOM|LOADING|READONLY|MASTERDOWN|BUSY|TRYAGAIN|CLUSTERDOWN|MISCONF|NOREPLICAS|Connection is closed)/;
 
+/** Why something that is no fault of the input went wrong. */
 export interface Failure {
   readonly kind: "environment" | "ours";
   /** What happened and, where there is something to do, what to do. */

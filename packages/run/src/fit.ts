@@ -44,6 +44,7 @@ const say = sayer(FIT_WORDS);
 /** A file of the job folder by its name; undefined when there is none. */
 export type ReadJobFile = (name: string) => Promise<Uint8Array | undefined>;
 
+/** How a sheet lies as it was printed, and its cut files moved there. */
 export interface Fitted extends Omit<Fit, "at"> {
   /** The sheet's cut files as they fit the print, by the names they have in the job folder. */
   readonly files: readonly { readonly name: string; readonly bytes: Uint8Array }[];

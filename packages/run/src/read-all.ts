@@ -25,6 +25,7 @@ import { checkpoint, type Work } from "./watch.ts";
 import { profilesBeside } from "./profiles-beside.ts";
 import { type KitStore, type Named, Unfit } from "./world.ts";
 
+/** The text of a shop and of the orders that are made together. */
 export interface Input {
   readonly shop: Named;
   readonly orders: readonly Named[];

@@ -18,6 +18,7 @@ import type { Work } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
 import { type Finished, writeAll } from "./write-all.ts"; // sheets to files, manifest last
 
+/** How a job is made. None of it but `effort` and `gang` changes the bytes. */
 export interface Options extends Watched {
   /** How long the layout is searched, counted in iterations. Default `normal`. */
   readonly effort?: Effort;

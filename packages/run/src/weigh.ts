@@ -8,6 +8,7 @@ import type { KitStore } from "./world.ts";
 /** Part of a sheet's field that pieces with their bleed and clearance fill as a rule (common practice, no source). */
 const USUAL_YIELD = 0.8;
 
+/** What orders would take. */
 export interface Weighed {
   /** Of the form, the kits and the texts; artwork is not opened. */
   readonly findings: readonly Finding[];

@@ -2,6 +2,7 @@ import type { Matrix, Path, Point, Um } from "@kitforme/geometry";
 import type { Operation, Stock, Wording } from "@kitforme/kit";
 import type { Ink, PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 
+/** A registration mark: its middle, and how it is drawn. Whole micrometres. */
 export interface Mark {
   readonly at: Point<"sheet">;
   readonly shape: "disc" | "square" | "cross";

@@ -6,6 +6,7 @@ import { Spool } from "./spool.ts";
 /** Deaths of processes that had not even started, in a row, after which the system is at fault. */
 const MOST_STILLBORN = 3;
 
+/** One task of a crew. */
 export interface Task {
   /** Plain data. */
   readonly task: unknown;

@@ -1,6 +1,7 @@
 import { Worker } from "node:worker_threads";
 import type { Entry } from "./entry.ts";
 
+/** What a thread is given. */
 export interface ThreadOptions {
   /** What the thread finds as `workerData`. */
   readonly data?: unknown;

@@ -24,6 +24,7 @@ export interface Copies {
   readonly picks: readonly Pick[];
 }
 
+/** What one order is to be sorted together from: its kits and their copies. */
 export interface PickingList {
   readonly order: string;
   readonly due?: string;

@@ -13,7 +13,9 @@ const MARGIN = mm(14);
 /** Baseline to baseline, as a share of the type size. */
 const LEADING = 1.32;
 
+/** Where the text of an A4 paper begins, micrometres from its left edge. */
 export const LEFT = MARGIN;
+/** Width of the text of an A4 paper, micrometres. */
 export const WIDE = A4.width - 2 * MARGIN;
 
 /** Words of a text slot: typed where our font has the letters, else drawn as they are printed on the piece. */

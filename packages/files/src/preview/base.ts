@@ -26,6 +26,7 @@ export interface PreviewBase {
   readonly pixels: Uint8Array;
 }
 
+/** How large a preview is to be. */
 export interface PreviewSize {
   /** Pixels per inch. Default 150. */
   readonly resolution?: number;

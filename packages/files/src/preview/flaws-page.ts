@@ -9,6 +9,7 @@ export interface FlawedPiece {
   readonly picture?: Uint8Array;
 }
 
+/** A kit with all its findings, for the page that shows them at their places. */
 export interface FlawsPage {
   readonly kit: string;
   readonly pieces: readonly FlawedPiece[];

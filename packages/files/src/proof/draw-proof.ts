@@ -20,6 +20,7 @@ export type DrawProof = (sheet: ProofSheet) => Promise<Uint8Array>;
 /** Unprinted stock, so that white pieces are not taken for printed ones. */
 export const BOARD: readonly [number, number, number] = [216, 210, 199];
 
+/** Draws a proof here, in the caller's thread: the print as pixels, or bare board where nothing is printed, with legend and lines over it. */
 export const drawProof: DrawProof = async ({ print, page = 0, width, height, strip, over }) => {
   const tall = height + strip;
   // Drawn with the strip below as paper: a second picture of 14 MB a sheet would be slow to be given back.

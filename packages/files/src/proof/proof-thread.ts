@@ -10,6 +10,7 @@ interface Waiting {
   readonly reject: (error: Error) => void;
 }
 
+/** Draws proofs until it is closed. */
 export interface ProofThread {
   readonly draw: DrawProof;
   readonly close: () => Promise<void>;

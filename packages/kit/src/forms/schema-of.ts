@@ -9,6 +9,7 @@ const FORMS = { shop: shopForm, kit: kitForm, order: orderForm, job: jobForm } a
 /** The files that have a schema. */
 export type FileKind = keyof typeof FORMS;
 
+/** The files that people and programs write or read, each with a form, a schema and a chapter of FORMATS.md. */
 export const FILE_KINDS = Object.keys(FORMS) as readonly FileKind[];
 
 /**

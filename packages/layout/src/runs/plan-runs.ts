@@ -18,6 +18,7 @@ export interface RunsRequest {
   readonly signal?: Stop;
 }
 
+/** Layouts of equal places and how often each is printed. */
 export interface RunsPlan {
   /** `counts[j][i]`: places of piece i on layout j. */
   readonly counts: readonly (readonly number[])[];

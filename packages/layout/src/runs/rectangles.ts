@@ -12,6 +12,7 @@ export interface RectanglesRequest {
   readonly signal?: Stop;
 }
 
+/** A rectangle's place on the sheet, in the sheet's own unit. */
 export interface LaidRectangle {
   readonly job: number;
   readonly x: number;
@@ -20,6 +21,7 @@ export interface LaidRectangle {
   readonly height: number;
 }
 
+/** One layout of rectangles that cuts from edge to edge separate, and how often it is printed. */
 export interface RectanglesPlan {
   readonly run: number;
   readonly laid: readonly LaidRectangle[];

@@ -21,6 +21,7 @@ export interface Packed {
   }[];
 }
 
+/** How far a search is. */
 export interface PackProgress {
   readonly done: number;
   readonly of: number;
@@ -29,6 +30,7 @@ export interface PackProgress {
   readonly yield: number;
 }
 
+/** Shapes to be laid on as few sheets as they go. Micrometres; the same request gives the same answer. */
 export interface PackRequest {
   readonly footprints: readonly Footprint[];
   readonly fields: readonly Field[];

@@ -10,6 +10,7 @@ import { disrupt } from "./disrupt.ts";
 import { pointsOf, stripCatalogue } from "./strip-catalogue.ts";
 import { startStrip } from "./strip-start.ts";
 
+/** Shapes to be laid on a strip of fixed height, as short as can be. Micrometres. */
 export interface StripRequest {
   readonly footprints: readonly Footprint[];
   /** Index into the footprints, one per piece. */
@@ -21,6 +22,7 @@ export interface StripRequest {
   readonly onBetter?: (length: number) => void;
 }
 
+/** Where each piece lies on the strip, and how long the strip is. Micrometres. */
 export interface StripResult {
   readonly length: number;
   /** Length of the constructive start alone. */
@@ -95,6 +97,7 @@ class Strip {
   }
 }
 
+/** Lays all pieces on a strip of fixed height and shortens it until `done` says 1. Throws nothing; the caller's clock decides how long it takes. */
 export const layStrip = (request: StripRequest): StripResult => {
   const { footprints, pieces, height, done } = request;
   const area = pieces.reduce(

@@ -33,4 +33,5 @@ export interface Field {
   readonly grain?: "x" | "y";
 }
 
+/** How long a layout is searched, counted in iterations: the same on every machine. */
 export type Effort = "quick" | "normal" | "best";

@@ -1,5 +1,6 @@
 import { type OpenPage, withPage } from "./pdf/pdfium.ts";
 
+/** How large a PDF page is rendered, and which part of it. */
 export interface RenderOptions {
   /** Pixels that the whole page becomes. */
   readonly width: number;

@@ -3,6 +3,7 @@ import { fileURLToPath } from "node:url";
 import type { Typeface } from "./typeface.ts";
 import { openSfnt } from "./typeface.ts";
 
+/** Weights of the bundled font. */
 export type Weight = "regular" | "semibold";
 
 const FILES: Record<Weight, string> = { regular: "NotoSans-Regular.ttf", semibold: "NotoSans-SemiBold.ttf" };

@@ -6,6 +6,7 @@ import { pathData } from "./outline.ts";
 import { segment } from "./segment.ts";
 import { placeLine, type ShapedLine, shapeLine } from "./shape.ts";
 
+/** How a line of our own words is set. */
 export interface LineStyle {
   /** Type size in points. */
   readonly size: number;

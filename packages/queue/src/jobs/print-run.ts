@@ -34,6 +34,7 @@ export interface RunEnd {
   readonly refused: readonly { readonly order: string; readonly findings: readonly Finding[] }[];
 }
 
+/** How a gang ended: with its job folder, or with the findings that kept it from one. */
 export type PrintRunEnd = Omit<RunEnd, "made"> & { readonly made?: RunEnd["made"] & { readonly folder: string } };
 
 export interface RunOptions extends Pick<Options, "onProgress" | "signal" | "openers" | "gang"> {

@@ -12,6 +12,7 @@ import type { Opened, PreviewOptions } from "./opened.ts";
 import { type CopyRead, ofCopy, readCopy } from "./read-copy.ts";
 import { sayPreview } from "./words.ts";
 
+/** The kit that is held open. */
 export interface PreviewInput {
   readonly shop: Named;
   readonly kits: KitStore;
@@ -25,6 +26,7 @@ export interface Preview {
   readonly findings: readonly Finding[];
 }
 
+/** Whether words fit their slot. */
 export interface Fits {
   readonly fits: boolean;
   /** Type size in points that it is set in; absent when it does not fit, and for codes. */

@@ -2,6 +2,7 @@ import type { PreviewSize } from "@kitforme/files";
 import type { Finding, Piece, Shop } from "@kitforme/kit";
 import type { Openers, OpeningBounds } from "../outside/openers.ts";
 
+/** How large previews are, and what their processes may use. */
 export interface PreviewOptions extends PreviewSize {
   readonly bounds?: Partial<OpeningBounds>;
 }

@@ -1,5 +1,6 @@
 // Least squares for the maps between marks as planned and marks as seen. Millimetres.
 
+/** A place in millimetres, in the frame of whoever measured it. */
 export interface Place {
   readonly x: number;
   readonly y: number;
