@@ -1,6 +1,6 @@
 import { type Job, writeDocket } from "@kitforme/files";
 import type { Prices } from "@kitforme/kit";
-import { estimateJson, estimateOf, writeAssembly, writeBenchPage, writeSlips } from "@kitforme/papers";
+import { estimateJson, estimateOf, writeAssembly, writeBenchPage, writeSlips, writeTicket } from "@kitforme/papers";
 
 /** A paper of the whole job, by the name it has in the job folder. */
 export interface Paper {
@@ -23,6 +23,7 @@ export const papersOf = async (job: Job, prices: Prices | undefined): Promise<Pa
     ...(slips ? [{ name: "job.slips.pdf", bytes: slips }] : []),
     ...(assembly ? [{ name: "job.assembly.pdf", bytes: assembly }] : []),
     { name: "job.html", bytes: writeBenchPage(job) },
+    { name: "job.xjdf", bytes: writeTicket(job) },
     json("job.estimate.json", estimateJson(job.job, estimate)),
   ];
 };
