@@ -76,11 +76,11 @@ describe("the back of a piece", () => {
     const more = await pieceOf(svg, {
       back: { artwork: "#none", sen: "back", slots: [{ slot: "a/b", box: [20, 5, 40, 10], font: "x.ttf" }] },
     });
-    expect(more.findings.map(({ rule, where }) => [rule, where.field ?? ""]).sort()).toEqual([
-      ["field-unknown", "pieces[0].back.sen"],
-      ["file-missing", "pieces[0].back.slots[0].font"],
-      ["name-bad", "pieces[0].back.slots[0].slot"],
-      ["selector-finds-nothing", ""],
+    expect(more.findings.map(({ rule, where }) => `${rule} ${where.field ?? ""}`).sort()).toEqual([
+      "field-unknown pieces[0].back.sen",
+      "file-missing pieces[0].back.slots[0].font",
+      "name-bad pieces[0].back.slots[0].slot",
+      "selector-finds-nothing ",
     ]);
   });
 
