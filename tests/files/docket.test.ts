@@ -1,4 +1,6 @@
-import { cautionsFor, type Job, writeDocket } from "@kitforme/files";
+import { cautionsFor, type Job, jobJson, writeDocket } from "@kitforme/files";
+import { matrixOf, mm } from "@kitforme/geometry";
+import type { Placed, Sheet } from "@kitforme/sheet";
 import { beforeAll, describe, expect, it } from "vitest";
 import { has, poppler, says } from "../support/oracle.ts";
 import { harbourJob, jobOf } from "../support/jobs.ts";
@@ -216,6 +218,125 @@ describe("the docket", () => {
     expect(wide / high).toBeCloseTo(2, 0);
     // Nine tenths of a line of 8 points.
     expect((high * 25.4) / 300).toBeGreaterThan(2.5);
+  });
+});
+
+/** `sheet:number` to whose numbers lie there, as job.json has it: `kit piece, ORDER no. 1–3`. */
+const placesIn = (job: Job): string[] => {
+  const { sheets } = JSON.parse(JSON.stringify(jobJson(job))) as {
+    sheets: {
+      sheet: number;
+      placements: {
+        number: number;
+        kit: string;
+        piece: string;
+        serves: { order: string; first: number; last: number }[];
+      }[];
+    }[];
+  };
+  return sheets.flatMap(({ sheet, placements }) =>
+    placements.flatMap(({ number, kit, piece, serves }) =>
+      serves.map(
+        ({ order, first, last }) =>
+          `${sheet}:${number} ${kit} ${piece} ${order} ${first === last ? first : `${first}–${last}`}`,
+      ),
+    ),
+  );
+};
+
+/** The same, read back from rows of words: place, kit, piece, and whatever they say of orders and numbers. */
+const placesRead = (rows: readonly (readonly string[])[]): string[] =>
+  rows.flatMap(([place = "", kit = "", piece = "", ...rest]) =>
+    [...rest.join(" ").matchAll(/(HL-\d+) no\. (\d+(?:–\d+)?)/g)].map(
+      ([, order, numbers]) => `${place} ${kit} ${piece} ${order} ${numbers}`,
+    ),
+  );
+
+/** Rows of the docket's PDF that begin with a place. */
+const rowsOf = (text: string): string[][] =>
+  text.split("\n").flatMap((line) => (/^\s*\d+:\d+\s/.test(line) ? [line.trim().split(/\s{2,}/)] : []));
+
+describe.runIf(has("pdftotext"))("every piece of every order", () => {
+  it("lies in both papers at the same sheet:number as in job.json (oracle: pdftotext)", () => {
+    const wanted = placesIn(job);
+    expect(wanted.length).toBeGreaterThanOrEqual(7);
+    expect(placesRead(rowsOf(typed(made.pdf)))).toEqual(wanted);
+    const rows = made.rows.filter(([kind]) => kind === "piece").map(([, ...row]) => row);
+    expect(placesRead(rows)).toEqual(wanted);
+  });
+
+  it("is gathered from piles that hold so many of it, in the PDF as in the text", () => {
+    const text = typed(made.pdf);
+    const picks = text.slice(text.indexOf("Order HL-2041"));
+    const counted = new Map<string, number>();
+    let times = 1;
+    for (const line of picks.split("\n")) {
+      const kits = /^\s*(\d+)(?:–(\d+) \((\d+)\))?\s{2,}/.exec(line);
+      if (kits) times = Number(kits[3] ?? 1);
+      for (const [, count, pile = ""] of line.matchAll(/(?:(\d+) × )?(\d+:\d+)/g))
+        if (!/Overs|over$/.test(line)) counted.set(pile, (counted.get(pile) ?? 0) + times * Number(count ?? 1));
+      if (line.includes("Overs")) break;
+    }
+    const wanted = new Map(
+      job.sheets.flatMap(({ sheet }) =>
+        sheet.placed.map(({ number, serves }): [string, number] => [
+          `${sheet.sheet}:${number}`,
+          serves.reduce((sum, s) => sum + s.last - s.first + 1, 0),
+        ]),
+      ),
+    );
+    expect([...counted].sort()).toEqual([...wanted].sort());
+  });
+});
+
+describe.runIf(has("pdftotext"))("sheets of one cut geometry", () => {
+  const one = (sheet: number, boat: string, first: number, cutAs = 1): Sheet => ({
+    ...sheetOf(
+      [placed(1, wall(), 0, [30, 420], [{ order: "HL-2041", first, last: first + 3 }], [words(boat, 15, 42, 12)])],
+      { run: 4 + sheet, sheet, of: 4 },
+    ),
+    code: `2f81c0de-${sheet}-4`,
+    cutAs,
+  });
+  const board = { ...boardSheet(), sheet: 4, of: 4, cutAs: 4 };
+  const sheets = [one(1, "Solveig", 1), one(2, "Aino", 5), one(3, "Ingrid", 9)];
+
+  it("share a page, on which all that differs still stands", async () => {
+    const { pdf } = await write(jobOf([...sheets, board]));
+    const pages = typed(pdf).split("\f");
+    const shared = pages.filter((page) => page.includes("Sheets 1–3 of 4"));
+    expect(shared).toHaveLength(1);
+    for (const { sheet, run, code } of sheets) {
+      const name = `sheet-00${sheet}`;
+      expect(shared[0]).toMatch(
+        new RegExp(
+          `\\s${sheet}\\s+${run}\\s+${code}\\s+${name}\\.print\\.pdf\\s+${name}\\.cut\\.svg, ${name}\\.cut\\.hpgl`,
+        ),
+      );
+    }
+    for (const boat of ["Solveig", "Aino", "Ingrid"]) expect(shared[0]).toContain(`boat: ${boat}`);
+    expect(placesRead(rowsOf(shared[0] as string))).toEqual(placesIn(jobOf(sheets)));
+    expect(pages.filter((page) => page.includes("Sheet 4 of 4"))).toHaveLength(1);
+  });
+
+  it("do not where a number lies elsewhere: then the page says whose cut it is", async () => {
+    const moved = one(2, "Aino", 5);
+    const [first] = moved.placed;
+    const other = { ...moved, placed: [{ ...(first as Placed), matrix: matrixOf(0, mm(90), mm(300)) }] };
+    const pages = typed((await write(jobOf([sheets[0] as Sheet, other]))).pdf).split("\f");
+    expect(pages.filter((page) => page.includes("Sheet 2 of 4"))[0]).toContain("Cuts like sheet 1");
+  });
+
+  it("have the legend and the cautions of what is on them, and no other", async () => {
+    const pages = typed((await write(jobOf([...sheets, board]))).pdf).split("\f");
+    const [card, unprinted] = ["Sheets 1–3 of 4", "Sheet 4 of 4"].map((head) => pages.find((p) => p.includes(head)));
+    for (const line of ["cut, pen 1", "crease, pen 2", "perforation, pen 3", "Food:"]) {
+      expect(card).toContain(line);
+      if (line !== "cut, pen 1") expect(unprinted).not.toContain(line);
+    }
+    expect(card).not.toContain("kiss cut");
+    expect(card).not.toContain("Small parts:");
+    for (const line of ["cut, pen 1", "Small parts:", "At the cutter:"]) expect(unprinted).toContain(line);
   });
 });
 

@@ -1,21 +1,12 @@
-import { mm, toMm } from "@kitforme/geometry";
+import { mm } from "@kitforme/geometry";
 import { type Finding, furtherPlacesInWords, placeInWords } from "@kitforme/kit";
 import { cautionsFor } from "./cautions.ts";
-import { decimal } from "./decimal.ts";
-import {
-  type Copies,
-  oversOf,
-  type PickingList,
-  pickingLists,
-  pickWords,
-  range,
-  ranges,
-  servesWords,
-} from "./docket/contents.ts";
-import { drawMiniature } from "./docket/miniature.ts";
-import { type Cell, LEFT, Paper, WIDE } from "./docket/paper.ts";
+import { columns } from "./docket/columns.ts";
+import { type Copies, oversOf, type PickingList, pickingLists, pickWords, range, ranges } from "./docket/contents.ts";
+import { type Cell, Paper } from "./docket/paper.ts";
+import { sectionsOf, sheetSection } from "./docket/sheet-section.ts";
 import { docketText } from "./docket/text.ts";
-import type { Job, JobSheet } from "./job.ts";
+import type { Job } from "./job.ts";
 
 /** A file by the name it bears in the job folder. */
 export interface NamedBytes {
@@ -24,14 +15,14 @@ export interface NamedBytes {
 }
 
 /**
- * The papers that travel with a job: `job.docket.pdf` for the hand (summary and cautions, every sheet with its pieces
- * numbered, then how to gather each order) and `job.docket.txt`, the same tab-separated, for searching and for the ear.
+ * The papers that travel with a job: `job.docket.pdf` for the hand (summary and cautions, every cut geometry with
+ * its sheets and their pieces numbered, then how to gather each order) and `job.docket.txt`, the same tab-separated, for searching and for the ear.
  */
 export const writeDocket = async (job: Job): Promise<NamedBytes[]> => {
   const paper = new Paper(`${job.job}   docket`);
   const lists = pickingLists(job);
   summary(paper, job, lists);
-  for (const sheet of job.sheets) sheetPage(paper, sheet);
+  for (const section of sectionsOf(job.sheets)) sheetSection(paper, section);
   for (const [i, list] of lists.entries()) orderList(paper, list, i === 0);
   oversPage(paper, job);
   const pdf = await paper.bytes(`Docket of job ${job.job}`);
@@ -41,14 +32,8 @@ export const writeDocket = async (job: Job): Promise<NamedBytes[]> => {
   ];
 };
 
-const columns = (...shares: readonly (readonly [title: string, share: number])[]) => {
-  const all = shares.reduce((sum, [, share]) => sum + share, 0);
-  return shares.map(([title, share]) => ({ title, width: (WIDE * share) / all }));
-};
-
 const SHEETS = columns(["sheet", 8], ["stock", 40], ["run", 8], ["pieces", 10], ["print", 32], ["cut like", 12]);
 const ORDERS = columns(["order", 22], ["due", 14], ["kits", 46], ["on sheets", 34]);
-const PIECES = columns(["no.", 6], ["kit", 26], ["piece", 22], ["words", 30], ["orders and numbers", 50]);
 const PICKING = columns(["", 5], ["kits", 14], ["words", 28], ["each kit takes", 90]);
 const OVERS = columns(["sheet:no.", 14], ["kit", 40], ["piece", 40], ["over", 10]);
 
@@ -109,46 +94,6 @@ const findingWords = (finding: Finding): string => {
   const place = placeInWords(where);
   const further = furtherPlacesInWords(finding);
   return `${level}${place ? ` (${place})` : ""}: ${message}${further ? ` (${further})` : ""} What to do: ${hint}`;
-};
-
-const sheetPage = (paper: Paper, { sheet, files }: JobSheet): void => {
-  paper.begin(`Sheet ${sheet.sheet} of ${sheet.of}`);
-  const top = paper.y;
-  const { width, height } = drawMiniature(paper, sheet, LEFT);
-  const beside = LEFT + width + mm(6);
-  const tools = Object.entries(sheet.stock.cutter.tools).map(([operation, { pen }]) => `${operation} ${pen}`);
-  const facts = [
-    sheet.stock.title,
-    `${decimal(toMm(sheet.width), 1)} x ${decimal(toMm(sheet.height), 1)} mm`,
-    `Run ${sheet.run}`,
-    `Code ${sheet.code}`,
-    sheet.stock.press ? `Press ${sheet.stock.press.name}: ${files.print?.name ?? ""}` : "Not printed",
-    ...(sheet.back
-      ? [
-          `Both sides: print page 1, turn the sheet over its ${sheet.stock.press?.turn ?? "long"} edge, print page 2; against the light the marks lie inside their frames. Cut with the marks on top.`,
-        ]
-      : []),
-    `Cutter ${sheet.stock.cutter.name}: ${Object.values(files.cut)
-      .map((f) => f.name)
-      .join(", ")}`,
-    ...(sheet.cutAs === sheet.sheet ? [] : [`Cuts like sheet ${sheet.cutAs}`]),
-    `Pens: ${tools.join(", ")}`,
-    `Under the blade ${decimal(sheet.cutLength / 1000, 2)} m`,
-    `Yield ${decimal(sheet.yield * 100, 1)} %`,
-  ];
-  for (const fact of facts) paper.paragraph(fact, 9, beside, LEFT + WIDE - beside);
-  paper.y = Math.max(paper.y, top + height) + mm(5);
-  paper.table(
-    PIECES,
-    sheet.placed.map((placed): Cell[] => [
-      String(placed.number),
-      placed.prepared.piece.kit,
-      placed.prepared.piece.piece,
-      { words: placed.texts },
-      servesWords(placed, sheet.run),
-    ]),
-    7.5,
-  );
 };
 
 /** Orders follow one another on the page: a hundred small ones would be a hundred sheets of paper. */

@@ -2,6 +2,7 @@ export * from "./cautions.ts";
 export * from "./cut/index.ts";
 export * from "./docket.ts";
 export { type Copies, type PickingList, pickingLists, range } from "./docket/contents.ts";
+export { drawLegendLine, usedOf } from "./docket/draw-legend.ts";
 export { drawPiece } from "./docket/draw-piece.ts";
 export { LEFT, Paper, WIDE } from "./docket/paper.ts";
 export * from "./job.ts";

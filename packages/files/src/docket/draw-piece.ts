@@ -1,9 +1,9 @@
-import { mm, outlinesBounds, type Point, type Um } from "@kitforme/geometry";
+import { outlinesBounds, type Um } from "@kitforme/geometry";
 import type { Piece } from "@kitforme/kit";
 import { decimal } from "../decimal.ts";
-import { LEGEND } from "../legend.ts";
 import { pt, ring } from "../pdf/content.ts";
-import { coarse, FINEST } from "./miniature.ts";
+import { dashOf } from "./draw-legend.ts";
+import { coarse, FINEST, open } from "./miniature.ts";
 import type { Paper } from "./paper.ts";
 
 /**
@@ -34,14 +34,10 @@ export const drawPiece = (
       ...piece.parts.flatMap(({ outer, openings }) => [outer, ...openings].map((c) => ring(coarse(c, FINEST / scale)))),
       "b*",
       ...lines.map(({ operation, closed, points }) => {
-        const dash = LEGEND[operation].dash.map((length) => pt((mm(length) * 0.4) / scale)).join(" ");
-        return `[${dash}] 0 d 0.35 G ${closed ? ring(points) : open(points)} S`;
+        return `${dashOf(operation, scale)} 0.35 G ${closed ? ring(points) : open(points)} S`;
       }),
       "Q",
     ].join("\n"),
   );
   return scale;
 };
-
-const open = (points: readonly Point[]): string =>
-  points.map((p, i) => `${pt(p.x)} ${pt(p.y)} ${i === 0 ? "m" : "l"}`).join("\n");

@@ -1,4 +1,15 @@
-import { cautionsForPieces, drawPiece, type Handled, type Job, LEFT, LEGEND, Paper, WIDE } from "@kitforme/files";
+import {
+  cautionsForPieces,
+  drawLegendLine,
+  drawPiece,
+  type Handled,
+  type Job,
+  LEFT,
+  LEGEND,
+  Paper,
+  usedOf,
+  WIDE,
+} from "@kitforme/files";
 import { mm, outlinesBounds, type Um } from "@kitforme/geometry";
 import type { Join, Piece } from "@kitforme/kit";
 
@@ -79,20 +90,15 @@ const sheetOf = (paper: Paper, { pieces, joins }: Contents, title: string): void
 
 /** How the lines that these pieces have are dashed. */
 const legend = (paper: Paper, pieces: readonly Handled[]): void => {
-  const used = new Set(pieces.flatMap(({ piece }) => piece.lines.map(({ operation }) => operation)));
-  const shown = (["cutting", "creasing", "perforating", "partialCutting"] as const).filter((o) => used.has(o));
+  const shown = usedOf(pieces.flatMap(({ piece }) => piece.lines.map(({ operation }) => operation)));
   if (shown.length === 0) return;
   paper.need(mm(9));
-  const y = paper.y + mm(4);
-  for (const [i, operation] of shown.entries()) {
-    const { dash, words } = LEGEND[operation];
-    const x = LEFT + i * mm(44);
-    // As drawn on the pieces: dashes at two fifths of their length on the sheet.
-    const on = dash.map((length) => points(mm(length) * 0.4)).join(" ");
-    const [from, to, up] = [points(x), points(x + mm(14)), points(paper.up(y - mm(1)))];
-    paper.draw(`q [${on}] 0 d 0.6 w 0.3 G ${from} ${up} m ${to} ${up} l S Q`);
-    paper.line(words, x + mm(16), y, SMALL);
-  }
+  for (const [i, operation] of shown.entries())
+    drawLegendLine(paper, operation, LEGEND[operation].words, {
+      x: LEFT + i * mm(44),
+      y: paper.y + mm(4),
+      size: SMALL,
+    });
   paper.y += mm(8);
 };
 
