@@ -322,7 +322,10 @@ describe.runIf(has("pdftotext"))("sheets of one cut geometry", () => {
   it("do not where a number lies elsewhere: then the page says whose cut it is", async () => {
     const moved = one(2, "Aino", 5);
     const [first] = moved.placed;
-    const other = { ...moved, placed: [{ ...(first as Placed), matrix: matrixOf(0, mm(90), mm(300)) }] };
+    const other = {
+      ...moved,
+      placed: [{ ...(first as Placed), matrix: matrixOf({ degrees: 0, e: mm(90), f: mm(300) }) }],
+    };
     const pages = typed((await write(jobOf([sheets[0] as Sheet, other]))).pdf).split("\f");
     expect(pages.filter((page) => page.includes("Sheet 2 of 4"))[0]).toContain("Cuts like sheet 1");
   });

@@ -14,6 +14,9 @@ import { type Cell, LEFT, type Paper, WIDE } from "./paper.ts";
 const SHEETS = columns(["sheet", 8], ["run", 8], ["code", 34], ["print", 36], ["cut files", 80]);
 const PIECES = columns(["sheet:no.", 10], ["kit", 24], ["piece", 22], ["words", 30], ["orders and numbers", 50]);
 
+/** Characters of cautions that stand beside the picture of a sheet: about 30 lines. */
+const BESIDE = 1600;
+
 /**
  * Sheets that one page can stand for: they share a cut geometry, and the same numbers lie at the same places. In the order of the
  * first of each.
@@ -54,6 +57,11 @@ export const sheetSection = (paper: Paper, section: readonly JobSheet[]): void =
     paper.y += fromPoints(13);
     drawLegendLine(paper, operation, penWords(sheet, operation), { x: beside, y: paper.y, size: 8 });
   }
+  paper.y += mm(3);
+  const cautions = cautionsFor(section.map((s) => s.sheet)).map(({ title, text }) => `${title}: ${text}`);
+  // Beside the picture, unless they would run down the page.
+  const short = cautions.join("").length <= BESIDE;
+  if (short) for (const caution of cautions) paper.paragraph(caution, 7, beside, LEFT + WIDE - beside);
   paper.y = Math.max(paper.y, top + height) + mm(5);
   if (section.length > 1)
     paper.table(
@@ -79,7 +87,7 @@ export const sheetSection = (paper: Paper, section: readonly JobSheet[]): void =
       ]),
       7.5,
     );
-  for (const { title, text } of cautionsFor(section.map((s) => s.sheet))) paper.paragraph(`${title}: ${text}`, 7);
+  if (!short) for (const caution of cautions) paper.paragraph(caution, 7);
 };
 
 const cutNames = (files: JobSheet["files"]): string =>
