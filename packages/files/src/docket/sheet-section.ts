@@ -33,6 +33,7 @@ export const sectionsOf = (sheets: readonly JobSheet[]): JobSheet[][] => {
 
 const lieAlike = ({ sheet: a }: JobSheet, { sheet: b }: JobSheet): boolean =>
   a.stock.stock === b.stock.stock &&
+  (a.back === undefined) === (b.back === undefined) &&
   a.placed.length === b.placed.length &&
   a.placed.every(({ number, matrix }, i) => {
     const other = b.placed[i];
@@ -104,6 +105,11 @@ const factsOf = ({ sheet, files }: JobSheet, section: readonly JobSheet[]): stri
     `${decimal(toMm(sheet.width), 1)} x ${decimal(toMm(sheet.height), 1)} mm`,
     ...(alone ? [`Run ${sheet.run}`, `Code ${sheet.code}`] : [`${section.length} sheets of one cut geometry`]),
     press ? `Press ${press}${alone ? `: ${files.print?.name ?? ""}` : ""}` : "Not printed",
+    ...(sheet.back
+      ? [
+          `Both sides: print page 1, turn the sheet over its ${sheet.stock.press?.turn ?? "long"} edge, print page 2; against the light the marks lie inside their frames. Cut with the marks on top.`,
+        ]
+      : []),
     `Cutter ${sheet.stock.cutter.name}${alone ? `: ${cutNames(files)}` : ""}`,
     ...(section.some((s) => s.sheet.sheet === sheet.cutAs) ? [] : [`Cuts like sheet ${sheet.cutAs}`]),
     `Under the blade ${decimal(sheet.cutLength / 1000, 2)} m`,
