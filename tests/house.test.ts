@@ -37,6 +37,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "@kitforme/prepress",
     "@kitforme/sheet",
     "pdf-lib",
+    // Second owner of saxes: the XMP of a finished print PDF is read back.
+    "saxes",
   ],
   papers: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/sheet", "@kitforme/files"],
   run: [

@@ -1,4 +1,5 @@
 export * from "./cautions.ts";
+export { type Breach, checkPrint, sayBreaches } from "./check-print/check-print.ts";
 export * from "./cut/index.ts";
 export * from "./docket.ts";
 export { type Copies, type PickingList, pickingLists, range } from "./docket/contents.ts";
@@ -8,6 +9,7 @@ export { LEFT, Paper, WIDE } from "./docket/paper.ts";
 export * from "./job.ts";
 export { LEGEND, type Stroke } from "./legend.ts";
 export * from "./manifest.ts";
+export { isOutputProfile } from "./pdf/identify.ts";
 export { PackedPictures } from "./pdf/packed-pictures.ts";
 export { type CopySet, type PreviewBase, previewBase, type PreviewSize } from "./preview/base.ts";
 export { type FlawedPiece, flawsPage, type FlawsPage } from "./preview/flaws-page.ts";

@@ -1,5 +1,7 @@
 import { type Finding, hasErrors, type Order, type Prices } from "@kitforme/kit";
 import {
+  checkPrint,
+  isOutputProfile,
   type Job,
   type JobFile,
   type JobSheet,
@@ -7,6 +9,7 @@ import {
   jobJson,
   PackedPictures,
   proofThread,
+  sayBreaches,
   type ProofThread,
   writeCut,
   writePrint,
@@ -104,6 +107,13 @@ const writeSheet = async (
         pictures,
       })
     : null;
+  // Read back as bytes, whatever the writer meant: a file that breaks the checklist never leaves the house.
+  if (print && press) {
+    const profile = outputProfile(press);
+    const condition = profile !== null && isOutputProfile(profile.bytes);
+    const breaches = await checkPrint(print, { ...sheet, pages: sheet.back ? 2 : 1, condition });
+    if (breaches.length > 0) throw new Error(sayBreaches(`${name}.print.pdf`, breaches));
+  }
   const cut: Record<string, JobFile> = {};
   for (const format of cutter.formats) cut[format] = await put(`${name}.cut.${format}`, await writeCut(sheet, format));
   return {
