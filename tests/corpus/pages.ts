@@ -1,7 +1,7 @@
 // Real PDF pages as the artwork of a card, printed to a sheet: its plates by Ghostscript against those of the designer's own file.
 import { execFileSync } from "node:child_process";
 import { readdirSync, readFileSync, writeFileSync } from "node:fs";
-import { writePrint } from "@kitforme/files";
+import { checkPrint, sayBreaches, writePrint } from "@kitforme/files";
 import { outputProfile, prepare, srgb } from "@kitforme/prepress";
 import { PDFDocument } from "pdf-lib";
 import sharp from "sharp";
@@ -171,6 +171,9 @@ export const fareOf = async (path: string): Promise<Fared> => {
     inks: [],
   });
   const print = await writePrint(sheet, { title: "Corpus", profile: outputProfile({ colour: "cmyk" }) });
+  const breaches = await checkPrint(print, { ...sheet, pages: 1, condition: true });
+  if (breaches.length > 0)
+    return { file: `${path} (${sayBreaches("it", breaches)})`, refused: [], told: rules(false), differs: 1 };
   try {
     const differs = differing(await platesOf(print, false), await platesOf(bytes, true));
     return { file: path, refused: [], told: rules(false), differs };
