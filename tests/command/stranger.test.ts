@@ -145,5 +145,7 @@ describe.each(workspaces.map((folder) => [manifestOf(folder).name, folder]))("%s
     const paths = files.map((f) => f.path);
     expect(paths).toEqual(expect.arrayContaining(["LICENSE", "README.md", "dist/index.js", "dist/index.d.ts"]));
     expect(paths.filter((p) => p.includes("tsbuildinfo"))).toEqual([]);
+    const papers = readdirSync(folder).filter((name) => /^[A-Z]+\.md$/.test(name));
+    expect(paths).toEqual(expect.arrayContaining(papers));
   });
 });

@@ -21,7 +21,13 @@ export interface Handled {
   readonly printed: boolean;
 }
 
-/** The usual cautions of the trade for these sheets. They defer to the maker's manual, local rules and trained staff. */
+/**
+ * The usual cautions of the trade for these sheets. They defer to the maker's manual, local rules and trained staff.
+ *
+ * @example
+ * const { job } = await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") });
+ * for (const { title, text } of cautionsFor(job?.sheets.map(({ sheet }) => sheet) ?? [])) console.log(title, text);
+ */
 export const cautionsFor = (sheets: readonly Sheet[]): Caution[] =>
   cautionsForPieces(
     sheets.flatMap(({ placed, stock }) =>

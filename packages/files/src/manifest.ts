@@ -7,6 +7,10 @@ import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
 /**
  * `job.json` as an object: the fixed fields of the contract in millimetres, and beyond them what a checker or a store may
  * want to know: hashes of the files, what each sheet shares its cut with, how far the plan is from the known bound.
+ *
+ * @example
+ * const { job } = await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") });
+ * if (job) console.log(JSON.stringify(jobJson(job)));
  */
 export const jobJson = (job: Job): object => ({
   job: job.job,
@@ -112,7 +116,13 @@ const placementJson = ({ number, prepared, wording, turn, matrix, serves }: Plac
   };
 };
 
-/** Sums over all sheets as often as they are printed; `yield` is of the paper, between 0 and 1. */
+/**
+ * Sums over all sheets as often as they are printed; `yield` is of the paper, between 0 and 1.
+ *
+ * @example
+ * const { job } = await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") });
+ * if (job) console.log(totalsOf(job).sheets, "sheets");
+ */
 export const totalsOf = ({ sheets }: Pick<Job, "sheets">) => {
   const sum = (of: (sheet: Sheet) => number): number => sheets.reduce((total, { sheet }) => total + of(sheet), 0);
   const paper = sum((s) => s.run * s.width * s.height);

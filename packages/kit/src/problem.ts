@@ -54,5 +54,11 @@ export interface Answer<T> {
   readonly findings: readonly Finding[];
 }
 
-/** Whether an error stands among the findings: then nothing is made. */
+/**
+ * Whether an error stands among the findings: then nothing is made.
+ *
+ * @example
+ * const { findings } = await check({ shop, orders: [order] }, kitsIn("kits"));
+ * if (hasErrors(findings)) console.log("nothing would be made");
+ */
 export const hasErrors = (findings: readonly Finding[]): boolean => findings.some((f) => f.level === "error");

@@ -29,7 +29,13 @@ export interface Checked {
 /** `make` lays out with this effort unless told otherwise: what it finds no place for, check finds. */
 const EFFORT: Effort = "normal";
 
-/** Every finding about orders and kits, pictures and texts included; nothing is laid out or written. */
+/**
+ * Every finding about orders and kits, pictures and texts included; nothing is laid out or written.
+ *
+ * @example
+ * const { findings } = await check({ shop, orders: [order] }, kitsIn("kits"));
+ * console.log(hasErrors(findings) ? "cannot be made" : "can be made");
+ */
 export const check = async (input: ToCheck, kits: KitStore, watch: Options = {}): Promise<Checked> =>
   withOpeners(watch, async (work) => {
     const findings: Finding[] = [];

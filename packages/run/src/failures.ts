@@ -43,7 +43,12 @@ export interface Failure {
   readonly message: string;
 }
 
-/** A failure that says of itself whether another try is worth it. */
+/**
+ * A failure that says of itself whether another try is worth it.
+ *
+ * @example
+ * throw new FailedRun({ kind: "environment", message: "the share with the kits is away" });
+ */
 export class FailedRun extends Error {
   readonly failure: Failure;
   constructor(failure: Failure) {
@@ -89,6 +94,15 @@ const environmentWords = (error: NodeJS.ErrnoException, whole: string): string =
  * What a failure is. `environment`: disk or network, tried again with back-off for as long as it lasts. `ours`: a bug or too
  * little memory, the same again on every try, so it is not tried again. (A fault of the input is neither: it is an answer
  * with findings and never thrown.)
+ *
+ * @example
+ * try {
+ *   await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") });
+ * } catch (error) {
+ *   const { kind, message } = failureOf(error);
+ *   if (kind === "environment") console.log("try again later:", message);
+ *   else throw error;
+ * }
  */
 export const failureOf = (error: unknown): Failure => {
   if (error instanceof FailedRun) return error.failure;

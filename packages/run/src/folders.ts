@@ -46,7 +46,12 @@ const kindOf = (facts: Stats): string =>
           ? "a device"
           : "no plain file";
 
-/** A folder of kit folders as a store. A link that leads out of its kit's folder reads as "no such file". */
+/**
+ * A folder of kit folders as a store. A link that leads out of its kit's folder reads as "no such file".
+ *
+ * @example
+ * const folders = await kitsIn("kits").folders(); // ["harbour-lantern", "keepsake"]
+ */
 export const kitsIn = (root: string): KitStore => ({
   async folders() {
     const entries = await readdir(root);
@@ -73,7 +78,12 @@ export const kitsIn = (root: string): KitStore => ({
   },
 });
 
-/** Files beside an order's file, in its folder or below; what a link leads out of it reads as "no such file". */
+/**
+ * Files beside an order's file, in its folder or below; what a link leads out of it reads as "no such file".
+ *
+ * @example
+ * const order = { file: "orders/7.json", text: await readFile("orders/7.json", "utf8"), read: besideFile("orders/7.json") };
+ */
 export const besideFile = (path: string): ((beside: string) => Promise<Uint8Array | undefined>) => {
   const home = dirname(path);
   return async (beside) => {
@@ -88,7 +98,12 @@ export const besideFile = (path: string): ((beside: string) => Promise<Uint8Arra
   };
 };
 
-/** Several kit folders, each with its own path, as one store (`check` is given them one by one). */
+/**
+ * Several kit folders, each with its own path, as one store (`check` is given them one by one).
+ *
+ * @example
+ * await check({ shop, orders: [], folders: ["kits/lantern"] }, kitsAt(["kits/lantern"]));
+ */
 export const kitsAt = (paths: readonly string[]): KitStore => {
   const byName = new Map(paths.map((path) => [path.replace(/[\\/]+$/, ""), path]));
   const split = (path: string) => {
@@ -113,6 +128,9 @@ const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;
 /**
  * A real folder as a destination. A file appears under its name only when it is whole and on the disk (temporary name,
  * sync, rename); the manifest of an earlier job is taken away first, so a folder with `job.json` is always finished.
+ *
+ * @example
+ * await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: (job) => jobFolder(join("jobs", job)) });
  */
 export const jobFolder = (folder: string): Destination => {
   const written = new Set<string>();
@@ -157,7 +175,14 @@ export const jobFolder = (folder: string): Destination => {
   };
 };
 
-/** A destination that keeps everything in memory, for library users and tests. */
+/**
+ * A destination that keeps everything in memory, for library users and tests.
+ *
+ * @example
+ * const folder = inMemory();
+ * await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => folder });
+ * const print = folder.files.get("sheet-001.print.pdf");
+ */
 export const inMemory = (): Destination & { readonly files: Map<string, Uint8Array> } => {
   const files = new Map<string, Uint8Array>();
   return {

@@ -1,12 +1,27 @@
-export { type Caution, cautionsFor, type Job, jobJson, totalsOf } from "@kitforme/files";
-export type { Finding, Kit, Order, Shop } from "@kitforme/kit";
+export { type Caution, cautionsFor, type Job, type JobFile, jobJson, type JobSheet, totalsOf } from "@kitforme/files";
+export type {
+  Answer,
+  Finding,
+  FindingView,
+  FurtherPlace,
+  Kit,
+  Level,
+  Order,
+  OrderLine,
+  Piece,
+  Place,
+  Press,
+  Prices,
+  Shop,
+  Stock,
+} from "@kitforme/kit";
 export { hasErrors, schemaOf } from "@kitforme/kit";
-export { byName, shelve } from "./shelf.ts";
+export { byName, shelve, type Shelved } from "./shelf.ts";
 export type { Effort } from "@kitforme/layout";
-export type { Sheet } from "@kitforme/sheet";
+export type { Placed, Sheet } from "@kitforme/sheet";
 export { check, type Checked, type ToCheck } from "./check.ts";
 export { type Estimated, estimateJob, type EstimateOptions } from "./estimate.ts";
-export { type Estimate, estimateJson } from "@kitforme/papers";
+export { type Estimate, estimateJson, type PriceRow } from "@kitforme/papers";
 export { type Fitted, fitJob, type ReadJobFile } from "./fit.ts";
 export { besideFile, inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export { makeFolder } from "./make-folder.ts";
@@ -29,3 +44,4 @@ export {
 } from "./preview/open-previews.ts";
 export type { PreviewOptions } from "./preview/opened.ts";
 export type { Flaws } from "./preview/flaws-of.ts";
+export type { Bounds } from "@kitforme/threads";

@@ -6,6 +6,9 @@ const codeOf = (error: unknown): string => (error instanceof Error && "code" in 
 /**
  * Makes a folder with its parents. Step by step: Node's own recursive way says of a read-only disk that a folder is missing.
  * Throws the system's error about the one folder that could not be made.
+ *
+ * @example
+ * await makeFolder("jobs/monday/out");
  */
 export const makeFolder = async (folder: string): Promise<void> => {
   try {

@@ -4,6 +4,9 @@ import { type Named, Unfit } from "./world.ts";
 /**
  * The ICC profiles that a shop's presses name, from beside its file; those that are not there are left out, for `readShop`
  * to report. Nothing outside the shop's folder is asked for.
+ *
+ * @example
+ * const profiles = await profilesBeside({ ...shop, read: besideFile("shop.json") }); // { "coated.icc": bytes }
  */
 export const profilesBeside = async ({
   text,

@@ -6,7 +6,16 @@ import { jobFolder, MANIFEST, OURS } from "./folders.ts";
 import { makeFolder } from "./make-folder.ts";
 import type { Destination } from "./world.ts";
 
-/** A job folder that somebody has finished for another job stands where this one should go. */
+/**
+ * A job folder that somebody has finished for another job stands where this one should go.
+ *
+ * @example
+ * const attempt = await attemptAt("out", false);
+ * await attempt.publish().catch((error: unknown) => {
+ *   if (error instanceof HoldsAnotherJob) console.log(error.folder, "is taken");
+ *   else throw error;
+ * });
+ */
 export class HoldsAnotherJob extends Error {
   readonly folder: string;
   constructor(folder: string) {
@@ -17,7 +26,12 @@ export class HoldsAnotherJob extends Error {
 
 const codeOf = (error: unknown): string => (error instanceof Error && "code" in error ? String(error.code) : "");
 
-/** Whether a folder is a finished job: its manifest is written last. */
+/**
+ * Whether a folder is a finished job: its manifest is written last.
+ *
+ * @example
+ * if (await isFinished("jobs/monday")) console.log("monday is made");
+ */
 export const isFinished = (folder: string): Promise<boolean> =>
   stat(join(folder, MANIFEST)).then(
     (s) => s.isFile(),
@@ -40,6 +54,9 @@ const syncFolder = async (folder: string): Promise<void> => {
  * folder is never replaced, however late the caller wakes up. `there`: a finished folder of this name stands there already,
  * and the attempt, if it is still there, was not needed. `gone`: neither stands anywhere.
  * Throws an environment failure when something unfinished is in the way: it is another's, and for its owner to move.
+ *
+ * @example
+ * const how = await publishFolder("jobs/.monday.part", "jobs/monday"); // "published", "there" or "gone"
  */
 export const publishFolder = async (attempt: string, folder: string): Promise<"published" | "there" | "gone"> => {
   try {
@@ -95,6 +112,15 @@ export interface Attempt {
  * Prepares to write a job into `folder`. The files are written into a folder of their own and moved when all are there: by
  * one rename where nothing stands at `folder` yet; file by file, `job.json` last, into a folder that is there already.
  * Another job's finished folder is never touched unless `replace` says so.
+ *
+ * @example
+ * const attempt = await attemptAt("out", false);
+ * try {
+ *   const { job } = await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: (name) => attempt.destination(name) });
+ *   if (job) await attempt.publish();
+ * } finally {
+ *   await attempt.discard();
+ * }
  */
 export const attemptAt = async (folder: string, replace: boolean): Promise<Attempt> => {
   const place = resolve(folder);

@@ -41,6 +41,12 @@ export interface Outcome {
  * throws is an environment fault of the two doors (`kits`, `out`), the signal's reason, or a bug of ours.
  *
  * @param doors where kits come from, and the destination of a job by the job's name
+ *
+ * @example
+ * const shop = { file: "shop.json", text: await readFile("shop.json", "utf8"), read: besideFile("shop.json") };
+ * const order = { file: "order.json", text: await readFile("order.json", "utf8"), read: besideFile("order.json") };
+ * const { job, findings } = await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") });
+ * if (!job) for (const { level, rule, message } of findings) console.log(level, rule, message);
  */
 export const run = async (
   input: Input,

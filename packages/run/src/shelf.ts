@@ -12,7 +12,13 @@ export interface Shelved {
   readonly why?: string;
 }
 
-/** The kits of some folders, each kit.json opened once. */
+/**
+ * The kits of some folders, each kit.json opened once.
+ *
+ * @example
+ * const store = kitsIn("kits");
+ * for (const { kit, folder } of await shelve(store, await store.folders())) console.log(kit, "lies in", folder);
+ */
 export const shelve = async (store: KitStore, folders: readonly string[]): Promise<Shelved[]> => {
   const shelf: Shelved[] = [];
   for (const folder of folders) {
@@ -33,7 +39,13 @@ export const shelve = async (store: KitStore, folders: readonly string[]): Promi
 /** A kit folder's own name, when it is known by a whole path. */
 export const nameOf = (folder: string): string => folder.split(/[\\/]/).findLast((part) => part !== "") ?? folder;
 
-/** One folder for each name: the one that is called so, else the first. A second one is reported by `namesTwice`, and nothing is made. */
+/**
+ * One folder for each name: the one that is called so, else the first. A second one is reported by `namesTwice`, and nothing is made.
+ *
+ * @example
+ * const store = kitsIn("kits");
+ * const lantern = byName(await shelve(store, await store.folders())).get("harbour-lantern");
+ */
 export const byName = (shelf: readonly Shelved[]): Map<string, Shelved> => {
   const chosen = new Map<string, Shelved>();
   for (const one of shelf) if (!chosen.has(one.kit) || nameOf(one.folder) === one.kit) chosen.set(one.kit, one);

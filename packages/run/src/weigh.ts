@@ -16,7 +16,13 @@ export interface Weighed {
   readonly sheets: ReadonlyMap<string, Readonly<Record<string, number>>>;
 }
 
-/** What orders take of each stock, without opening an artwork or laying anything out: enough to say whether a gang is worth printing. */
+/**
+ * What orders take of each stock, without opening an artwork or laying anything out: enough to say whether a gang is worth printing.
+ *
+ * @example
+ * const { sheets } = await weigh({ shop, orders: [order] }, kitsIn("kits"));
+ * console.log(sheets.get("HM-1041")?.["card"]); // 0.37 of a sheet of card
+ */
 export const weigh = (input: Input, kits: KitStore, options: Watched = {}): Promise<Weighed> =>
   withOpeners(options, async (work) => weighed(await readAll(input, kits, { effort: "none" }, work)));
 

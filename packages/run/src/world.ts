@@ -17,7 +17,12 @@ export interface Named {
   readonly read?: (path: string) => Promise<Uint8Array | undefined>;
 }
 
-/** A thing in the folder of a kit or an order that is not read: a pipe would never end, a file of gigabytes would take the memory. */
+/**
+ * A thing in the folder of a kit or an order that is not read: a pipe would never end, a file of gigabytes would take the memory.
+ *
+ * @example
+ * throw new Unfit("a named pipe"); // from a store's `read`: the file is there, and is not read
+ */
 export class Unfit extends Error {
   /** What it is, as the end of a sentence. */
   readonly why: string;

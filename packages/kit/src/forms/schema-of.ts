@@ -15,6 +15,9 @@ export const FILE_KINDS = Object.keys(FORMS) as readonly FileKind[];
 /**
  * The JSON Schema (2020-12) of a file as people write it: defaults may be left out, fields beyond it are allowed. Strict
  * validators take it, units stand in the descriptions, and what the reader refuses for its form it refuses too.
+ *
+ * @example
+ * await writeFile("order.schema.json", JSON.stringify(schemaOf("order"), null, 2));
  */
 export const schemaOf = (file: FileKind): object => {
   const schema = z.toJSONSchema(FORMS[file], {

@@ -2,7 +2,13 @@ import type { Estimate } from "./estimate-of.ts";
 
 const rounded = (value: number, places: number): number => Number(value.toFixed(places)) + 0;
 
-/** `job.estimate.json` as an object: lengths in mm, areas in mm2, seconds, amounts in the shop's currency. */
+/**
+ * `job.estimate.json` as an object: lengths in mm, areas in mm2, seconds, amounts in the shop's currency.
+ *
+ * @example
+ * const { estimate } = await estimateJob({ shop, orders: [order] }, kitsIn("kits"));
+ * if (estimate) console.log(JSON.stringify(estimateJson("", estimate)));
+ */
 export const estimateJson = (job: string, { cutting, paper, orders, price, ...rest }: Estimate): object => ({
   job,
   ...rest,

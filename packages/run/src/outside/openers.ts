@@ -55,6 +55,11 @@ export const BOUNDS: OpeningBounds = {
  *
  * Pieces come back with their pictures and fonts in a temporary file, and so do the rasters made of them: memory stays flat
  * however many there are. They are read when asked for, until `forget` or `close`.
+ *
+ * @example
+ * const openers = new Openers({ reading: { seconds: 10, memory: 1536 } }); // kept warm from one job to the next
+ * await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") }, { openers });
+ * await openers.close();
  */
 export class Openers {
   readonly #crew: Crew;

@@ -62,6 +62,11 @@ const MOST_BASES = 24;
 /**
  * Reads a shop and one kit and keeps them open. Faults of the input come back as findings; without a `value` nothing was kept.
  * Files of strangers are opened in a process of their own, as in `run`.
+ *
+ * @example
+ * const { value: previews } = await openPreviews({ shop, kits: kitsIn("kits"), kit: "harbour-lantern" });
+ * const { png } = (await previews?.preview("wall", { name: "Aino" })) ?? {};
+ * await previews?.close();
  */
 export const openPreviews = async (
   { shop: shopFile, kits, kit }: PreviewInput,

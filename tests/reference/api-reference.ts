@@ -1,0 +1,43 @@
+// The API reference of the packages, from their docstrings and the build's declarations.
+// To write it anew, after `npm run build`: npm run docs
+import { writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { type Exported, exportedOf, HOUSE } from "../support/exported.ts";
+
+/** Packages that others install for themselves; the rest are rooms of this house, and their README says what they do. */
+export const REFERENCED = ["run", "bleed", "nest", "queue"];
+
+const HEADS: readonly (readonly [Exported["kind"], string])[] = [
+  ["function", "Functions"],
+  ["class", "Classes"],
+  ["value", "Values"],
+  ["type", "Types"],
+];
+
+const code = (text: string): string => `\`\`\`ts\n${text}\n\`\`\``;
+
+const entry = ({ name, doc, tags, declaration }: Exported): string => {
+  const params = tags
+    .filter((t) => t.name === "param")
+    .map((t) => `- \`${(t.text ?? "").trim().replace(/^(\S+)\s*/, "$1` ")}`);
+  const examples = tags.filter((t) => t.name === "example").map((t) => code((t.text ?? "").trim()));
+  return [`### ${name}`, doc, code(declaration), ...(params.length > 0 ? [params.join("\n")] : []), ...examples].join(
+    "\n\n",
+  );
+};
+
+/** Markdown of one package. */
+export const apiReference = (room: string, exported: readonly Exported[]): string =>
+  [
+    `# API of @kitforme/${room}`,
+    "Made from the docstrings by `npm run docs`. A name that a package exports is public; whatever it does not export may change at any time.",
+    ...HEADS.flatMap(([kind, head]) => {
+      const some = exported.filter((e) => e.kind === kind);
+      return some.length === 0 ? [] : [`## ${head}`, ...some.map(entry)];
+    }),
+  ].join("\n\n") + "\n";
+
+export const fileOf = (room: string): string => join(HOUSE, "packages", room, "API.md");
+
+if (process.argv[1] === import.meta.filename)
+  for (const [room, exported] of exportedOf(REFERENCED)) writeFileSync(fileOf(room), apiReference(room, exported));
