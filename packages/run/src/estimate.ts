@@ -51,7 +51,7 @@ const estimateIn = async (input: Input, kits: KitStore, options: EstimateOptions
   if (hasErrors(findings)) return { findings };
   // Nothing is written: of this step only the signal is wanted.
   const { signal } = options;
-  const sheets = await imposeAll(job, ganged.plans, ready, signal ? { signal } : {});
+  const sheets = await imposeAll(job, ganged.plans, ready, signal ? { signal } : {}, false);
   const names = orders.map(({ order }) => order);
   return { estimate: estimateOf(sheets, names, shop.prices), findings };
 };

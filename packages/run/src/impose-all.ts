@@ -6,12 +6,16 @@ import { nameOf, type Ready } from "./prepare-all.ts";
 import { numbersOf } from "./numbers-of.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 
-/** Formes to finished sheets. Every forme and every sheet is proven valid before the first file is written; a breach throws. */
+/**
+ * Formes to finished sheets. Every forme and every sheet is proven valid before the first file is written; a breach throws.
+ * @param proven `false` leaves the proofs out, for an estimate: of it nothing is made, and `run` proves the same sheets
+ */
 export const imposeAll = async (
   job: string,
   plans: readonly StockPlan[],
   ready: Ready,
   watch: Watch,
+  proven = true,
 ): Promise<readonly Sheet[]> => {
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
   const sheets: Sheet[] = [];
@@ -26,11 +30,12 @@ export const imposeAll = async (
       firstOf.set(forme.geometry, cutAs);
       const field = fields[forme.field];
       if (!field) throw new Error(`forme ${i} lies on a field that is not there`);
-      verifyForme(
-        forme.placements.map(({ demand, turn, x, y }) => ({ footprint: footprintOf[demand] as number, turn, x, y })),
-        footprints,
-        field,
-      );
+      if (proven)
+        verifyForme(
+          forme.placements.map(({ demand, turn, x, y }) => ({ footprint: footprintOf[demand] as number, turn, x, y })),
+          footprints,
+          field,
+        );
       const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
       const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
       const imposed = await impose(
@@ -39,7 +44,7 @@ export const imposeAll = async (
         turned ? bothSides(stock, field) : stock,
         orders,
       );
-      verifySheet(imposed);
+      if (proven) verifySheet(imposed);
       sheets.push(imposed);
     }
   }
