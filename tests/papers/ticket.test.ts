@@ -219,6 +219,13 @@ describe.runIf(oracle("python3"))("the job ticket as another reader finds it", (
     ]);
   });
 
+  it("says of a sheet with a back that it is worked from both sides", async () => {
+    const back = { matrix: [-1, 0, 0, 1, 320_000, 0], slug: "back", inks: [] } as const;
+    const ticket = read(writeTicket(jobOf([await harbourSheet({ back }), boardSheet({ cutAs: 2 })])));
+    expect(all(ticket, "Layout").map((l) => l.attributes["WorkStyle"])).toEqual(["WorkAndBack", "Simplex"]);
+    expect(all(ticket, "RunList").map((l) => l.attributes["NPage"])).toEqual(["2"]);
+  });
+
   it("keeps names as they are written, whatever XML takes for itself", () => {
     const odd = 'A&B <"1"> Ålesund סולבייג 🙂';
     const sheet = sheetOf([placed(1, wall(), 0, [30, 420], [{ order: odd, first: 1, last: 13 }])]);

@@ -6,7 +6,8 @@ import { type Names, placeName, shareKey } from "./names.ts";
 
 /**
  * One sheet: its places, what is printed at each with the matrix from the piece's drawing to the sheet, and the marks for the
- * cutter's camera. Placed objects count from 0 in the sequence of the places' numbers.
+ * cutter's camera. Placed objects are the front's and count from 0 in the sequence of the places' numbers; the back of a place is
+ * behind it.
  */
 export const sheetLayout = (sheet: Sheet, paper: string, { shares }: Names): Element =>
   element(
@@ -14,7 +15,7 @@ export const sheetLayout = (sheet: Sheet, paper: string, { shares }: Names): Ele
     {
       PaperRef: paper,
       SurfaceContentsBox: box({ x: 0, y: 0, width: sheet.width, height: sheet.height }),
-      WorkStyle: "Simplex",
+      WorkStyle: sheet.back ? "WorkAndBack" : "Simplex",
     },
     [
       ...sheet.placed.map(({ number, prepared, matrix, serves }) => {

@@ -62,7 +62,11 @@ export const writeTicket = (job: Job): Uint8Array => {
         set(
           "RunList",
           printed.map(({ sheet, print }) =>
-            resource({}, [part(sheet)], element("RunList", { NPage: 1 }, [element("FileSpec", { URL: print.name })])),
+            resource(
+              {},
+              [part(sheet)],
+              element("RunList", { NPage: sheet.back ? 2 : 1 }, [element("FileSpec", { URL: print.name })]),
+            ),
           ),
         ),
         worked("creasing", "CreasingParams", "Crease"),
