@@ -1,6 +1,7 @@
 export * from "./prepared.ts";
 export * from "./artwork/encode-png.ts";
 export * from "./artwork/overlay.ts";
+export { mixtureOf } from "./artwork/pdf/mixture.ts";
 export { type Operation as ContentOperation, operationsOf } from "./artwork/pdf/content.ts";
 export * from "./artwork/render-page.ts";
 export * from "./colour/ink.ts";

@@ -9,7 +9,7 @@ import { type Report, reportOn } from "./artwork/report.ts";
 import { type BleedCache, makeBleed, type PaperRim } from "@kitforme/bleed";
 import { facesOf, withBack } from "./faces.ts";
 import { layersOf, plainLayers } from "./layers.ts";
-import type { Prepared, PreparedPiece } from "./prepared.ts";
+import type { Face, Layer, Prepared, PreparedPiece } from "./prepared.ts";
 import { say } from "./words/bleed-words.ts";
 
 /** What a piece is prepared with, beyond the press. */
@@ -76,12 +76,12 @@ async function prepareFace(
   if ("empty" in made) {
     report.findings.push(say("artwork-blank", placeOf(piece, artwork), { slots: false, inside: true }));
     const layers = plainLayers(opened, ringsOf(piece.parts));
-    return finished({ piece, reach: piece.parts, layers, bleed: null }, report);
+    return finished({ piece, reach: piece.parts, layers, ...spotsOf(layers), bleed: null }, report);
   }
   reportRim(made.rim, piece, artwork, report);
   const { own, least } = made;
   const layers = layersOf(opened, made, { parts: piece.parts, reach });
-  return finished({ piece, reach, layers, bleed: { wanted, least, own, made: made.made } }, report);
+  return finished({ piece, reach, layers, ...spotsOf(layers), bleed: { wanted, least, own, made: made.made } }, report);
 }
 
 const finished = (value: PreparedPiece, { findings }: Report): Prepared<PreparedPiece> =>
@@ -131,4 +131,10 @@ const reportRim = (
   const finding = say("artwork-short", first, { gap, paper, length, stretches: long.length });
   const more = long.length - places.length;
   findings.push({ ...finding, ...(places.length > 1 ? { places } : {}), ...(more > 0 ? { more } : {}) });
+};
+
+/** A face has one page at most: the artwork. */
+const spotsOf = (layers: readonly Layer[]): Pick<Face, "spots"> => {
+  const spots = layers.flatMap((layer) => (layer.kind === "page" && layer.page.spots ? [layer.page.spots] : []))[0];
+  return spots ? { spots } : {};
 };

@@ -29,6 +29,8 @@ export interface Page {
   readonly bytes: Uint8Array;
   /** Page number from 0. */
   readonly index: number;
+  /** Absent: none. */
+  readonly spots?: Spots;
 }
 
 /** One layer of a prepared picture, drawn bottom to top. `box` (drawing space, may be fractional) is what it fills; `clip` limits it. */
@@ -57,9 +59,14 @@ export interface BleedFound {
   readonly made: number;
 }
 
+/** Spot inks by name, each with every way it is mixed (see mixture.ts). */
+export type Spots = Readonly<Record<string, readonly string[]>>;
+
 /** What one side of a piece prints, without its texts. */
 export interface Face {
   readonly layers: readonly Layer[];
+  /** Of the pages among the layers; absent: none. */
+  readonly spots?: Spots;
   readonly bleed: BleedFound | null;
 }
 

@@ -9,6 +9,7 @@ import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
+import { spotClashes } from "./spot-clashes.ts";
 import { tabsShort } from "./tabs-short.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
 import type { Work } from "./watch.ts";
@@ -82,5 +83,6 @@ const lookAt = async (pieces: readonly Piece[], shop: Shop, effort: Effort, work
     ...fonts.flat(),
     ...obstructed(ready, shop, effort),
     ...tabsShort(pieces, shop),
+    ...spotClashes(ready, shop),
   ];
 };

@@ -12,6 +12,7 @@ import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes t
 import { recordInput } from "./record-input.ts"; //  what a remake will need
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
+import { spotClashes } from "./spot-clashes.ts"; //   inks of one name, mixed in two ways
 import { tabsShort } from "./tabs-short.ts"; //       outlines with little room for tabs
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
 import type { Work } from "./watch.ts";
@@ -101,7 +102,12 @@ export const press = async (
   const ready = await prepareAll(articles, shop, pictures, work);
   // Whoever brought openers keeps them warm for the next run.
   if (!settings.warm) await work.openers.rest();
-  const soFar = [...met, ...ready.findings, ...tabsShort(new Set(articles.map(({ piece }) => piece)), shop)];
+  const soFar = [
+    ...met,
+    ...ready.findings,
+    ...tabsShort(new Set(articles.map(({ piece }) => piece)), shop),
+    ...spotClashes(ready.pieces.values(), shop),
+  ];
   if (hasErrors(soFar))
     return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop, settings.effort)]) };
 

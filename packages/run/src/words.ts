@@ -10,6 +10,7 @@ export interface JobFacts {
   "spoiled-over": { readonly at: string; readonly over: number };
   "nothing-to-remake": object;
   "address-letters": { readonly letters: readonly string[] };
+  "spot-clash": { readonly spot: string; readonly other: { readonly kit: string; readonly piece: string } | null };
   "tabs-short": { readonly wanted: number; readonly found: number };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
@@ -55,6 +56,13 @@ const JOB_WORDS: Words<JobFacts> = {
     warning(
       `The packing slip's font has no letters for ${letters.map(quoted).join(", ")} of the address: they are shown as \ufffd.`,
       "Write the address in Latin, Greek or Cyrillic letters, or put a label of the shop's own on the parcel.",
+    ),
+  "spot-clash": ({ spot, other }) =>
+    error(
+      other
+        ? `The spot ink ${quoted(spot)} is mixed differently here than in piece ${quoted(other.piece)} of kit ${quoted(other.kit)}, on the same stock.`
+        : `The spot ink ${quoted(spot)} is mixed in two ways in the piece's artwork.`,
+      "Give the ink the same values in both files, another name in one of them, or save one with its spots converted to process colours.",
     ),
   "tabs-short": ({ wanted, found }) =>
     warning(

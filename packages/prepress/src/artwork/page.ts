@@ -13,6 +13,7 @@ import { boxesOf, hasArea, type PageBoxes, placeOf, shownSize, toPlace } from ".
 import { checkFile } from "./pdf/check-file.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
 import { inspectPage, spotsOf } from "./pdf/inspect.ts";
+import { mixturesIn } from "./pdf/mixture.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
 import { platesOf } from "./pdf/plates.ts";
@@ -87,6 +88,8 @@ export async function openPage(
   await purify(drawn, boxOf(crop, place, pixels), window.contours, { draw, bytes });
   const samples = await renderer.finish(coverage(drawn) === "opaque" ? withoutAlpha(drawn) : drawn);
   const { width, height, alpha, data, space } = samples;
+  const spots =
+    kept.reasons.length === 0 && spotsOf(kept.anatomy).length > 0 ? await mixturesIn(kept.page.bytes) : undefined;
   return {
     grid: {
       width,
@@ -101,7 +104,9 @@ export async function openPage(
     source: alpha ? "alpha" : "clean",
     ...(boxes.shown === boxes.fills ? {} : { bled: true as const }),
     ...(space === "rgb" ? { profile: srgb().bytes } : {}),
-    ...(kept.reasons.length === 0 ? { original: { kind: "page", page: kept.page, box: place } as const } : {}),
+    ...(kept.reasons.length === 0
+      ? { original: { kind: "page", page: { ...kept.page, ...(spots ? { spots } : {}) }, box: place } as const }
+      : {}),
   };
 }
 

@@ -1,0 +1,26 @@
+import type { Finding, Piece, Shop } from "@kitforme/kit";
+import type { PreparedPiece } from "@kitforme/prepress";
+import { say } from "./words.ts";
+
+/**
+ * Spot inks that two pieces of one stock, or two parts of one piece, mix differently under one name. On one sheet a press
+ * would print both from one can, and PDF/X allows one mixture a name and file.
+ */
+export const spotClashes = (pieces: Iterable<PreparedPiece>, shop: Shop): Finding[] => {
+  const first = new Map<string, { readonly way: string; readonly piece: Piece }>();
+  const found: Finding[] = [];
+  for (const { piece, spots, back } of pieces) {
+    if (!shop.stocks[piece.stock]?.press) continue;
+    for (const side of [spots, back?.spots])
+      for (const [spot, ways] of Object.entries(side ?? {})) {
+        const key = JSON.stringify([piece.stock, spot]);
+        const [way = ""] = ways;
+        const known = first.get(key) ?? { way, piece };
+        first.set(key, known);
+        if (ways.every((one) => one === known.way)) continue;
+        const other = known.piece === piece ? null : { kit: known.piece.kit, piece: known.piece.piece };
+        found.push(say("spot-clash", { kit: piece.kit, piece: piece.piece, stock: piece.stock }, { spot, other }));
+      }
+  }
+  return found;
+};
