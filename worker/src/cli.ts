@@ -136,6 +136,7 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .option("--piece <name>", "one piece; left out, all: FILE-PIECE.png each")
     .option("--copy <json>", 'words of the copy by slot, as {"name": "Aino"}, or a file that holds them')
     .addOption(needed("--out <file.png>", "the picture"))
+    .option("--back", "the reverse of the pieces, turned over left for right")
     .option("--flaws", "FILE-PIECE.png of each piece that has findings, and FILE.html that shows them all")
     .addOption(json())
     .action(async (options) => {

@@ -20,6 +20,8 @@ export interface PreviewCommandOptions {
   readonly copy?: string;
   readonly out: string;
   readonly flaws?: boolean;
+  /** The reverse of the pieces, turned over left for right. */
+  readonly back?: boolean;
 }
 
 interface Copy {
@@ -72,7 +74,7 @@ const beside = (out: string, ending: string): string => `${out.replace(/\.(png|h
 const picturesOf = async (
   previews: Previews,
   { words, read }: Copy,
-  { piece, out }: PreviewCommandOptions,
+  { piece, out, back }: PreviewCommandOptions,
   findings: readonly Finding[],
 ): Promise<Made> => {
   const names = piece === undefined ? previews.pieces.map((p) => p.piece) : [piece];
@@ -81,7 +83,7 @@ const picturesOf = async (
   const met: Finding[] = [...aboutAll];
   const files: { path: string; bytes: Uint8Array }[] = [];
   for (const name of names) {
-    const made = await previews.preview(name, words, read);
+    const made = await previews.preview(name, words, read, back ? "back" : "front");
     met.push(...made.findings);
     if (made.png) files.push({ path: names.length === 1 ? out : beside(out, `-${name}.png`), bytes: made.png });
   }

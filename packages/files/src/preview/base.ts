@@ -17,6 +17,8 @@ export interface PreviewBase {
   readonly prepared: PreparedPiece;
   /** Null for unprinted stock. */
   readonly press: Press | null;
+  /** The back is shown as its reader sees it, turned over left for right. */
+  readonly side: "front" | "back";
   /** What is shown: the piece and a little around it, micrometres of the drawing. */
   readonly box: Rect;
   /** Pixels. */
@@ -44,6 +46,7 @@ export const previewBase = async (
   prepared: PreparedPiece,
   press: Press | null,
   { resolution = 150, most = 1600 }: PreviewSize = {},
+  side: PreviewBase["side"] = "front",
 ): Promise<PreviewBase> => {
   const { parts, size } = prepared.piece;
   // A drawing without a closed cut is shown whole: only its faults are to be seen in it.
@@ -52,15 +55,17 @@ export const previewBase = async (
   const scale = Math.min(resolution / 25_400, most / Math.max(box.width, box.height));
   const width = Math.max(1, Math.round(box.width * scale));
   const height = Math.max(1, Math.round(box.height * scale));
-  const paper = await onPaper(prepared, press, box, width, height);
-  const drawn = await overlaid(paper, width, height, inBox(box, linesOf(prepared.piece)));
+  const onSide = (content: string): string =>
+    inBox(box, side === "back" ? `<g transform="matrix(-1 0 0 1 ${2 * box.x + box.width} 0)">${content}</g>` : content);
+  const paper = await onPaper(prepared, press, box, width, height, side);
+  const drawn = await overlaid(paper, width, height, onSide(linesOf(prepared.piece)));
   const black = new Uint8Array(width * height * 4);
   for (let at = 3; at < black.length; at += 4) black[at] = 255;
   const paths = parts.length > 0 ? parts.flatMap(({ outer, openings }) => [outer, ...openings]) : [contourOf(shown)];
   const shape = `<path d="${paths.map(ringPath).join("")}" fill="#ffffff" fill-rule="evenodd"/>`;
-  const mask = await overlaid(black, width, height, inBox(box, shape));
+  const mask = await overlaid(black, width, height, onSide(shape));
   for (let at = 0; at < drawn.length; at += 4) drawn[at + 3] = mask[at] as number;
-  return { prepared, press, box, width, height, pixels: drawn };
+  return { prepared, press, side, box, width, height, pixels: drawn };
 };
 
 /** An SVG over the whole picture in micrometres of the drawing. */
@@ -86,8 +91,15 @@ const linesOf = ({ lines }: Piece): string =>
     return `<path d="${path}" fill="none" stroke="${colour}" stroke-opacity="0.6" stroke-width="250"${dashes}/>`;
   }).join("");
 
-const onPaper = async (prepared: PreparedPiece, press: Press | null, box: Rect, width: number, height: number) => {
-  if (press) return (await drawPiece(prepared, press, box, { width, height }, { texts: [], pictures: [] })).data;
+const onPaper = async (
+  prepared: PreparedPiece,
+  press: Press | null,
+  box: Rect,
+  width: number,
+  height: number,
+  side: PreviewBase["side"],
+) => {
+  if (press) return (await drawPiece(prepared, press, box, { width, height }, { texts: [], pictures: [] }, side)).data;
   const pixels = new Uint8Array(width * height * 4);
   for (let at = 0; at < pixels.length; at += 4) pixels.set([...BOARD, 255], at);
   return pixels;
@@ -106,6 +118,7 @@ export const drawPiece = async (
   box: Rect,
   { width, height }: { readonly width: number; readonly height: number },
   { texts, pictures }: CopySet,
+  side: PreviewBase["side"],
   region?: { readonly x: number; readonly y: number; readonly width: number; readonly height: number },
 ) => {
   const placed = {
@@ -121,7 +134,16 @@ export const drawPiece = async (
   // A CMYK profile would only tell the press what its inks are: for the screen it is 100 kB to pack for nothing.
   const profile = press.colour === "rgb" ? outputProfile(press) : null;
   const stock = { stock: prepared.piece.stock, press };
-  const sheet = { stock, width: box.width, height: box.height, placed: [placed], inks: [], marks: [] };
+  const behind = { matrix: [-1, 0, 0, 1, box.width, 0], slug: "", inks: [] } as const;
+  const sheet = {
+    stock,
+    width: box.width,
+    height: box.height,
+    placed: [placed],
+    inks: [],
+    marks: [],
+    ...(side === "back" ? { back: behind } : {}),
+  };
   const pdf = await writePrint(sheet, { title: "preview", profile });
-  return renderPage(pdf, 0, { width, height, ...(region ? { region, transparent: true } : {}) });
+  return renderPage(pdf, side === "back" ? 1 : 0, { width, height, ...(region ? { region, transparent: true } : {}) });
 };

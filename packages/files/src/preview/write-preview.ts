@@ -14,11 +14,12 @@ export const writePreview = async (base: PreviewBase, copy: CopySet): Promise<Ui
 
 /** The samples of it. */
 export const withWords = async (base: PreviewBase, copy: CopySet): Promise<Uint8Array> => {
-  const { prepared, press, box, width, height } = base;
+  const { prepared, press, side, box, width, height } = base;
   const region = regionOf(base, copy);
   if (!press || !region) return base.pixels;
-  const bare = { ...prepared, layers: [] };
-  const words = (await drawPiece(bare, press, box, { width, height }, copy, region)).data;
+  const { back } = prepared;
+  const bare = { ...prepared, layers: [], ...(back ? { back: { ...back, layers: [] } } : {}) };
+  const words = (await drawPiece(bare, press, box, { width, height }, copy, side, region)).data;
   // A Buffer's own slice would be the same memory.
   const pixels = new Uint8Array(base.pixels);
   for (let row = 0; row < region.height; row++) {
@@ -37,19 +38,21 @@ export const withWords = async (base: PreviewBase, copy: CopySet): Promise<Uint8
 };
 
 /** The pixels that a copy's words may change; nothing for a copy without any. */
-const regionOf = ({ box, width, height }: PreviewBase, { texts, pictures }: CopySet) => {
-  const boxes: Rect[] = pictures.map(({ layer }) => layer.box);
-  for (const { box: ink, rim, ground } of texts) {
+const regionOf = ({ side, box, width, height }: PreviewBase, { texts, pictures }: CopySet) => {
+  const shown = ({ side: own = "front" }: { readonly side?: "back" }): boolean => own === side;
+  const all: Rect[] = pictures.filter(shown).map(({ layer }) => layer.box);
+  for (const { box: ink, rim, ground } of texts.filter(shown)) {
     // The quiet zone of a code is never wider than the code.
     const around = (rim?.width ?? 0) + (ground ? Math.max(ink.width, ink.height) : 0);
-    boxes.push({
+    all.push({
       x: ink.x - around,
       y: ink.y - around,
       width: ink.width + 2 * around,
       height: ink.height + 2 * around,
     });
   }
-  if (boxes.length === 0) return undefined;
+  if (all.length === 0) return undefined;
+  const boxes = side === "front" ? all : all.map((b) => ({ ...b, x: 2 * box.x + box.width - b.x - b.width }));
   const [sx, sy] = [width / box.width, height / box.height];
   const left = Math.max(0, Math.floor((Math.min(...boxes.map((b) => b.x)) - box.x) * sx) - 2);
   const top = Math.max(0, Math.floor((Math.min(...boxes.map((b) => b.y)) - box.y) * sy) - 2);

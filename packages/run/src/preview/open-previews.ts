@@ -47,8 +47,9 @@ export interface Previews {
    * One copy of a piece as it looks when cut: PNG with everything outside of the cut clear.
    * @param copy slot name to text, or to a picture `{ file, crop? }`; other pieces' slots may stand in it
    * @param read gives a picture of the buyer's by its path
+   * @param side the back as it looks when the piece is turned over, left for right
    */
-  preview(piece: string, copy?: unknown, read?: Named["read"]): Promise<Preview>;
+  preview(piece: string, copy?: unknown, read?: Named["read"], side?: PreviewBase["side"]): Promise<Preview>;
   /** Whether a text fits its slot, and in which size. */
   fits(piece: string, slot: string, text: string): Promise<Fits>;
   /** Every finding of the kit, or of one piece, drawn at its place. */
@@ -96,7 +97,8 @@ export const openPreviews = async (
 const keep = (opened: Opened): Omit<Previews, "findings"> => {
   const { kit, shop, sound, drawn, found, openers, options } = opened;
   const inks: Inks = new Map();
-  const bases = new Map<Piece, Promise<{ readonly base?: PreviewBase; readonly findings: readonly Finding[] }>>();
+  type Base = Promise<{ readonly base?: PreviewBase; readonly findings: readonly Finding[] }>;
+  const bases = { front: new Map<Piece, Base>(), back: new Map<Piece, Base>() };
   // While this is open the fonts of the kit stay where they lie.
   let release = (): void => undefined;
   const held = openers.during(() => new Promise<void>((resolve) => (release = resolve)));
@@ -107,19 +109,20 @@ const keep = (opened: Opened): Omit<Previews, "findings"> => {
     last = mine.catch(() => undefined);
     return mine;
   };
-  const makeBase = async (piece: Piece) => {
+  const makeBase = async (piece: Piece, side: PreviewBase["side"]): Base => {
     const press = shop.stocks[piece.stock]?.press ?? null;
     const { value, findings } = await openers.prepare(piece, press, true, undefined);
-    return value ? { base: await previewBase(value, press, options), findings } : { findings };
+    return value ? { base: await previewBase(value, press, options, side), findings } : { findings };
   };
-  const baseOf = (piece: Piece) => {
-    const known = bases.get(piece) ?? alone(() => makeBase(piece));
-    bases.delete(piece);
-    bases.set(piece, known);
-    known.catch(() => bases.delete(piece));
-    for (const eldest of bases.keys()) {
-      if (bases.size <= MOST_BASES) break;
-      bases.delete(eldest);
+  const baseOf = (piece: Piece, side: PreviewBase["side"] = "front"): Base => {
+    const kept = bases[side];
+    const known = kept.get(piece) ?? alone(() => makeBase(piece, side));
+    kept.delete(piece);
+    kept.set(piece, known);
+    known.catch(() => kept.delete(piece));
+    for (const eldest of kept.keys()) {
+      if (kept.size <= MOST_BASES) break;
+      kept.delete(eldest);
     }
     return known;
   };
@@ -154,10 +157,10 @@ const keep = (opened: Opened): Omit<Previews, "findings"> => {
         await set(await readCopy(words, piece, sound, undefined));
       }
     },
-    preview: async (piece, copy = {}, read) => {
+    preview: async (piece, copy = {}, read, side = "front") => {
       const one = named(piece);
       if ("findings" in one) return one;
-      const { base, findings } = await baseOf(one.piece);
+      const { base, findings } = await baseOf(one.piece, side);
       const words = await readCopy(copy, one.piece, sound, read);
       const draw = async (): Promise<Preview> => {
         const copySet = await set(words);
