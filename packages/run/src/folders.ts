@@ -122,7 +122,7 @@ export const kitsAt = (paths: readonly string[]): KitStore => {
 export const MANIFEST = "job.json";
 /** Names this house writes: only these are ever removed from a folder that is used again. */
 export const OURS =
-  /^(job\.(json|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf|input\.zip)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|proof\.png))$/;
+  /^(job\.(json|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf|input\.zip)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|(back\.)?proof\.png))$/;
 const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;
 
 /**

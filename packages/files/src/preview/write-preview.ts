@@ -39,7 +39,7 @@ export const withWords = async (base: PreviewBase, copy: CopySet): Promise<Uint8
 
 /** The pixels that a copy's words may change; nothing for a copy without any. */
 const regionOf = ({ side, box, width, height }: PreviewBase, { texts, pictures }: CopySet) => {
-  const shown = ({ side: own = "front" }: { readonly side?: "back" }): boolean => own === side;
+  const shown = (set: { readonly side?: "back" }): boolean => (set.side ?? "front") === side;
   const all: Rect[] = pictures.filter(shown).map(({ layer }) => layer.box);
   for (const { box: ink, rim, ground } of texts.filter(shown)) {
     // The quiet zone of a code is never wider than the code.
