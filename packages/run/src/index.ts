@@ -1,3 +1,4 @@
+import "./node-version.ts";
 export { type Caution, cautionsFor, type Job, type JobFile, jobJson, type JobSheet, totalsOf } from "@kitforme/files";
 export type {
   Answer,

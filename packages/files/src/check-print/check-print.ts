@@ -14,6 +14,7 @@ export interface Expected {
   readonly condition: boolean;
 }
 
+/** What a look at finished files found wrong: our fault, never the input's. */
 export interface Breach extends Fault {
   /** A letter of the checklist; `pages`, `boxes`, `steps` for what is the house's own rule. */
   readonly letter: string;

@@ -1,5 +1,5 @@
 // A PNG file by its own check sums (W3C PNG, third edition): libpng passes over those of side chunks, colour among them.
-import { crc32, inflateSync } from "node:zlib";
+import zlib, { inflateSync } from "node:zlib";
 import { Broken } from "./damage.ts";
 
 const SIGNATURE = [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a];
@@ -29,7 +29,7 @@ export const checkPng = (bytes: Uint8Array): void => {
     const kind = Buffer.from(bytes.subarray(at + 4, at + 8)).toString("latin1");
     const end = at + 8 + length;
     if (end + 4 > bytes.length) throw new Broken(`chunk ${JSON.stringify(kind)} is longer than the file`, at);
-    if (crc32(bytes.subarray(at + 4, end)) !== view.getUint32(end))
+    if (zlib.crc32(bytes.subarray(at + 4, end)) !== view.getUint32(end))
       throw new Broken(`the check sum of chunk ${JSON.stringify(kind)} is wrong`, at);
     if (!header && kind !== "IHDR") throw new Broken("it does not begin with its header", at);
     if (kind === "IHDR") header = new DataView(bytes.buffer, bytes.byteOffset + at + 8, length);
