@@ -31,6 +31,26 @@ describe("check", () => {
     expect(done).toEqual(["tag/tag"]);
   });
 
+  it("refuses a slot's colour that is more ink than the press takes", async () => {
+    const inked = (colour: readonly number[], more: object = {}) =>
+      tag({ slots: [{ ...NAME, colour, ...more }] })["kit.json"];
+    const kits = {
+      heavy: { ...tag(), "kit.json": { ...inked([100, 90, 80, 70]), kit: "heavy" } },
+      rim: {
+        ...tag(),
+        "kit.json": { ...inked([0, 0, 0, 100], { outline: { colour: [90, 90, 90, 90], width: 0.3 } }), kit: "rim" },
+      },
+      fine: { ...tag(), "kit.json": { ...inked([60, 40, 40, 100]), kit: "fine" } },
+    };
+    const { findings } = await check({ shop, orders: [], folders: Object.keys(kits) }, shelf(kits));
+    const over = findings.filter((f) => f.rule === "slot-ink");
+    expect(over.map((f) => [f.where.kit, f.where.slot, f.level])).toEqual([
+      ["heavy", "name", "error"],
+      ["rim", "name", "error"],
+    ]);
+    expect(over[0]?.message).toBe("The slot's colour is 340 % of ink, and the press takes 330 %.");
+  });
+
   it("says before anything is cut that a piece has room for fewer tabs than the cutter is to leave", async () => {
     const cutters = Object.fromEntries(
       Object.entries(SHOP.cutters).map(([name, cutter]) => [

@@ -4,13 +4,12 @@ import type { Effort } from "@kitforme/layout";
 import { addressLetters } from "./address-letters.ts";
 import { articlesOf } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
+import { machineFaults } from "./machine-faults.ts";
 import { obstructed } from "./obstructed.ts";
 import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
-import { spotClashes } from "./spot-clashes.ts";
-import { tabsShort } from "./tabs-short.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
 import type { Work } from "./watch.ts";
 import type { KitStore } from "./world.ts";
@@ -82,7 +81,6 @@ const lookAt = async (pieces: readonly Piece[], shop: Shop, effort: Effort, work
     ...prepared.flatMap((p) => p.findings),
     ...fonts.flat(),
     ...obstructed(ready, shop, effort),
-    ...tabsShort(pieces, shop),
-    ...spotClashes(ready, shop),
+    ...machineFaults(ready, shop),
   ];
 };

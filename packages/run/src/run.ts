@@ -6,14 +6,13 @@ import { lookOver } from "./check.ts"; // what is wrong with the rest
 import { type Article, articlesOf } from "./demands-of.ts"; // orders to articles
 import { gangAll } from "./gang-all.ts"; //          articles to formes
 import { imposeAll } from "./impose-all.ts"; //      formes to proven sheets
+import { machineFaults } from "./machine-faults.ts"; // what press and cutter cannot do
 import { obstructed } from "./obstructed.ts"; //      pieces that marks keep off every sheet
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
 import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
 import { recordInput } from "./record-input.ts"; //  what a remake will need
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
-import { spotClashes } from "./spot-clashes.ts"; //   inks of one name, mixed in two ways
-import { tabsShort } from "./tabs-short.ts"; //       outlines with little room for tabs
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
 import type { Work } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
@@ -102,12 +101,7 @@ export const press = async (
   const ready = await prepareAll(articles, shop, pictures, work);
   // Whoever brought openers keeps them warm for the next run.
   if (!settings.warm) await work.openers.rest();
-  const soFar = [
-    ...met,
-    ...ready.findings,
-    ...tabsShort(new Set(articles.map(({ piece }) => piece)), shop),
-    ...spotClashes(ready.pieces.values(), shop),
-  ];
+  const soFar = [...met, ...ready.findings, ...machineFaults([...ready.pieces.values()], shop)];
   if (hasErrors(soFar))
     return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop, settings.effort)]) };
 

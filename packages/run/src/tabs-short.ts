@@ -3,8 +3,8 @@ import { placeTabs } from "@kitforme/sheet";
 import { say } from "./words.ts";
 
 /** Pieces whose outlines have room for fewer tabs than their cutter is asked to leave: they come loose on the bed. */
-export const tabsShort = (pieces: Iterable<Piece>, shop: Shop): Finding[] =>
-  [...pieces].flatMap((piece) => {
+export const tabsShort = (pieces: readonly Piece[], shop: Shop): Finding[] =>
+  pieces.flatMap((piece) => {
     const { kit, piece: name, stock, parts, lines } = piece;
     const tabs = shop.stocks[stock]?.cutter.path.tabs;
     if (!tabs) return [];

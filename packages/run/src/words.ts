@@ -11,6 +11,7 @@ export interface JobFacts {
   "nothing-to-remake": object;
   "address-letters": { readonly letters: readonly string[] };
   "spot-clash": { readonly spot: string; readonly other: { readonly kit: string; readonly piece: string } | null };
+  "slot-ink": { readonly ink: number; readonly limit: number };
   "tabs-short": { readonly wanted: number; readonly found: number };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
@@ -63,6 +64,11 @@ const JOB_WORDS: Words<JobFacts> = {
         ? `The spot ink ${quoted(spot)} is mixed differently here than in piece ${quoted(other.piece)} of kit ${quoted(other.kit)}, on the same stock.`
         : `The spot ink ${quoted(spot)} is mixed in two ways in the piece's artwork.`,
       "Give the ink the same values in both files, another name in one of them, or save one with its spots converted to process colours.",
+    ),
+  "slot-ink": ({ ink, limit }) =>
+    error(
+      `The slot's colour is ${Math.round(ink)} % of ink, and the press takes ${Math.round(limit)} %.`,
+      "Use less cyan, magenta and yellow: black ink alone is right for small type.",
     ),
   "tabs-short": ({ wanted, found }) =>
     warning(
