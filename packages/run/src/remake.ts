@@ -1,4 +1,5 @@
 import { createHash } from "node:crypto";
+import type { Job } from "@kitforme/files";
 import { type Finding, hasErrors, type MadeJob, type MadeSheet, readMadeJob } from "@kitforme/kit";
 import { type Article, articlesOf, type Numbers } from "./demands-of.ts";
 import { JobName } from "./job-name.ts";
@@ -6,8 +7,9 @@ import { withOpeners } from "./outside/with-openers.ts";
 import { readAll } from "./read-all.ts";
 import { readRecorded } from "./read-recorded.ts";
 import type { ReadJobFile } from "./fit.ts";
-import { type Options, type Outcome, press, settingsOf } from "./run.ts";
+import { type Options, type Outcome, press, settingsOf, type Wanted } from "./run.ts";
 import { sortFindings } from "./sort-findings.ts";
+import type { Work } from "./watch.ts";
 import { VERSIONS } from "./versions.ts";
 import { say } from "./words.ts";
 import type { Destination } from "./world.ts";
@@ -36,37 +38,56 @@ export const remake = async (
   options: Options = {},
 ): Promise<Outcome> =>
   withOpeners(options, async (work) => {
-    const manifest = await read("job.json");
-    const made = manifest
-      ? readMadeJob(new TextDecoder().decode(manifest))
-      : { findings: [say("remake-unfinished", {}, {})] };
-    if (!made.value) return { findings: made.findings };
-    const job = made.value;
-    const asked = placesOf(spoiled, job);
-    if (hasErrors(asked.findings)) return { findings: sortFindings(asked.findings) };
-    const zip = await read("job.input.zip");
-    if (!zip || createHash("sha256").update(zip).digest("hex") !== job.hashes.get("job.input.zip"))
-      return { findings: [say("remake-no-input", { file: "job.input.zip" }, {})] };
-
-    const settings = settingsOf(options);
-    const { input, kits: store } = readRecorded(zip);
-    const again = await readAll(input, store, settings, work);
-    if (!again.value) return { findings: sortFindings(again.findings) };
-    const name = new JobName().add("versions", JSON.stringify(VERSIONS)).add("effort", settings.effort);
-    name.add("remakes", job.job).add("spoiled", asked.spoiled.join(","));
-    const articles = articlesFor(asked.numbers, articlesOf(again.value.orders, again.value.kits));
-    const wanted = new Set(articles.flatMap(({ wanted: numbers }) => numbers.map(({ order }) => order)));
-    const commission = {
-      ...again.value,
-      // Overs of overs: nobody asked for them.
-      shop: { ...again.value.shop, overs: { sheets: 0, share: 0 } },
-      orders: again.value.orders.filter(({ order }) => wanted.has(order)),
-      job: name.value(),
-    };
-    return press({ commission, articles, findings: asked.findings }, out, settings, work, {
-      remakes: { job: job.job, spoiled: asked.spoiled },
-    });
+    const again = await orderAgain(read, spoiled, options, work);
+    if (!again.wanted) return again;
+    return press(again.wanted, out, settingsOf(options), work, { remakes: again.remakes });
   });
+
+/** What a remake makes: pieces and orders cut down to the spoiled ones, and whose they were. */
+type OrderedAgain =
+  | { readonly wanted: Wanted; readonly remakes: NonNullable<Job["remakes"]>; readonly findings: readonly Finding[] }
+  | { readonly wanted?: undefined; readonly findings: readonly Finding[] };
+
+/** Reads what a finished job recorded, and what of it is to be made anew. */
+export const orderAgain = async (
+  read: ReadJobFile,
+  spoiled: readonly string[],
+  options: Options,
+  work: Work,
+): Promise<OrderedAgain> => {
+  const manifest = await read("job.json");
+  const made = manifest
+    ? readMadeJob(new TextDecoder().decode(manifest))
+    : { findings: [say("remake-unfinished", {}, {})] };
+  if (!made.value) return { findings: made.findings };
+  const job = made.value;
+  const asked = placesOf(spoiled, job);
+  if (hasErrors(asked.findings)) return { findings: sortFindings(asked.findings) };
+  const zip = await read("job.input.zip");
+  if (!zip || createHash("sha256").update(zip).digest("hex") !== job.hashes.get("job.input.zip"))
+    return { findings: [say("remake-no-input", { file: "job.input.zip" }, {})] };
+
+  const settings = settingsOf(options);
+  const { input, kits: store } = readRecorded(zip);
+  const again = await readAll(input, store, settings, work);
+  if (!again.value) return { findings: sortFindings(again.findings) };
+  const name = new JobName().add("versions", JSON.stringify(VERSIONS)).add("effort", settings.effort);
+  name.add("remakes", job.job).add("spoiled", asked.spoiled.join(","));
+  const articles = articlesFor(asked.numbers, articlesOf(again.value.orders, again.value.kits));
+  const wanted = new Set(articles.flatMap(({ wanted: numbers }) => numbers.map(({ order }) => order)));
+  const commission = {
+    ...again.value,
+    // Overs of overs: nobody asked for them.
+    shop: { ...again.value.shop, overs: { sheets: 0, share: 0 } },
+    orders: again.value.orders.filter(({ order }) => wanted.has(order)),
+    job: name.value(),
+  };
+  return {
+    wanted: { commission, articles, findings: asked.findings },
+    remakes: { job: job.job, spoiled: asked.spoiled },
+    findings: [],
+  };
+};
 
 /** Numbers of one piece that are made anew. */
 interface Again extends Numbers {
