@@ -5,6 +5,7 @@ export { FILE_KINDS, type FileKind, schemaOf } from "./forms/schema-of.ts";
 export * from "./group-findings.ts";
 export * from "./guard.ts";
 export * from "./in-words.ts";
+export { keysTwice } from "./json-keys.ts";
 export * from "./kit.ts";
 export { plain, quoted, told } from "./numbers.ts";
 export * from "./order.ts";

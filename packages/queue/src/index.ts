@@ -1,5 +1,7 @@
 export { cancelOrder, failedOrders, retryOrder } from "./change.ts";
+export { freezeKit, picturesNamedIn } from "./freeze.ts";
 export type { WorkEvents, WorkSettings } from "./context.ts";
+export { freezeTogether } from "./freeze-together.ts";
 export { type Health, startHealth, type Watched } from "./health.ts";
 export { type PrintRun, type PrintRunEnd, printRun } from "./jobs/print-run.ts";
 export {
@@ -11,10 +13,19 @@ export {
   type State,
   STATES,
 } from "./keys.ts";
+export { kitsOnShare } from "./jobs/share.ts";
+export { kitOf } from "./places.ts";
 export { type Closed, type GangRules, type Moment, planGangs, type Pool, type Waiting } from "./plan-gangs.ts";
-export { RedisAway, withoutPassword, withRedis, wordsOf, workerRedis } from "./redis.ts";
+export { askingRedis, RedisAway, withoutPassword, withRedis, wordsOf, workerRedis } from "./redis.ts";
 export { type Counts, countsOf, type OrderStatus, statusOf, type StatusQuery } from "./status.ts";
-export { type Submission, type Submitted, type SubmitHow, submitOrders } from "./submit.ts";
+export {
+  type FrozenHouse,
+  type House,
+  type Submission,
+  type Submitted,
+  type SubmitHow,
+  submitOrders,
+} from "./submit.ts";
 export { faultsOfFolders, warningsOfRedis } from "./surroundings.ts";
-export { type Change, watchOrders } from "./watch.ts";
+export { type Change, changeOf, changesAfter, newestChange, nextChanges, watchOrders } from "./watch.ts";
 export { startWork, type Working } from "./work.ts";

@@ -14,6 +14,19 @@ const producerRedis = (url: string): Redis =>
 export const workerRedis = (url: string): Redis =>
   new Redis(url, { maxRetriesPerRequest: null, retryStrategy: (times) => Math.min(500 * times, 10_000) });
 
+/**
+ * For servers that answer questions: they live longer than a failure of Redis and try again, two seconds apart at most, but
+ * whoever asks meanwhile hears at once that it is away.
+ */
+export const askingRedis = (url: string): Redis =>
+  new Redis(url, {
+    enableOfflineQueue: false,
+    maxRetriesPerRequest: 0,
+    connectTimeout: 5_000,
+    commandTimeout: 10_000,
+    retryStrategy: (times) => Math.min(100 * times, 2_000),
+  });
+
 /** Host, port and database of a URL, for messages: a password in it is nobody's business. */
 export const withoutPassword = (url: string): string => {
   try {

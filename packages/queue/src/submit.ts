@@ -25,7 +25,22 @@ export interface SubmitHow {
   /** An order of the same name that is not ganged yet is replaced. */
   readonly change?: boolean;
   /** Where shop, kits and jobs are, when the submitter can see them: then kits and shop are frozen here, else by the first worker. */
-  readonly house?: { readonly shop: string; readonly kits: string; readonly out: string };
+  readonly house?: House;
+  /** Freezes in the house's place, for who submits often: see `freezeTogether`. Undefined: the first worker freezes. */
+  readonly freeze?: (orders: readonly { readonly text: string }[]) => Promise<FrozenHouse | undefined>;
+}
+
+/** Paths of a shop's file, its folder of kits and its folder of jobs. */
+export interface House {
+  readonly shop: string;
+  readonly kits: string;
+  readonly out: string;
+}
+
+/** What shop and kits are at one moment: their ids in the store, kits by their names. */
+export interface FrozenHouse {
+  readonly shop: string;
+  readonly kits: ReadonlyMap<string, string>;
 }
 
 /** What came of handing in: orders, or the findings that kept all of them off the queue. */
@@ -62,7 +77,8 @@ export const submitOrders = async (
   if (unseen.length > 0) return { orders: [], findings: unseen };
   if (twice.size > 0) return changed(twice, submissions, "comes twice in this submission, with different content");
   if (unique.size === 0) return { orders: [], findings: [] };
-  const frozen = how.house ? await freezeFor([...unique.values()], how.house) : undefined;
+  const all = [...unique.values()];
+  const frozen = await (how.freeze ? how.freeze(all) : how.house && freezeFor(all, how.house));
   const args: string[] = [how.effort, how.now ? "1" : "", how.change ? "1" : "", frozen?.shop ?? ""];
   for (const { name, digest, file, text, content, pictures } of unique.values()) {
     const { due, rush } = content as { due?: unknown; rush?: unknown };
@@ -91,8 +107,8 @@ export const submitOrders = async (
  */
 export const freezeFor = async (
   orders: readonly { readonly text: string }[],
-  { shop, kits, out }: NonNullable<SubmitHow["house"]>,
-): Promise<{ readonly shop: string; readonly kits: ReadonlyMap<string, string> }> => {
+  { shop, kits, out }: House,
+): Promise<FrozenHouse> => {
   const { text } = await shopOnShare(shop);
   const store = kitsOnShare(kits);
   const shelf = byName(await shelve(store, await store.folders()));

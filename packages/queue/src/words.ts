@@ -10,7 +10,7 @@ const QUEUE_WORDS: Words<QueueFacts> = {
   "order-changed": ({ order, how }) =>
     error(
       `Order ${quoted(order)} ${how}.`,
-      "Give the changed order a name of its own, or submit it with --change as long as it is not ganged; nothing of this submission was put on the queue.",
+      "Give the changed order a name of its own, or submit it as a change (submit --change, by HTTP ?change=true) as long as it is not ganged; nothing of this submission was put on the queue.",
     ),
   "order-pictures-unseen": ({ order }) =>
     error(

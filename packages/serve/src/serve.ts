@@ -1,0 +1,73 @@
+import { randomUUID } from "node:crypto";
+import { askingRedis, keysOf, workerRedis } from "@kitforme/queue";
+import { appOf } from "./app.ts";
+import { startFeed } from "./feed.ts";
+import { openKits } from "./previews.ts";
+import type { Context, Redis, ServeEvents, ServeSettings } from "./settings.ts";
+import { openTokens } from "./tokens.ts";
+import { readSecret, startWebhooks } from "./webhook.ts";
+
+export interface Serving {
+  /** Where it listens: http://127.0.0.1:9465 */
+  readonly url: string;
+  /** Why no orders are taken now; undefined when they are. */
+  readonly trouble: () => string | undefined;
+  /** Takes no more requests, finishes those it has, ends events; lets go of everything. */
+  stop(): Promise<void>;
+}
+
+/**
+ * Serves the queue by HTTP until stopped. Begins with Redis there or not: until it comes, requests are answered 503. Throws
+ * what is wrong with the tokens, the webhook's secret or the address.
+ */
+export const startServe = async (settings: ServeSettings, events: ServeEvents = {}): Promise<Serving> => {
+  const { webhook } = settings;
+  if (webhook) await readSecret(webhook.secret);
+  const tokens = openTokens(settings.tokens, (fault) => events.onTrouble?.("tokens", new Error(fault)));
+  let away = false;
+  let stopping = false;
+  const heard = (redis: Redis): Redis => {
+    redis.on("error", (error: Error) => {
+      if (!away && !stopping) events.onTrouble?.("Redis", error);
+      away = true;
+    });
+    redis.on("ready", () => void (away = false));
+    return redis;
+  };
+  const redis = heard(askingRedis(settings.redis));
+  const at: Context = { settings, events, redis, keys: keysOf(settings.prefix) };
+  const feed = startFeed(at, heard(workerRedis(settings.redis)));
+  const webhooks = webhook
+    ? startWebhooks(at, webhook, {
+        waiting: heard(workerRedis(settings.redis)),
+        working: heard(workerRedis(settings.redis)),
+        holder: randomUUID(),
+      })
+    : undefined;
+  const kits = openKits(at);
+  const trouble = (): string | undefined =>
+    stopping ? "it stops" : redis.status === "ready" ? undefined : "Redis is away";
+  const letGo = async (): Promise<void> => {
+    await Promise.all([feed.stop(), webhooks?.stop(), kits.close()]);
+    tokens.close();
+    redis.disconnect();
+  };
+  try {
+    const { app, endEvents } = await appOf(at, { tokens, feed, kits, trouble });
+    const url = await app.listen({ host: settings.host, port: settings.port });
+    return {
+      url,
+      trouble,
+      async stop() {
+        stopping = true;
+        endEvents();
+        await app.close();
+        await letGo();
+      },
+    };
+  } catch (error) {
+    stopping = true;
+    await letGo();
+    throw error;
+  }
+};
