@@ -1,5 +1,5 @@
 export { cancelOrder, failedOrders, retryOrder } from "./change.ts";
-export { freezeKit, picturesNamedIn } from "./freeze.ts";
+export { freezeKit } from "./freeze.ts";
 export type { WorkEvents, WorkSettings } from "./context.ts";
 export { freezeTogether } from "./freeze-together.ts";
 export { type Health, startHealth, type Watched } from "./health.ts";

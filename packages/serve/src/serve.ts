@@ -61,7 +61,10 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
       async stop() {
         stopping = true;
         endEvents();
+        // A connection that becomes idle after the close began would be kept for its next request.
+        const idle = setInterval(() => app.server.closeIdleConnections(), 50);
         await app.close();
+        clearInterval(idle);
         await letGo();
       },
     };

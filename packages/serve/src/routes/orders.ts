@@ -4,7 +4,6 @@ import {
   countsOf,
   freezeTogether,
   type OrderStatus,
-  picturesNamedIn,
   retryOrder,
   type State,
   statusOf,
@@ -56,7 +55,7 @@ export const ordersOf = (at: Context) => {
       const where = { order: value.order, file };
       if (path !== undefined && path !== value.order)
         findings.push(say("order-name-differs", where, { path, order: value.order }));
-      if (picturesNamedIn(value).length > 0) findings.push(say("order-pictures-http", where, { order: value.order }));
+      if (namesPictures(value)) findings.push(say("order-pictures-http", where, { order: value.order }));
       submissions.push({ name: value.order, file, text, content: value });
     }
     if (hasErrors(findings)) throw new Problem(422, "Nothing was put on the queue.", { findings });
@@ -78,7 +77,7 @@ export const ordersOf = (at: Context) => {
       if (many.length === 0 || many.length > MOST_ORDERS)
         throw new Problem(400, `orders: 1 to ${MOST_ORDERS} are taken at once; there are ${many.length}.`);
       // Each is written anew below, where a name that stood twice in one object would be lost without a word.
-      const twice = keysTwice(text).map((key) => sayOfForm("field-twice", { file: "orders.json", field: key.field }, key));
+      const twice = keysTwice(text.replace(/^\ufeff/, "")).map((key) => sayOfForm("field-twice", { file: "orders.json", field: key.field }, key));
       return submit(
         many.map((order: unknown, i) => [`orders[${i}]`, JSON.stringify(order)]),
         how,
@@ -118,3 +117,7 @@ export const ordersOf = (at: Context) => {
     },
   };
 };
+
+/** Whether a text of an order is a picture's path: nothing of the shop's disk is read for whoever asks by HTTP. */
+const namesPictures = ({ lines }: { readonly lines: readonly { readonly texts?: readonly object[] | undefined }[] }): boolean =>
+  lines.some(({ texts = [] }) => texts.some((copy) => Object.values(copy).some((words) => typeof words !== "string")));
