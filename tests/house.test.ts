@@ -54,8 +54,20 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "@kitforme/files",
   ],
   queue: ["@kitforme/run", "@kitforme/kit", "@kitforme/threads", "bullmq", "ioredis", "prom-client"],
+  // Second owner of bullmq: the queue makes gangs by it, serve sends webhooks.
+  serve: [
+    "@kitforme/run",
+    "@kitforme/kit",
+    "@kitforme/queue",
+    "fastify",
+    "@fastify/rate-limit",
+    "@fastify/send",
+    "bullmq",
+  ],
+  // For stores: nothing but what Node has.
+  client: [],
   // The queue is a peer that need not be there: the command reaches for it only when it is asked to.
-  worker: ["@kitforme/run", "@kitforme/kit", "@kitforme/queue", "commander", "pino", "cli-progress"],
+  worker: ["@kitforme/run", "@kitforme/kit", "@kitforme/queue", "@kitforme/serve", "commander", "pino", "cli-progress"],
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */

@@ -93,3 +93,15 @@ export {};`;
     expect(errorsOf(readFileSync(join(HOUSE, "tests/reference/front-door.ts"), "utf8"))).toEqual([]);
   });
 });
+
+it("the client's types are those of what the server answers", () => {
+  const program = (more: string) => `
+import type * as client from "@kitforme/client";
+import type * as queue from "@kitforme/queue";
+export const status = (s: queue.OrderStatus): client.OrderStatus => s;
+export const change = (c: queue.Change): client.Change => c;
+export const submitted = (s: Pick<queue.Submitted, "orders" | "findings">): client.Submitted => s;
+export const state = (s: client.State): queue.State => s;${more}`;
+  expect(errorsOf(program(""))).toEqual([]);
+  expect(errorsOf(program('export const s: client.State = "lost";')).length).toBe(1);
+});

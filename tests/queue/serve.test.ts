@@ -15,7 +15,8 @@ describe("orders in", () => {
   it("are idempotent by name and content, changed when asked, cancelled", async () => {
     const at = bench();
     const { ask } = await serveHere(at);
-    const put = async (text: string, query = "") => (await ask("putOrder", `/orders/A-1${query}`, { body: text })).status;
+    const put = async (text: string, query = "") =>
+      (await ask("putOrder", `/orders/A-1${query}`, { body: text })).status;
     expect(await put(order("A-1"))).toBe(201);
     expect(await put(order("A-1").replaceAll(",", " ,\n "))).toBe(200);
     expect(await put(order("A-1", { rush: true }))).toBe(409);
@@ -127,7 +128,9 @@ describe("who may ask", () => {
     );
     expect(guesses.filter((r) => r.status === 429).length).toBeGreaterThan(0);
     await new Promise((r) => void setTimeout(r, 1_100));
-    expect((await ask("putOrder", "/orders/A-1", { body: order("A-1", { note: "x".repeat(3_000) }) })).status).toBe(413);
+    expect((await ask("putOrder", "/orders/A-1", { body: order("A-1", { note: "x".repeat(3_000) }) })).status).toBe(
+      413,
+    );
     const xml = { body: "<order/>", headers: { "content-type": "text/xml" } };
     expect((await ask("putOrder", "/orders/A-1", xml)).status).toBe(415);
   });
@@ -156,7 +159,9 @@ describe("files", () => {
       expect(await script(redis, keys, "finish", "g1", "t", "A-1", "made", JSON.stringify(answer))).toBe(1);
     };
     await end(folder);
-    const list = (await (await ask("listFiles", "/orders/A-1/files")).json()) as { files: { name: string; type: string }[] };
+    const list = (await (await ask("listFiles", "/orders/A-1/files")).json()) as {
+      files: { name: string; type: string }[];
+    };
     expect(list.files.map((f) => [f.name, f.type])).toEqual([
       ["job.json", "application/json"],
       ["sheet-001.print.pdf", "application/pdf"],
@@ -181,7 +186,14 @@ describe("files", () => {
       "sandbox",
       'attachment; filename="job.html"',
     ]);
-    const outside = ["..%2F..%2Fshop.json", "%2e%2e%2fjob-1%2fjob.json", ".hidden.json", "sheet-002.cut.svg", "job.json%00.pdf", "no.pdf"];
+    const outside = [
+      "..%2F..%2Fshop.json",
+      "%2e%2e%2fjob-1%2fjob.json",
+      ".hidden.json",
+      "sheet-002.cut.svg",
+      "job.json%00.pdf",
+      "no.pdf",
+    ];
     for (const name of outside) expect((await get(name)).status, name).toBe(404);
     // fetch would tidy such a path up before it is sent.
     const raw = await new Promise<number | undefined>((resolve, reject) => {
@@ -251,7 +263,9 @@ describe("events and stops", () => {
     await heard;
     await ask("putOrder", "/orders/E-2", { body: order("E-2") }); // nobody listens
     const { ticket } = await shop.ticket("E-2");
-    const page = await fetch(`${url}/orders/E-2/events?ticket=${ticket}`, { headers: { origin: "https://store.example" } });
+    const page = await fetch(`${url}/orders/E-2/events?ticket=${ticket}`, {
+      headers: { origin: "https://store.example" },
+    });
     expect(page.headers.get("access-control-allow-origin")).toBe("https://store.example");
     expect((await fetch(`${url}/orders/E-1/events?ticket=${ticket}`)).status, "of another order").toBe(401);
     expect((await fetch(`${url}/orders?ticket=${ticket}`)).status).toBe(401);
@@ -279,7 +293,10 @@ describe("events and stops", () => {
     expect([away.status, away.headers.get("retry-after")]).toEqual([503, "5"]);
     expect((await ask("live", "/live")).status).toBe(200);
     await door.open();
-    await until("Redis again", async () => (await ask("putOrder", "/orders/A-1", { body: order("A-1") })).status === 201);
+    await until(
+      "Redis again",
+      async () => (await ask("putOrder", "/orders/A-1", { body: order("A-1") })).status === 201,
+    );
     const line = await fetch(`${url}/events`, { headers: { authorization: `Bearer ${TOKEN}` } });
     // Takes longer than the stop: processes are started for it.
     const under = ask("getKit", "/kits/tag");

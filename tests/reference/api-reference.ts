@@ -5,7 +5,7 @@ import { join } from "node:path";
 import { type Exported, exportedOf, HOUSE } from "../support/exported.ts";
 
 /** Packages that others install for themselves; the rest are rooms of this house, and their README says what they do. */
-export const REFERENCED = ["run", "bleed", "nest", "queue"];
+export const REFERENCED = ["run", "bleed", "nest", "queue", "serve", "client"];
 
 const HEADS: readonly (readonly [Exported["kind"], string])[] = [
   ["function", "Functions"],

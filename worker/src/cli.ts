@@ -1,5 +1,5 @@
 import { readFileSync } from "node:fs";
-import { Command, InvalidArgumentError, Option } from "commander";
+import { Command, Option } from "commander";
 import { cancel, retry, watch } from "./commands/change.ts";
 import { check } from "./commands/check.ts";
 import { estimate } from "./commands/estimate.ts";
@@ -7,6 +7,7 @@ import { fit } from "./commands/fit.ts";
 import { remake } from "./commands/remake.ts";
 import { make } from "./commands/make.ts";
 import { preview } from "./commands/preview.ts";
+import { serve } from "./commands/serve.ts";
 import { status } from "./commands/status.ts";
 import { submit } from "./commands/submit.ts";
 import { work } from "./commands/work.ts";
@@ -14,7 +15,21 @@ import { endingBy, endingOf } from "./ending.ts";
 import { examplesOf, EXIT_CODES } from "./examples.ts";
 import { EXIT } from "./exit.ts";
 import { Unreadable } from "./kits-of-user.ts";
-import { effort, json, needed, path, prefix, redis, threads, whole } from "./options.ts";
+import {
+  address,
+  effort,
+  json,
+  needed,
+  origin,
+  path,
+  prefix,
+  proxyAddress,
+  redis,
+  several,
+  threads,
+  webAddress,
+  whole,
+} from "./options.ts";
 import { outletOf } from "./outlet.ts";
 import { STATES } from "./queue-options.ts";
 import { refuse } from "./refuse.ts";
@@ -179,10 +194,9 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(
       new Option("--health <[host:]port>", "listen here for /health and /metrics")
         .env("KITFORME_HEALTH")
-        .argParser((address: string) => {
-          const port = Number(/^(?:.+:)?(\d+)$/.exec(address)?.[1] ?? Number.NaN);
-          if (port <= 65_535) return address;
-          throw new InvalidArgumentError("It is to read PORT or HOST:PORT, the port at most 65535.");
+        .argParser((text: string) => {
+          address(text);
+          return text;
         }),
     )
     .addOption(redis())
@@ -190,6 +204,56 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     .addOption(json())
     .action(async (options) => {
       code = await work(options, outlet);
+    });
+
+  program
+    .command("serve")
+    .description("answer stores by HTTP: orders in, states, files and previews out; TLS is for the proxy in front")
+    .addOption(
+      path("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP").makeOptionMandatory(),
+    )
+    .addOption(path("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
+    .addOption(
+      path("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT").makeOptionMandatory(),
+    )
+    .addOption(path("--tokens <file>", "a name and a token a line").env("KITFORME_TOKENS").makeOptionMandatory())
+    .addOption(
+      new Option("--listen <[host:]port>", "where it listens")
+        .env("KITFORME_LISTEN")
+        .argParser(address)
+        .default({ host: "127.0.0.1", port: 9465 }, "127.0.0.1:9465"),
+    )
+    .addOption(effort().env("KITFORME_EFFORT"))
+    .addOption(
+      new Option("--rate <n>", "requests a second that each name has")
+        .env("KITFORME_RATE")
+        .argParser(whole(1))
+        .default(1_000),
+    )
+    .addOption(
+      new Option("--body <MiB>", "largest body that is taken").env("KITFORME_BODY").argParser(whole(1)).default(8),
+    )
+    .addOption(
+      new Option("--origin <origins>", "store pages that may listen to events, with commas: https://store.example")
+        .env("KITFORME_ORIGIN")
+        .argParser(several(origin)),
+    )
+    .addOption(
+      new Option("--proxy <addresses>", "proxies that say who asks (X-Forwarded-For), with commas")
+        .env("KITFORME_PROXY")
+        .argParser(several(proxyAddress)),
+    )
+    .addOption(
+      new Option("--webhook <url>", "where every change of an order's state is sent")
+        .env("KITFORME_WEBHOOK")
+        .argParser(webAddress),
+    )
+    .addOption(path("--webhook-secret <file>", "what webhooks are signed with").env("KITFORME_WEBHOOK_SECRET"))
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (options) => {
+      code = await serve(options, outlet);
     });
 
   program

@@ -18,6 +18,7 @@ export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
     "kitforme preview --shop shop.json --kits kits --kit lantern --flaws --out lantern.png",
   ],
   work: ["kitforme work --shop shop.json --kits kits --out jobs --health 8080"],
+  serve: ["kitforme serve --shop shop.json --kits kits --out jobs --tokens tokens --listen 9465"],
   submit: ["kitforme submit orders/HM-1041.json", "kitforme submit --now orders/HM-1041.json orders/HM-1042.json"],
   status: ["kitforme status HM-1041", "kitforme status --state waiting ganged --json"],
   cancel: ["kitforme cancel HM-1041"],

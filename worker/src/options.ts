@@ -1,4 +1,5 @@
 // Options that several commands have.
+import { isIP } from "node:net";
 import { InvalidArgumentError, Option } from "commander";
 import { DEFAULT_PREFIX, DEFAULT_URL, faultOfUrl } from "./queue-options.ts";
 
@@ -46,3 +47,48 @@ export const redis = (): Option =>
 
 export const prefix = (): Option =>
   new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
+
+export interface Address {
+  readonly host: string;
+  readonly port: number;
+}
+
+/** PORT or HOST:PORT, as a word; without a host only this machine is listened to. Throws what commander says to people. */
+export const address = (text: string): Address => {
+  const [, host = "127.0.0.1", port] = /^(?:(.+):)?(\d+)$/.exec(text) ?? [];
+  if (port === undefined || Number(port) > 65_535)
+    throw new InvalidArgumentError("It is to read PORT or HOST:PORT, the port at most 65535.");
+  return { host: host.replace(/^\[|\]$/g, ""), port: Number(port) };
+};
+
+/** An address of a store's, by http or https. */
+export const webAddress = (text: string): string => {
+  if (!URL.canParse(text) || !/^https?:$/.test(new URL(text).protocol))
+    throw new InvalidArgumentError("It is to read https://HOST/PATH.");
+  return text;
+};
+
+/** Several values in one variable or option, with commas; `each` judges one. */
+export const several =
+  (each: (text: string) => string) =>
+  (text: string): string[] =>
+    text
+      .split(",")
+      .filter((one) => one.trim() !== "")
+      .map((one) => each(one.trim()));
+
+/** An origin as browsers say it: no path, no stop at its end. */
+export const origin = (text: string): string => {
+  if (!URL.canParse(text) || new URL(text).origin !== text)
+    throw new InvalidArgumentError("An origin reads https://HOST, without a path.");
+  return text;
+};
+
+/** An address of a proxy, alone or as ADDRESS/BITS. */
+export const proxyAddress = (text: string): string => {
+  const [ip = "", bits] = text.split("/");
+  const most = isIP(ip) === 4 ? 32 : 128;
+  if (isIP(ip) === 0 || (bits !== undefined && !(/^\d{1,3}$/.test(bits) && Number(bits) <= most)))
+    throw new InvalidArgumentError("It is to read ADDRESS or ADDRESS/BITS: 10.0.0.1 or 10.0.0.0/8.");
+  return text;
+};

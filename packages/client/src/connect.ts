@@ -13,6 +13,7 @@ import type {
   Submitted,
 } from "./types.ts";
 
+/** Which print shop, and with which token. */
 export interface ConnectSettings {
   /** Where `kitforme serve` is reached, through the proxy that does its TLS: https://print.example */
   readonly url: string;
@@ -23,6 +24,7 @@ export interface ConnectSettings {
   readonly timeout?: number;
 }
 
+/** How orders are put on the queue. */
 export interface SubmitHow {
   /** Made at once, without waiting for a gang to fill. */
   readonly now?: boolean;
@@ -30,6 +32,7 @@ export interface SubmitHow {
   readonly change?: boolean;
 }
 
+/** Which orders are listed. */
 export interface ListQuery {
   readonly state?: readonly State[];
   /** At most so many (default 100), after so many. */
@@ -63,7 +66,11 @@ export interface PrintShop {
   /** For a store's page: opens `GET /orders/ORDER/events?ticket=` for this one order, without a token. */
   ticket(order: string): Promise<{ readonly ticket: string; readonly expires: string }>;
   /** Changes of one order until its end, or of all for ever; taken up again when the line breaks. `after`: the last one seen. */
-  events(of?: { readonly order?: string; readonly after?: string; readonly signal?: AbortSignal }): AsyncGenerator<Change>;
+  events(of?: {
+    readonly order?: string;
+    readonly after?: string;
+    readonly signal?: AbortSignal;
+  }): AsyncGenerator<Change>;
 }
 
 const ENDS: readonly State[] = ["made", "refused", "failed", "cancelled"];
@@ -89,13 +96,17 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
   const home = url.replace(/\/+$/, "");
   const path = (...parts: readonly string[]): string => `/${parts.map(encodeURIComponent).join("/")}`;
 
-  const once = (method: string, where: string, init: RequestInit): Promise<Response> =>
+  const once = (
+    method: string,
+    where: string,
+    init: Omit<RequestInit, "headers"> & { readonly headers: Readonly<Record<string, string>> },
+  ): Promise<Response> =>
     fetch(home + where, { ...init, method, headers: { authorization: `Bearer ${token}`, ...init.headers } });
 
   /** Every request of this interface can be sent twice: away, busy (429, 503) and cut lines are tried again. */
   const ask = async (method: string, where: string, body?: unknown, accept?: string): Promise<Response> => {
     for (let n = 1; ; n++) {
-      const init: RequestInit = {
+      const init = {
         signal: AbortSignal.timeout(timeout),
         headers: {
           ...(body === undefined ? {} : { "content-type": "application/json" }),
@@ -134,7 +145,11 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
     order,
     after,
     signal,
-  }: { order?: string; after?: string; signal?: AbortSignal } = {}): AsyncGenerator<Change> {
+  }: {
+    order?: string;
+    after?: string;
+    signal?: AbortSignal;
+  } = {}): AsyncGenerator<Change> {
     let last = after;
     for (let n = 0; ; ) {
       try {
@@ -166,11 +181,9 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
   return {
     submit: (orders, { now, change } = {}) => {
       const asked = new URLSearchParams({ ...(now ? { now: "true" } : {}), ...(change ? { change: "true" } : {}) });
-      const query = asked.size > 0 ? `?${asked}` : "";
+      const query = asked.size > 0 ? `?${asked.toString()}` : "";
       const one = "order" in orders ? orders : undefined;
-      return one
-        ? json("PUT", path("orders", one.order) + query, one)
-        : json("POST", `/orders${query}`, { orders });
+      return one ? json("PUT", path("orders", one.order) + query, one) : json("POST", `/orders${query}`, { orders });
     },
     get,
     list: ({ state = [], limit, skip } = {}) => {
@@ -178,7 +191,7 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
       for (const one of state) query.append("state", one);
       if (limit !== undefined) query.set("limit", String(limit));
       if (skip !== undefined) query.set("skip", String(skip));
-      return json("GET", `/orders?${query}`);
+      return json("GET", `/orders?${query.toString()}`);
     },
     cancel: (order) => json("DELETE", path("orders", order)),
     retry: (order) => json("POST", path("orders", order, "retry")),
@@ -188,7 +201,8 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
       if (!status) throw new Refused(404, "Nobody there knows this order any more.");
       return status;
     },
-    findings: async (order) => (await json<{ findings: readonly Finding[] }>("GET", path("orders", order, "findings"))).findings,
+    findings: async (order) =>
+      (await json<{ findings: readonly Finding[] }>("GET", path("orders", order, "findings"))).findings,
     files: (order) => json("GET", path("orders", order, "files")),
     openFile,
     file: async (order, name) => new Uint8Array(await (await openFile(order, name)).arrayBuffer()),

@@ -14,8 +14,8 @@ export interface Order {
   }[];
 }
 
-export type State =
-  "received" | "waiting" | "ganged" | "making" | "made" | "refused" | "failed" | "cancelled";
+/** Where an order is in its life; the last four are ends. */
+export type State = "received" | "waiting" | "ganged" | "making" | "made" | "refused" | "failed" | "cancelled";
 
 /** A place in the input; what is known of it. */
 export interface Place {
@@ -48,6 +48,7 @@ export interface Finding {
   readonly hint: string;
 }
 
+/** How an order ended. `refused`: the input is at fault; `failed`: the shop's side is. */
 export type Answer =
   | {
       readonly end: "made";
@@ -59,6 +60,7 @@ export type Answer =
   | { readonly end: "refused"; readonly gang: string; readonly findings: readonly Finding[] }
   | { readonly end: "failed"; readonly gang: string; readonly reason: string };
 
+/** Where an order is. */
 export interface OrderStatus {
   readonly order: string;
   readonly state: State;
@@ -72,6 +74,7 @@ export interface OrderStatus {
   readonly answer?: Answer;
 }
 
+/** A page of orders, and how many there are in each state. */
 export interface OrderList {
   readonly orders: readonly OrderStatus[];
   readonly counts: Readonly<Record<State, number>>;
@@ -80,12 +83,14 @@ export interface OrderList {
   readonly next?: number;
 }
 
+/** What a submission put on the queue. */
 export interface Submitted {
   /** `fresh` is false where it was there already, with the same content. */
   readonly orders: readonly { readonly order: string; readonly fresh: boolean }[];
   readonly findings: readonly Finding[];
 }
 
+/** One file of a job: its name, media type, size and SHA-256. */
 export interface JobFile {
   readonly name: string;
   readonly type: string;
@@ -93,18 +98,21 @@ export interface JobFile {
   readonly sha256?: string;
 }
 
+/** Files of the job that made an order. */
 export interface JobFiles {
   readonly order: string;
   readonly job: string;
   readonly files: readonly JobFile[];
 }
 
+/** A kit that can be ordered: its pieces and their slots. */
 export interface Kit {
   readonly kit: string;
   readonly pieces: readonly { readonly piece: string; readonly slots: readonly string[] }[];
   readonly findings: readonly Finding[];
 }
 
+/** A piece as it looks when cut, and what is wrong with its words. */
 export interface Preview {
   /** PNG; absent where the piece cannot be shown. Words at fault are left out of it. */
   readonly png?: Uint8Array;

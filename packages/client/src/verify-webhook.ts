@@ -1,6 +1,7 @@
 import { createHmac, timingSafeEqual } from "node:crypto";
 import type { Change } from "./types.ts";
 
+/** A webhook as it came over the line. */
 export interface WebhookReceived {
   /** The body as it came, before anybody parsed it. */
   readonly body: string;

@@ -2,6 +2,7 @@ import { STATUS_CODES } from "node:http";
 import type { State } from "@kitforme/queue";
 import { type Finding, failureOf } from "@kitforme/run";
 
+/** The body of every answer that is no success (RFC 9457). */
 export interface ProblemBody {
   readonly type: "about:blank";
   readonly title: string;

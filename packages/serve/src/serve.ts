@@ -7,6 +7,7 @@ import type { Context, Redis, ServeEvents, ServeSettings } from "./settings.ts";
 import { openTokens } from "./tokens.ts";
 import { readSecret, startWebhooks } from "./webhook.ts";
 
+/** A server that runs. */
 export interface Serving {
   /** Where it listens: http://127.0.0.1:9465 */
   readonly url: string;

@@ -3,6 +3,7 @@ import type { Effort } from "@kitforme/run";
 
 export type Redis = ReturnType<typeof workerRedis>;
 
+/** What a server is started with. */
 export interface ServeSettings {
   /** The shop as the workers see it: orders are frozen from here, files read from its folder of jobs. */
   readonly house: House;
@@ -27,6 +28,7 @@ export interface ServeSettings {
   readonly webhook?: { readonly url: string; readonly secret: string; readonly firstWait?: number };
 }
 
+/** What a server says to its log. */
 export interface ServeEvents {
   /** One request, answered. `name` is the token's; paths hold order numbers, never texts. */
   readonly onRequest?: (line: {

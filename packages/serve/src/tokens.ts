@@ -24,12 +24,17 @@ const hashOf = (text: string): Buffer => createHash("sha256").update(text).diges
 export const readTokens = (text: string): { readonly tokens: readonly Token[] } | { readonly fault: string } => {
   const tokens: Token[] = [];
   for (const [i, line] of text.split(/\r?\n/).entries()) {
-    const [name, token, ...more] = line.replace(/^\s*#.*/, "").trim().split(/\s+/);
+    const [name, token, ...more] = line
+      .replace(/^\s*#.*/, "")
+      .trim()
+      .split(/\s+/);
     if (!name) continue;
     if (token === undefined || more.length > 0 || !NAME.test(name))
       return { fault: `line ${i + 1} is to read NAME TOKEN` };
     if (!TOKEN.test(token))
-      return { fault: `line ${i + 1}: a token has at least 32 letters, digits and signs of -._~+/ (openssl rand -hex 32)` };
+      return {
+        fault: `line ${i + 1}: a token has at least 32 letters, digits and signs of -._~+/ (openssl rand -hex 32)`,
+      };
     tokens.push({ name, hash: hashOf(token) });
   }
   return tokens.length > 0 ? { tokens } : { fault: "it holds no token" };

@@ -3,8 +3,10 @@ import type { ServeSettings } from "@kitforme/serve";
 import type { Effort } from "@kitforme/run";
 import { pino } from "pino";
 import { EXIT } from "../exit.ts";
+import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { theQueue, theServer } from "../queue.ts";
+import { refuse } from "../refuse.ts";
 
 export interface ServeOptions {
   readonly shop: string;
@@ -28,6 +30,8 @@ export interface ServeOptions {
 export const serve = async (options: ServeOptions, outlet: Outlet): Promise<number> => {
   const { startServe } = await theServer();
   const { faultsOfFolders, withoutPassword } = await theQueue();
+  const shop = await readNamed(options.shop, "The shop's file");
+  if ("finding" in shop) return refuse([shop.finding], "Nothing was served", outlet);
   const { webhook, webhookSecret, rate, body, origin, proxy, listen } = options;
   const house = { shop: resolve(options.shop), kits: resolve(options.kits), out: resolve(options.out) };
   const faults = await faultsOfFolders(house.kits, house.out);

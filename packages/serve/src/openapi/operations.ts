@@ -15,6 +15,7 @@ export interface Reply {
   readonly content?: Readonly<Record<string, Schema>>;
 }
 
+/** One thing that can be asked: how, by whom, and what may be answered. */
 export interface Operation {
   readonly method: "get" | "put" | "post" | "delete";
   /** As OpenAPI writes it: /orders/{order}. */
@@ -299,6 +300,7 @@ export const OPERATIONS = {
   },
 } as const satisfies Record<string, Operation>;
 
+/** Names of the operations, as `operationId` has them. */
 export type OperationName = keyof typeof OPERATIONS;
 
 /** What any operation may answer besides; those with a token only where one is asked for. */

@@ -77,7 +77,9 @@ export const ordersOf = (at: Context) => {
       if (many.length === 0 || many.length > MOST_ORDERS)
         throw new Problem(400, `orders: 1 to ${MOST_ORDERS} are taken at once; there are ${many.length}.`);
       // Each is written anew below, where a name that stood twice in one object would be lost without a word.
-      const twice = keysTwice(text.replace(/^\ufeff/, "")).map((key) => sayOfForm("field-twice", { file: "orders.json", field: key.field }, key));
+      const twice = keysTwice(text.replace(/^\ufeff/, "")).map((key) =>
+        sayOfForm("field-twice", { file: "orders.json", field: key.field }, key),
+      );
       return submit(
         many.map((order: unknown, i) => [`orders[${i}]`, JSON.stringify(order)]),
         how,
@@ -88,10 +90,7 @@ export const ordersOf = (at: Context) => {
       const { state, limit, skip } = query;
       // One more than asked for: whether there is a next page.
       const asked: StatusQuery = { ...(state ? { states: [...new Set(state)] } : {}), limit: limit + 1, skip };
-      const [orders, { counts, trouble }] = await Promise.all([
-        statusOf(redis, keys, asked),
-        countsOf(redis, keys),
-      ]);
+      const [orders, { counts, trouble }] = await Promise.all([statusOf(redis, keys, asked), countsOf(redis, keys)]);
       return {
         orders: orders.slice(0, limit),
         counts,
@@ -119,5 +118,9 @@ export const ordersOf = (at: Context) => {
 };
 
 /** Whether a text of an order is a picture's path: nothing of the shop's disk is read for whoever asks by HTTP. */
-const namesPictures = ({ lines }: { readonly lines: readonly { readonly texts?: readonly object[] | undefined }[] }): boolean =>
+const namesPictures = ({
+  lines,
+}: {
+  readonly lines: readonly { readonly texts?: readonly object[] | undefined }[];
+}): boolean =>
   lines.some(({ texts = [] }) => texts.some((copy) => Object.values(copy).some((words) => typeof words !== "string")));
