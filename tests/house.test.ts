@@ -154,3 +154,26 @@ describe.each(Object.keys(MAY_IMPORT))("%s", (room) => {
       expect(touched).toEqual([]);
     });
 });
+
+it("is of files that are read at a sitting: each room's count and median length", () => {
+  const lengths = (room: string): number[] =>
+    sources(folderOf(room))
+      .map((file) => readFileSync(file, "utf8").trimEnd().split("\n").length)
+      .sort((a, b) => a - b);
+  const table = Object.keys(MAY_IMPORT).map((room) => {
+    const all = lengths(room);
+    return { room, files: all.length, median: all[all.length >> 1] ?? 0, longest: all.at(-1) ?? 0 };
+  });
+  console.log(
+    table
+      .map((r) => `${r.room.padEnd(9)} ${String(r.files).padStart(3)} files, median ${r.median}, longest ${r.longest}`)
+      .join("\n"),
+  );
+  // The aim is 120 lines; a longer file says in its first line why it is one.
+  expect(table.filter((r) => r.median > 120)).toEqual([]);
+  const long = Object.keys(MAY_IMPORT)
+    .flatMap((room) => sources(folderOf(room)))
+    .filter((file) => readFileSync(file, "utf8").trimEnd().split("\n").length > 250)
+    .filter((file) => !readFileSync(file, "utf8").startsWith("// "));
+  expect(long).toEqual([]);
+});

@@ -1,3 +1,4 @@
+// Every command with its options, one list.
 import { readFileSync } from "node:fs";
 import { Command, Option } from "commander";
 import { cancel, retry, watch } from "./commands/change.ts";

@@ -11,7 +11,7 @@ export class Unreadable extends Error {
   }
 }
 
-const told = (store: KitStore, pathOf: (folder: string, path: string) => string): KitStore => ({
+const worded = (store: KitStore, pathOf: (folder: string, path: string) => string): KitStore => ({
   folders: () => store.folders(),
   read: (folder, path) =>
     store.read(folder, path).catch((error: unknown) => {
@@ -20,5 +20,6 @@ const told = (store: KitStore, pathOf: (folder: string, path: string) => string)
     }),
 });
 
-export const kitsInFolder = (root: string): KitStore => told(kitsIn(root), (folder, path) => join(root, folder, path));
-export const kitsAtPaths = (paths: readonly string[]): KitStore => told(kitsAt(paths), join);
+export const kitsInFolder = (root: string): KitStore =>
+  worded(kitsIn(root), (folder, path) => join(root, folder, path));
+export const kitsAtPaths = (paths: readonly string[]): KitStore => worded(kitsAt(paths), join);

@@ -1,3 +1,4 @@
+// One sheet to its print PDF, in the order in which the file is built: resources, layers, pages, dictionaries.
 import { createHash } from "node:crypto";
 import { type Matrix, multiply } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";

@@ -26,7 +26,7 @@ export const clipPaths = <S extends Space>(
       for (let k = 1; k < stops.length; k++) {
         const [r, s] = [stops[k - 1] as Point, stops[k] as Point];
         if (r.x === s.x && r.y === s.y) continue;
-        // Where both ends are corners the middle is exact in halves, so "on the edge" is told for certain.
+        // Where both ends are corners the middle is exact in halves, so "on the edge" is known for certain.
         const keep = wanted(insideOutlines(outlines, { x: (r.x + s.x) / 2, y: (r.y + s.y) / 2 }));
         if (keep && !open) parts.push([]);
         if (keep) extend(parts.at(-1) as Point<S>[], [r, s]);

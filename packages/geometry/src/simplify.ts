@@ -1,4 +1,4 @@
-// Fewer points, and the line strays no farther than told (Douglas and Peucker 1973). clipper-lib's CleanPolygon is no
+// Fewer points, and the line strays no farther than asked (Douglas and Peucker 1973). clipper-lib's CleanPolygon is no
 // substitute: on a smooth contour of 2,760 vertices it ate away 278,000 pixels at a tolerance of one.
 import type { Um } from "./length.ts";
 import type { Contour, Path, Point, Space } from "./point.ts";

@@ -6,15 +6,15 @@ import type { Finding } from "./problem.ts";
 import type { Shop, Stock } from "./shop.ts";
 
 /** The stock of a name, or a finding that there is none. */
-export const stockIn = (shop: Shop, name: string, told: Ledger): Stock | undefined => {
+export const stockIn = (shop: Shop, name: string, report: Ledger): Stock | undefined => {
   if (Object.hasOwn(shop.stocks, name)) return shop.stocks[name];
-  told.say("stock-unknown", { stock: name, known: Object.keys(shop.stocks) }, { stock: name });
+  report.say("stock-unknown", { stock: name, known: Object.keys(shop.stocks) }, { stock: name });
   return undefined;
 };
 
 /** Can a piece be made of its stock? Every rule that needs both. */
-export const checkFit = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomOf): void => {
-  for (const check of FIT_CHECKS) check(piece, stock, told, roomOf);
+export const checkFit = (piece: Piece, stock: Stock, report: Ledger, roomOf: RoomOf): void => {
+  for (const check of FIT_CHECKS) check(piece, stock, report, roomOf);
 };
 
 /**
@@ -23,8 +23,8 @@ export const checkFit = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomO
  */
 export const checkKit = (kit: Kit, shop: Shop, roomOf: RoomOf = withinMargins): readonly Finding[] =>
   kit.pieces.flatMap((piece) => {
-    const told = ledger({ kit: kit.kit, piece: piece.piece });
-    const stock = stockIn(shop, piece.stock, told);
-    if (stock) checkFit(piece, stock, told, roomOf);
-    return told.findings();
+    const report = ledger({ kit: kit.kit, piece: piece.piece });
+    const stock = stockIn(shop, piece.stock, report);
+    if (stock) checkFit(piece, stock, report, roomOf);
+    return report.findings();
   });

@@ -30,7 +30,7 @@ const MOST_CONTOURS = 5_000;
 const MOST_CORNERS = 20_000;
 
 /** Strokes of one operation with their ends joined. Creases stay as they are drawn: closing them would add a crease. */
-const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], told: Ledger): Line[] => {
+const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], report: Ledger): Line[] => {
   const own = strokes.filter((s) => s.operation === operation);
   if (operation === "creasing" || operation === "perforating") return own;
   const whole = own.filter((s) => s.closed);
@@ -39,7 +39,7 @@ const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], told
     JOINED_WITHIN,
   );
   for (const { at, gap } of bridges)
-    if (gap > CLOSED_WITHIN) told.say("contour-nearly-closed", { gap: toMm(gap) }, { operation, at: placeOf(at) });
+    if (gap > CLOSED_WITHIN) report.say("contour-nearly-closed", { gap: toMm(gap) }, { operation, at: placeOf(at) });
   return [
     ...whole,
     ...rings.map((points): Line => ({ operation, closed: true, points })),
@@ -47,14 +47,14 @@ const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], told
   ];
 };
 
-const withoutCopies = (lines: readonly Line[], told: Ledger): Line[] => {
+const withoutCopies = (lines: readonly Line[], report: Ledger): Line[] => {
   const dropped = new Set<number>();
   for (const { first, second, length, at, same } of doubledLines(lines)) {
     const [one, two] = [lines[first] as Line, lines[second] as Line];
     const drop = same && one.operation === two.operation;
     if (dropped.has(first) || dropped.has(second)) continue;
     if (drop) dropped.add(second);
-    told.say(
+    report.say(
       "line-doubled",
       { length: toMm(length), operations: [one.operation, two.operation], dropped: drop },
       { operation: two.operation, at: placeOf(at) },
@@ -64,15 +64,15 @@ const withoutCopies = (lines: readonly Line[], told: Ledger): Line[] => {
 };
 
 /** Lines and outlines of a piece. The outlines of contours that cross are only a first guess: `checks` tells of the crossing. */
-export const contoursOf = (strokes: readonly Stroke[], told: Ledger): Contours => {
+export const contoursOf = (strokes: readonly Stroke[], report: Ledger): Contours => {
   const closed = strokes.filter((s) => s.closed && s.operation === "cutting").length;
   if (closed > MOST_CONTOURS) {
-    told.say("drawing-too-large", { what: "cutting contours", most: MOST_CONTOURS }, { operation: "cutting" });
+    report.say("drawing-too-large", { what: "cutting contours", most: MOST_CONTOURS }, { operation: "cutting" });
     return { parts: [], lines: [] };
   }
   const endless = strokes.find((s) => s.operation === "cutting" && s.points.length > MOST_CORNERS)?.points[0];
   if (endless) {
-    told.say(
+    report.say(
       "drawing-too-large",
       { what: "corners of a cutting contour", most: MOST_CORNERS },
       { operation: "cutting", at: placeOf(endless) },
@@ -80,8 +80,8 @@ export const contoursOf = (strokes: readonly Stroke[], told: Ledger): Contours =
     return { parts: [], lines: [] };
   }
   const lines = withoutCopies(
-    OPERATIONS.flatMap((operation) => joined(strokes, operation, told)),
-    told,
+    OPERATIONS.flatMap((operation) => joined(strokes, operation, report)),
+    report,
   );
   const rings = lines.flatMap((l): Contour<"drawing">[] => (l.closed && l.operation === "cutting" ? [l.points] : []));
   return { parts: outlinesOf(rings), lines };

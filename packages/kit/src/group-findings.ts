@@ -34,8 +34,8 @@ const together = (group: readonly Finding[]): Finding => {
     for (const place of placesOf(finding)) {
       const own = place.message ?? finding.message;
       const { message: _message, ...where } = place;
-      const told = own === first.message ? where : { ...where, message: own };
-      places.set(JSON.stringify(told), told);
+      const listed = own === first.message ? where : { ...where, message: own };
+      places.set(JSON.stringify(listed), listed);
     }
   const more = group.reduce((sum, finding) => sum + (finding.more ?? 0), 0);
   const { level, rule, where, message, hint } = first;

@@ -7,7 +7,7 @@ export * from "./guard.ts";
 export * from "./in-words.ts";
 export { keysTwice } from "./json-keys.ts";
 export * from "./kit.ts";
-export { plain, quoted, told } from "./numbers.ts";
+export { plain, quoted, inFigures } from "./numbers.ts";
 export * from "./order.ts";
 export * from "./parse-json.ts";
 export * from "./problem.ts";

@@ -14,12 +14,12 @@ export interface Ledger {
 export const ledger = (where: Place): Ledger => {
   const findings: Finding[] = [];
   const counts = new Map<string, number>();
-  const told = new Set<string>();
+  const once = new Set<string>();
   const add = (finding: Finding): void => {
     // One fault in a shape that is used a hundred times is one fault.
     const key = JSON.stringify([finding.rule, finding.where, finding.message]);
-    if (told.has(key)) return;
-    told.add(key);
+    if (once.has(key)) return;
+    once.add(key);
     const met = (counts.get(finding.rule) ?? 0) + 1;
     counts.set(finding.rule, met);
     if (met <= MOST_PER_RULE) findings.push(finding);

@@ -1,13 +1,13 @@
 import { type Point, toMm, type Um } from "@kitforme/geometry";
 
 /** A number for people: at most three decimals, no trailing zeros, never `-0`. */
-export const told = (value: number): string => {
+export const inFigures = (value: number): string => {
   const rounded = Math.round(value * 1000) / 1000;
   return String(rounded === 0 ? 0 : rounded);
 };
 
 /** Micrometres as millimetres for people. */
-export const toldMm = (um: Um): string => told(toMm(um));
+export const mmInFigures = (um: Um): string => inFigures(toMm(um));
 
 /** A drawing point as `Place.at`: millimetres, three decimals. */
 export const placeOf = (p: Point): readonly [number, number] => [

@@ -21,14 +21,14 @@ export const readAssembly = async (
   read: ReadFile,
   open: OpenAssembly | undefined,
 ): Promise<Answer<Assembly>> => {
-  const told = ledger({ kit, file: "kit.json" });
+  const report = ledger({ kit, file: "kit.json" });
   const field = "assembly";
-  const bytes = await fileOf(file, field, read, told);
-  if (!bytes) return { findings: told.findings() };
+  const bytes = await fileOf(file, field, read, report);
+  if (!bytes) return { findings: report.findings() };
   const where = { kit, file, field };
-  if (formatOf(bytes) !== "pdf") told.say("assembly-no-pdf", { file, kind: formatOf(bytes) ?? kindOf(bytes) }, where);
+  if (formatOf(bytes) !== "pdf") report.say("assembly-no-pdf", { file, kind: formatOf(bytes) ?? kindOf(bytes) }, where);
   else if (bytes.length > LARGEST)
-    told.say("file-too-large", { path: file, bytes: bytes.length, most: LARGEST }, where);
+    report.say("file-too-large", { path: file, bytes: bytes.length, most: LARGEST }, where);
   else if (open) return open({ kit, file, bytes });
-  return { findings: told.findings() };
+  return { findings: report.findings() };
 };

@@ -106,17 +106,17 @@ export const readKit = async (
   const all: Piece[] = [];
   const sound: Piece[] = [];
   for (const [i, pieceForm] of form.pieces.entries()) {
-    const told = ledger({ kit, piece: pieceForm.piece.normalize("NFC") });
-    const stock = maker && stockIn(maker.shop, pieceForm.stock, told);
+    const report = ledger({ kit, piece: pieceForm.piece.normalize("NFC") });
+    const stock = maker && stockIn(maker.shop, pieceForm.stock, report);
     const request = { form: pieceForm, kit: { name: kit, fonts: form.fonts ?? [] }, field: `pieces[${at[i]}]` };
     const { piece, findings: met } = await (open ?? openPiece)(request, files);
-    told.add(met);
+    report.add(met);
     if (piece) all.push(piece);
-    if (piece && !hasErrors(told.findings())) {
+    if (piece && !hasErrors(report.findings())) {
       sound.push(piece);
-      if (stock) checkFit(piece, stock, told, maker.roomOf ?? withinMargins);
+      if (stock) checkFit(piece, stock, report, maker.roomOf ?? withinMargins);
     }
-    findings.push(...told.findings());
+    findings.push(...report.findings());
   }
   // Of a form at fault not all pieces are known.
   const { joins, findings: off } = readJoins(whole.value ? (form.joins ?? []) : [], form, all);

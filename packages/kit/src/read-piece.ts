@@ -24,12 +24,12 @@ export const fileOf = async (
   path: string,
   field: string,
   read: ReadFile,
-  told: Ledger,
-  missing: () => void = () => told.say("file-missing", { field, path }, { field, file: path }),
+  report: Ledger,
+  missing: () => void = () => report.say("file-missing", { field, path }, { field, file: path }),
 ): Promise<Uint8Array | undefined> => {
   const why = badPath(path);
   if (why) {
-    told.say("path-outside-kit", { field, path, why }, { field });
+    report.say("path-outside-kit", { field, path, why }, { field });
     return undefined;
   }
   const bytes = await read(path);
@@ -72,12 +72,12 @@ const fontsOf = async (
   drawing: DrawnArtwork,
   fonts: readonly string[],
   read: ReadFile,
-  told: Ledger,
+  report: Ledger,
 ): Promise<Pick<DrawingParts, "fonts">> => {
   if (drawing.texts.length === 0 || fonts.length === 0) return {};
   const found: { file: string; bytes: Uint8Array }[] = [];
   for (const [i, file] of fonts.entries()) {
-    const bytes = await fileOf(file, `fonts[${i}]`, read, told);
+    const bytes = await fileOf(file, `fonts[${i}]`, read, report);
     if (bytes) found.push({ file, bytes });
   }
   return { fonts: found };
@@ -87,9 +87,9 @@ const partsOf = async (
   drawing: DrawnArtwork,
   fonts: readonly string[],
   read: ReadFile,
-  told: Ledger,
+  report: Ledger,
 ): Promise<DrawingParts> => ({
-  ...(await fontsOf(drawing, fonts, read, told)),
+  ...(await fontsOf(drawing, fonts, read, report)),
   ...(drawing.pictures.length > 0 ? { pictures: drawing.pictures } : {}),
   ...(drawing.texts.length > 0 ? { texts: drawing.texts } : {}),
 });
@@ -108,15 +108,15 @@ const artworkFile = async (
   field: string,
   fonts: readonly string[],
   read: ReadFile,
-  told: Ledger,
+  report: Ledger,
 ): Promise<ArtworkRead> => {
-  const bytes = await fileOf(file, `${field}.artwork.file`, read, told, () =>
-    told.say("artwork-missing", { file }, { field: `${field}.artwork.file`, file }),
+  const bytes = await fileOf(file, `${field}.artwork.file`, read, report, () =>
+    report.say("artwork-missing", { file }, { field: `${field}.artwork.file`, file }),
   );
   if (!bytes) return NOTHING;
   const format = formatOf(bytes);
   if (!format) {
-    told.say("artwork-unknown", { file, kind: kindOf(bytes) }, { field: `${field}.artwork.file`, file });
+    report.say("artwork-unknown", { file, kind: kindOf(bytes) }, { field: `${field}.artwork.file`, file });
     return NOTHING;
   }
   const rect = rectOf(box);
@@ -124,20 +124,20 @@ const artworkFile = async (
     const asked = { ...(page === undefined ? {} : { page }), ...(from === undefined ? {} : { from }) };
     return { artwork: { kind: "file", format, bytes, box: rect, file, ...asked }, strokes: [] };
   }
-  const text = drawingText(bytes, told);
+  const text = drawingText(bytes, report);
   if (text === undefined) return NOTHING;
   const files = await picturesOf(file, text, read);
   const drawing = readDrawing(
     { text, lines: {}, artwork: undefined, size: undefined, sizeless: [box[2], box[3]], files },
-    told,
+    report,
   );
   if (!drawing) return NOTHING;
   const svg = drawing.artwork?.({ x: 0, y: 0, width: drawing.width, height: drawing.height });
   if (svg === undefined) {
-    told.say("artwork-empty", { selector: file }, { file });
+    report.say("artwork-empty", { selector: file }, { file });
     return NOTHING;
   }
-  const parts = await partsOf(drawing, fonts, read, told);
+  const parts = await partsOf(drawing, fonts, read, report);
   // Pictures were measured in the drawing; the box is where it goes.
   const [sx, sy] = [rect.width / drawing.width, rect.height / drawing.height];
   const placed = (at: readonly [number, number]) => [rect.x / 1000 + at[0] * sx, rect.y / 1000 + at[1] * sy] as const;
@@ -179,13 +179,13 @@ const artworkOf = async (
   parts: Piece["parts"],
   fonts: readonly string[],
   read: ReadFile,
-  told: Ledger,
+  report: Ledger,
 ): Promise<ArtworkRead> => {
   if (form.artwork === null) return NOTHING;
-  if (typeof form.artwork === "object") return artworkFile(form.artwork, field, fonts, read, told);
+  if (typeof form.artwork === "object") return artworkFile(form.artwork, field, fonts, read, report);
   if (!drawing.artwork) return NOTHING;
   const box = shownBox(drawing, { parts }, form.bleed);
-  const more = await partsOf(drawing, fonts, read, told);
+  const more = await partsOf(drawing, fonts, read, report);
   const artwork: Artwork = { kind: "drawing", svg: drawing.artwork(box), box, file: form.drawing, ...more };
   return { artwork, strokes: drawing.drawnAs.strokes };
 };
@@ -198,7 +198,7 @@ const backOf = async (
   parts: Piece["parts"],
   fonts: readonly string[],
   read: ReadFile,
-  told: Ledger,
+  report: Ledger,
 ): Promise<Piece["back"]> => {
   if (!back) return undefined;
   const { x, width } = parts.length > 0 ? outlinesBounds(parts) : { x: 0, width: drawing.width };
@@ -211,24 +211,28 @@ const backOf = async (
     const [left, top, wide, high] = back.artwork.box;
     // The box is named as it lies behind the front; the picture in it is turned over with its reader's space.
     const box = mirror === undefined ? back.artwork.box : ([toMm(mirror) - left - wide, top, wide, high] as const);
-    const { artwork } = await artworkFile({ ...back.artwork, box: [...box] }, `${field}.back`, fonts, read, told);
+    const { artwork } = await artworkFile({ ...back.artwork, box: [...box] }, `${field}.back`, fonts, read, report);
     return made(artwork);
   }
   if (!drawing.back?.artwork) return made(null);
   const box = shownBox(drawing, { parts }, bleed);
-  const more = await partsOf(drawing.back, fonts, read, told);
+  const more = await partsOf(drawing.back, fonts, read, report);
   return made({ kind: "drawing", svg: drawing.back.artwork(box), box, file, ...more });
 };
 
 /** Live writing on the reverse that its reader will see mirrored: once for each text. */
-const tellMirrored = ({ artwork, mirror }: NonNullable<Piece["back"]>, told: Ledger): void => {
+const tellMirrored = ({ artwork, mirror }: NonNullable<Piece["back"]>, report: Ledger): void => {
   const seen = mirror === undefined ? "front" : "back";
   for (const { at, mirrored = false } of artwork?.texts ?? [])
     if (mirrored === (mirror !== undefined)) {
       const [x, y] = at ?? [];
       const place =
         x === undefined || y === undefined ? {} : { at: [mirror === undefined ? x : toMm(mirror) - x, y] as const };
-      told.say("back-text-mirrored", { seen }, { side: "back", ...(artwork ? { file: artwork.file } : {}), ...place });
+      report.say(
+        "back-text-mirrored",
+        { seen },
+        { side: "back", ...(artwork ? { file: artwork.file } : {}), ...place },
+      );
     }
 };
 
@@ -242,15 +246,15 @@ export const readPiece = async (
   kit: { readonly name: string; readonly fonts: readonly string[] },
   field: string,
   read: ReadFile,
-  told: Ledger,
+  report: Ledger,
 ): Promise<Piece | undefined> => {
   for (const operation of Object.keys(form.lines))
     if (!(OPERATIONS as readonly string[]).includes(operation))
-      told.say("operation-unknown", { operation }, { field: `${field}.lines` });
+      report.say("operation-unknown", { operation }, { field: `${field}.lines` });
   const slots: ((shapes: Drawing["shapes"]) => Slot)[] = [];
   for (const [i, slot] of form.slots.entries())
     slots.push(
-      await readSlot(slot, kit.fonts, `${field}.slots[${i}]`, (path, at) => fileOf(path, at, read, told), told),
+      await readSlot(slot, kit.fonts, `${field}.slots[${i}]`, (path, at) => fileOf(path, at, read, report), report),
     );
   for (const [i, slot] of (form.back?.slots ?? []).entries())
     slots.push(
@@ -258,15 +262,16 @@ export const readPiece = async (
         slot,
         kit.fonts,
         `${field}.back.slots[${i}]`,
-        (path, at) => fileOf(path, at, read, told),
-        told,
+        (path, at) => fileOf(path, at, read, report),
+        report,
         "back",
       ),
     );
-  const bytes = await fileOf(form.drawing, `${field}.drawing`, read, told);
-  const text = bytes && drawingText(bytes, told);
+  const bytes = await fileOf(form.drawing, `${field}.drawing`, read, report);
+  const text = bytes && drawingText(bytes, report);
   if (text === undefined) {
-    if (typeof form.artwork === "object" && form.artwork) await artworkFile(form.artwork, field, kit.fonts, read, told);
+    if (typeof form.artwork === "object" && form.artwork)
+      await artworkFile(form.artwork, field, kit.fonts, read, report);
     return undefined;
   }
   const lines = Object.fromEntries(
@@ -285,12 +290,12 @@ export const readPiece = async (
     shapes: shapesOf(form),
     ...(typeof behind === "string" ? { back: behind } : {}),
   };
-  const drawing = readDrawing(request, told);
+  const drawing = readDrawing(request, report);
   if (!drawing) return undefined;
-  const contours = contoursOf(drawing.strokes, told);
-  const { artwork, strokes } = await artworkOf(form, field, drawing, contours.parts, kit.fonts, read, told);
-  const back = await backOf(form, field, drawing, contours.parts, kit.fonts, read, told);
-  if (back) tellMirrored(back, told);
+  const contours = contoursOf(drawing.strokes, report);
+  const { artwork, strokes } = await artworkOf(form, field, drawing, contours.parts, kit.fonts, read, report);
+  const back = await backOf(form, field, drawing, contours.parts, kit.fonts, read, report);
+  if (back) tellMirrored(back, report);
   const piece: Piece = {
     kit: kit.name,
     piece: form.piece.normalize("NFC"),
@@ -309,7 +314,7 @@ export const readPiece = async (
     ...(back ? { back } : {}),
     drawnAs: { ...drawing.drawnAs, strokes },
   };
-  for (const check of PIECE_CHECKS) check(piece, told);
+  for (const check of PIECE_CHECKS) check(piece, report);
   // The strokes have been judged, and there may be thousands of them: nobody carries them on.
   return { ...piece, drawnAs: { ...drawing.drawnAs, strokes: [] } };
 };
@@ -342,7 +347,7 @@ export type OpenPiece = (request: PieceRequest, read: ReadFile) => Promise<Piece
 
 /** Opens one piece here. */
 export const openPiece: OpenPiece = async ({ form, kit, field }, read) => {
-  const told = ledger({ kit: kit.name, piece: form.piece.normalize("NFC") });
-  const piece = await readPiece(form, kit, field, read, told);
-  return { ...(piece ? { piece } : {}), findings: told.findings() };
+  const report = ledger({ kit: kit.name, piece: form.piece.normalize("NFC") });
+  const piece = await readPiece(form, kit, field, read, report);
+  return { ...(piece ? { piece } : {}), findings: report.findings() };
 };

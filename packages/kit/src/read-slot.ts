@@ -26,21 +26,21 @@ const QUIET = { qr: 4, datamatrix: 1 } as const;
 /** Pixels per inch below which a picture is refused: common practice, no normative source. */
 const LEAST = 150;
 
-const kindOf = (form: SlotForm, told: Ledger, field: string): Slot["kind"] => {
+const kindOf = (form: SlotForm, report: Ledger, field: string): Slot["kind"] => {
   const kinds = [
     ...(form.picture ? ["a picture"] : []),
     ...(form.code === undefined ? [] : ["a code"]),
     ...(form.count === undefined ? [] : ["a number"]),
   ];
-  if (kinds.length > 1) told.say("slot-two-kinds", { kinds }, { slot: form.slot, field });
+  if (kinds.length > 1) report.say("slot-two-kinds", { kinds }, { slot: form.slot, field });
   return form.picture ? "picture" : form.code === undefined ? "text" : "code";
 };
 
-const idle = (form: SlotForm, kind: Slot["kind"], told: Ledger, field: string): void => {
+const idle = (form: SlotForm, kind: Slot["kind"], report: Ledger, field: string): void => {
   const others = (["text", "picture", "code"] as const).filter((other) => other !== kind);
   const fields = others.flatMap((other) => OWN[other].filter((name) => form[name] !== undefined));
   if (fields.length > 0)
-    told.say("slot-field-idle", { slot: form.slot, kind: CALLED[kind], fields }, { slot: form.slot, field });
+    report.say("slot-field-idle", { slot: form.slot, kind: CALLED[kind], fields }, { slot: form.slot, field });
 };
 
 /**
@@ -53,11 +53,11 @@ export const readSlot = async (
   fonts: readonly string[],
   field: string,
   fileOf: FileOf,
-  told: Ledger,
+  report: Ledger,
   side?: "back",
 ): Promise<(shapes: Drawing["shapes"]) => Slot> => {
-  const kind = kindOf(form, told, field);
-  idle(form, kind, told, field);
+  const kind = kindOf(form, report, field);
+  idle(form, kind, report, field);
   const frame = {
     slot: form.slot.normalize("NFC"),
     box: rectOf(form.box),
@@ -74,17 +74,17 @@ export const readSlot = async (
     return (shapes): PictureSlot => ({
       kind,
       ...frame,
-      shape: form.shape === undefined ? null : shapeOf(form.shape, shapes, told, form.slot),
+      shape: form.shape === undefined ? null : shapeOf(form.shape, shapes, report, form.slot),
       fit: form.fit ?? "cover",
       least: form.least ?? LEAST,
     });
-  const slot = await textSlot(form, frame, fonts, field, fileOf, told);
+  const slot = await textSlot(form, frame, fonts, field, fileOf, report);
   return () => slot;
 };
 
-const shapeOf = (selector: string, shapes: Drawing["shapes"], told: Ledger, slot: string): PictureSlot["shape"] => {
+const shapeOf = (selector: string, shapes: Drawing["shapes"], report: Ledger, slot: string): PictureSlot["shape"] => {
   const closed = (shapes.get(selector) ?? []).filter((stroke) => stroke.closed);
-  if (closed.length !== 1) told.say("slot-shape", { selector, found: closed.length }, { slot });
+  if (closed.length !== 1) report.say("slot-shape", { selector, found: closed.length }, { slot });
   return closed[0]?.points ?? null;
 };
 
@@ -94,10 +94,10 @@ const textSlot = async (
   fallbacks: readonly string[],
   field: string,
   fileOf: FileOf,
-  told: Ledger,
+  report: Ledger,
 ): Promise<TextSlot> => {
   const least = form.leastSize ?? form.size;
-  if (least > form.size) told.say("slot-sizes", { size: form.size, leastSize: least }, { slot: form.slot, field });
+  if (least > form.size) report.say("slot-sizes", { size: form.size, leastSize: least }, { slot: form.slot, field });
   const files = [...new Set([...(form.font === undefined ? [] : [form.font]), ...(form.fallback ?? []), ...fallbacks])];
   const fonts: TextSlot["fonts"][number][] = [];
   for (const file of files) {

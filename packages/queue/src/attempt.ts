@@ -1,3 +1,4 @@
+// One attempt at a gang from claim to end: what may happen at each step is read in one place.
 import { rm, stat } from "node:fs/promises";
 import { join } from "node:path";
 import { failureOf, makeFolder, type Progress, publishFolder } from "@kitforme/run";

@@ -70,7 +70,7 @@ export class Guard {
     if (this.#redis.status !== "ready") return;
     const at = `${this.#keys.prefix}-trouble`;
     const { trouble } = this;
-    const told = trouble === undefined ? this.#redis.del(at) : this.#redis.set(at, trouble, "PX", SHOWN);
-    void told.catch(() => undefined);
+    const said = trouble === undefined ? this.#redis.del(at) : this.#redis.set(at, trouble, "PX", SHOWN);
+    void said.catch(() => undefined);
   }
 }

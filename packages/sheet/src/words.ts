@@ -1,4 +1,4 @@
-import { error, sayer, told, warning, type Words } from "@kitforme/kit";
+import { error, sayer, inFigures, warning, type Words } from "@kitforme/kit";
 
 /** What can be wrong with the sheets of a stock. Lengths in millimetres, width first. */
 export interface SheetFacts {
@@ -40,12 +40,12 @@ const READING_WORDS: Words<ReadingFacts> = {
     error("The sheet lies turned by half.", "Turn it round and read the marks again; never cut it as it lies."),
   "fit-quarter-turned": ({ turn }) =>
     error(
-      `The sheet lies turned by a quarter (${told(Math.round(turn))} degrees).`,
+      `The sheet lies turned by a quarter (${inFigures(Math.round(turn))} degrees).`,
       "Lay it as it was printed, or set the cutter's axes if the machine counts the other way.",
     ),
   "fit-askew": ({ turn }) =>
     error(
-      `The sheet lies ${told(Math.round(turn))} degrees askew.`,
+      `The sheet lies ${inFigures(Math.round(turn))} degrees askew.`,
       "Straighten it to within 10 degrees and read again.",
     ),
   "fit-mirrored": () =>
@@ -57,19 +57,19 @@ const READING_WORDS: Words<ReadingFacts> = {
     error("X and Y of the reading are exchanged.", "Give each place as [x, y], x running right and y up."),
   "fit-scale": ({ percent }) =>
     error(
-      `The marks are seen ${told(Math.abs(Number(percent.toFixed(1))))} % ${percent > 0 ? "farther apart" : "nearer together"} than they were printed.`,
+      `The marks are seen ${inFigures(Math.abs(Number(percent.toFixed(1))))} % ${percent > 0 ? "farther apart" : "nearer together"} than they were printed.`,
       "Check that the camera gives millimetres, and that the sheet was printed at 100 %, not fitted to the paper.",
     ),
   "fit-implausible": ({ rms }) =>
     error(
       rms === null
         ? "The places read are not the marks of this sheet."
-        : `The places read do not fit the marks of this sheet: ${told(Number(rms.toFixed(2)))} mm remain.`,
+        : `The places read do not fit the marks of this sheet: ${inFigures(Number(rms.toFixed(2)))} mm remain.`,
       "Check that sheet and job folder belong together (the code beside the marks says so), and read again.",
     ),
   "fit-loose": ({ worst, model }) =>
     warning(
-      `After the fit (${model}) a mark still lies ${told(Number(worst.toFixed(2)))} mm off.`,
+      `After the fit (${model}) a mark still lies ${inFigures(Number(worst.toFixed(2)))} mm off.`,
       "Read the marks again; if it stays, the paper is distorted: more marks along the long edges (marks.along of the cutter) let the fit follow it.",
     ),
 };
@@ -82,6 +82,6 @@ const SHEET_WORDS: Words<SheetFacts> = {
     ),
 };
 
-const size = ([width, height]: readonly [number, number]): string => `${told(width)} x ${told(height)}`;
+const size = ([width, height]: readonly [number, number]): string => `${inFigures(width)} x ${inFigures(height)}`;
 
 export const say = sayer({ ...SHEET_WORDS, ...READING_WORDS });

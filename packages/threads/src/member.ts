@@ -79,7 +79,7 @@ export class Member {
   }
 
   #send(said: ToChild): void {
-    // A channel that closes meanwhile is told by the process's end.
+    // A channel that closes meanwhile is seen by the process's end.
     if (this.#child.connected) this.#child.send(said, () => undefined);
   }
 

@@ -42,7 +42,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   if (faults.length > 0) return EXIT.ours;
 
   const log = pino({ name: "kitforme" }, pino.destination({ fd: outlet.json ? 1 : 2, sync: true }));
-  const told = new Promise<string>((resolve) => {
+  const stopped = new Promise<string>((resolve) => {
     for (const name of ["SIGTERM", "SIGINT"] as const) process.once(name, () => resolve(name));
   });
   // The health address first: one that is taken must end the start before any order has been touched.
@@ -102,7 +102,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
     },
   );
   log.info({ concurrency: options.concurrency, out }, "taking orders");
-  const signal = await told;
+  const signal = await stopped;
   log.info({ signal }, "stopping: no new orders, finishing what runs");
   const clean = await at.working.stop();
   await health?.close();

@@ -1,3 +1,4 @@
+// The checklist, a letter after the other: one list that is read beside the standard.
 import { decodePDFRawStream, PDFArray, PDFDict, PDFHexString, PDFName, PDFRawStream } from "pdf-lib";
 import { colours } from "./colours.ts";
 import type { Fault } from "./fault.ts";

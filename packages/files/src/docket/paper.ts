@@ -1,3 +1,4 @@
+// A paper of pages as it is written: every way to put words, tables and pictures on it shares its cursor.
 import { fromPoints, mm } from "@kitforme/geometry";
 import type { SetText } from "@kitforme/prepress";
 import { PDFContext, PDFDocument, PDFName, PDFObjectCopier, type PDFRef } from "pdf-lib";

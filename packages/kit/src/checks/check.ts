@@ -15,7 +15,7 @@ import type { Ledger } from "../ledger.ts";
 export type Judged = Pick<Piece, "parts" | "lines" | "slots" | "drawnAs">;
 
 /** One rule (or a rule with its sister) asked of one piece. */
-export type Check = (piece: Judged, told: Ledger) => void;
+export type Check = (piece: Judged, report: Ledger) => void;
 
 export const ringsFor = (piece: Judged): Contour<"drawing">[] =>
   piece.lines.flatMap((l) => (l.closed && l.operation === "cutting" ? [l.points] : []));

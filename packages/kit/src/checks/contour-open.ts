@@ -14,7 +14,7 @@ const apart = (p: Point, q: Point): number => Math.hypot(p.x - q.x, p.y - q.y);
  * edge). Any other open cut is a contour that was not closed, reported with the nearest loose end; one that runs out of the piece
  * and has no other end near is reported as such.
  */
-export const contourOpen: Check = ({ parts, lines }, told) => {
+export const contourOpen: Check = ({ parts, lines }, report) => {
   const cuts = lines.filter((l) => l.operation === "cutting" && !l.closed).map((l) => l.points);
   const slitOf = (
     path: Path<"drawing">,
@@ -45,9 +45,9 @@ export const contourOpen: Check = ({ parts, lines }, told) => {
     // A straight cut and no outline for it to be a slit of: `outline-missing` says so.
     if (straight && parts.length === 0) continue;
     if (straight && at && by > JOINED_WITHIN)
-      told.say("cut-outside", { by: toMm(by) }, { operation: "cutting", at: placeOf(at) });
+      report.say("cut-outside", { by: toMm(by) }, { operation: "cutting", at: placeOf(at) });
     else {
-      told.say(
+      report.say(
         "contour-open",
         { gap: toMm(best.gap), from: placeOf(best.from), to: placeOf(best.to) },
         { operation: "cutting", at: placeOf(best.from) },

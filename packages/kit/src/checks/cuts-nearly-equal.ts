@@ -17,7 +17,7 @@ const MITRE = mm(6);
  * one inside the other), or a line drawn twice, not quite at one place. Lines on each other to the last hundredth are
  * `line-doubled`.
  */
-export const cutsNearlyEqual: Check = ({ lines }, told) => {
+export const cutsNearlyEqual: Check = ({ lines }, report) => {
   const cuts = lines.filter((line) => line.operation === "cutting");
   for (const [i, o] of nearlyBoxed(cuts, 2 * NEARLY_EQUAL, MITRE)) {
     const [inner, outer] = [cuts[i], cuts[o]];
@@ -29,9 +29,9 @@ export const cutsNearlyEqual: Check = ({ lines }, told) => {
     const where = { operation: "cutting", at: placeOf(there.at) } as const;
     const even = mostOfIt(there) && mostOfIt(back) && Math.abs(there.apart - back.apart) <= 0.1 * there.apart + ON;
     if (even && inner.closed && outer.closed && isNested(inner, outer, there.apart / 2))
-      told.say("cut-expanded-stroke", { width: toMm(there.apart) }, where);
+      report.say("cut-expanded-stroke", { width: toMm(there.apart) }, where);
     else if (there.apart <= NEARLY_EQUAL && back.apart <= NEARLY_EQUAL)
-      told.say("cuts-nearly-equal", { apart: toMm(there.apart) }, where);
+      report.say("cuts-nearly-equal", { apart: toMm(there.apart) }, where);
   }
 };
 

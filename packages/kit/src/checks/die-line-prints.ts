@@ -9,7 +9,7 @@ const ALONG = mm(0.3);
 const MOST = 0.8;
 
 /** A thin stroke in the artwork that runs along a cut: the designer's copy of the die line, which would show at the edge. */
-export const dieLinePrints: Check = ({ lines, drawnAs }, told) => {
+export const dieLinePrints: Check = ({ lines, drawnAs }, report) => {
   const cuts = lines.filter((line) => line.operation === "cutting" && line.closed);
   for (const { element, width, points, closed } of drawnAs?.strokes ?? []) {
     const stroke = { operation: "cutting", points, closed } as const;
@@ -18,7 +18,7 @@ export const dieLinePrints: Check = ({ lines, drawnAs }, told) => {
       if (length < MOST * lengthOf(pathOf(cut))) continue;
       const met = alongside(stroke, cut, ALONG, () => ALONG);
       if (!met || !alongside(cut, stroke, ALONG, () => ALONG)) continue;
-      told.say("die-line-prints", { element, width: toMm(width) }, { operation: "cutting", at: placeOf(met.at) });
+      report.say("die-line-prints", { element, width: toMm(width) }, { operation: "cutting", at: placeOf(met.at) });
       break;
     }
   }

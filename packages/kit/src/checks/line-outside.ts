@@ -10,14 +10,14 @@ const RULES = {
 } as const satisfies Partial<Record<Operation, string>>;
 
 /** Creases, perforations and kiss cuts stay on the paper of the piece; they may end on its edge, give or take 0.1 mm. */
-export const lineOutside: Check = ({ parts, lines }, told) => {
+export const lineOutside: Check = ({ parts, lines }, report) => {
   if (parts.length === 0) return;
   for (const line of lines) {
     if (line.operation === "cutting") continue;
     const outside = clipPaths([pathOf(line)], parts, "outside");
     const { by, at } = farthest(outside, parts);
     if (by > JOINED_WITHIN && at)
-      told.say(
+      report.say(
         RULES[line.operation],
         { by: toMm(by), length: toMm(outside.reduce((sum, path) => sum + lengthOf(path), 0)) },
         { operation: line.operation, at: placeOf(at) },

@@ -35,12 +35,12 @@ export const beyondPaper = (
  * A slot's box lies on the paper of the piece, off its openings. One that reaches beyond is only warned of, for its text may
  * be smaller than the box, and one that really would be cut is refused when it is set; a box wholly beyond can hold none.
  */
-export const slotOutside: Check = ({ parts, slots }, told) => {
+export const slotOutside: Check = ({ parts, slots }, report) => {
   if (parts.length === 0) return;
   for (const { slot, box, kind } of slots) {
     const beyond = beyondPaper(box, parts);
     // A picture runs over the cut on purpose, as artwork does: that is its bleed.
     if (beyond && (kind !== "picture" || beyond.wholly))
-      told.say("slot-outside", { by: toMm(beyond.by), wholly: beyond.wholly }, { slot, at: placeOf(beyond.at) });
+      report.say("slot-outside", { by: toMm(beyond.by), wholly: beyond.wholly }, { slot, at: placeOf(beyond.at) });
   }
 };

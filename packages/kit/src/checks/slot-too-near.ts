@@ -11,7 +11,7 @@ const distanceTo = (box: Rect, line: Line): number =>
  * A slot's box keeps `safe` from every cut, crease and perforation. Only a warning: the text may be smaller than its box.
  * A box that reaches over the cut has been reported by `slot-outside` already.
  */
-export const slotTooNear: Check = ({ parts, lines, slots }, told) => {
+export const slotTooNear: Check = ({ parts, lines, slots }, report) => {
   for (const { slot, box, safe } of slots) {
     let nearest: { readonly line: Line; readonly distance: number } | undefined;
     const over = beyondPaper(box, parts) !== undefined;
@@ -21,7 +21,7 @@ export const slotTooNear: Check = ({ parts, lines, slots }, told) => {
       if (!nearest || distance < nearest.distance) nearest = { line, distance };
     }
     if (nearest && nearest.distance < safe - ROUNDING)
-      told.say(
+      report.say(
         "slot-too-near",
         { distance: toMm(nearest.distance), safe: toMm(safe), operation: nearest.line.operation },
         { slot, at: placeOf(box) },

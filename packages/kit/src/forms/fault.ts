@@ -1,5 +1,5 @@
 import type { z } from "zod";
-import { quoted, told } from "../numbers.ts";
+import { quoted, inFigures } from "../numbers.ts";
 
 /** One fault of a form in plain words: the JSON path, what is wrong, what to write instead. */
 export interface Fault {
@@ -54,10 +54,10 @@ const found = (value: unknown): string => {
 
 const bound = (issue: { readonly inclusive?: boolean | undefined; readonly origin: string }, limit: number): string =>
   issue.origin === "string"
-    ? `${told(limit)} characters`
+    ? `${inFigures(limit)} characters`
     : issue.origin === "array"
-      ? `${told(limit)} entries`
-      : told(limit);
+      ? `${inFigures(limit)} entries`
+      : inFigures(limit);
 
 /** The most telling branch of a union: the one whose faults lie deepest, so that the person's intention is met. */
 const deepest = (branches: readonly (readonly Issue[])[]): readonly Issue[] =>
@@ -83,13 +83,13 @@ const faultsOf = (issue: Issue, base: readonly PropertyKey[], data: unknown): Fa
           "Add what is missing.",
         );
       return one(
-        `${found(value)} is too small, it must be ${issue.inclusive ? "at least" : "more than"} ${told(Number(issue.minimum))}`,
+        `${found(value)} is too small, it must be ${issue.inclusive ? "at least" : "more than"} ${inFigures(Number(issue.minimum))}`,
         "Correct the number.",
       );
     case "too_big":
       if (issue.origin === "string" || issue.origin === "array")
         return one(`is too long: at most ${bound(issue, Number(issue.maximum))}`, "Take away what is too much.");
-      return one(`${found(value)} is too large, at most ${told(Number(issue.maximum))}`, "Correct the number.");
+      return one(`${found(value)} is too large, at most ${inFigures(Number(issue.maximum))}`, "Correct the number.");
     case "invalid_value":
       return one(
         `${found(value)} is not known here`,

@@ -1,3 +1,4 @@
+// The whole of kit.json in one file, field by field as the reference lists them: no part of it is used without the rest.
 import { z } from "zod";
 import { box, coordinate, distance, extent, name, path, points, schema, textUpTo, title } from "./measures.ts";
 

@@ -1,3 +1,4 @@
+// The whole of shop.json in one file, field by field as the reference lists them: no part of it is used without the rest.
 import { z } from "zod";
 import { coordinate, distance, extent, length, margins, name, path, schema, title } from "./measures.ts";
 

@@ -9,7 +9,7 @@ import { type Ids, targetOf } from "./references.ts";
 export const MOST_DRAWN = 300_000;
 
 /** True when the drawing, with every use counted, stays within the budget and no use contains itself. */
-export const withinBudget = (root: Element, ids: Ids, told: Ledger): boolean => {
+export const withinBudget = (root: Element, ids: Ids, report: Ledger): boolean => {
   const sizes = new Map<Element, number>();
   const open = new Set<Element>();
   let good = true;
@@ -17,7 +17,7 @@ export const withinBudget = (root: Element, ids: Ids, told: Ledger): boolean => 
     const known = sizes.get(element);
     if (known !== undefined) return known;
     if (open.has(element)) {
-      if (good) told.say("use-refused", { element: nameOf(element), why: "is used inside itself" });
+      if (good) report.say("use-refused", { element: nameOf(element), why: "is used inside itself" });
       good = false;
       return 0;
     }
@@ -34,7 +34,7 @@ export const withinBudget = (root: Element, ids: Ids, told: Ledger): boolean => 
   };
   const size = sizeOf(root);
   if (good && size > MOST_DRAWN) {
-    told.say("drawing-too-large", { what: "shapes, every use counted", most: MOST_DRAWN });
+    report.say("drawing-too-large", { what: "shapes, every use counted", most: MOST_DRAWN });
     return false;
   }
   return good;

@@ -67,39 +67,44 @@ interface Sheet {
   count: number;
 }
 
-const gatherRules = (nodes: List<CssNode>, sheet: Sheet, select: ReturnType<typeof selecting>, told: Ledger): void => {
+const gatherRules = (
+  nodes: List<CssNode>,
+  sheet: Sheet,
+  select: ReturnType<typeof selecting>,
+  report: Ledger,
+): void => {
   for (const node of nodes.toArray()) {
     if (node.type === "Atrule") {
       const name = node.name.toLowerCase();
       const prelude = node.prelude ? generate(node.prelude) : "";
-      if (name === "import") told.say("external-reference", { element: "<style>", reference: `@import ${prelude}` });
+      if (name === "import") report.say("external-reference", { element: "<style>", reference: `@import ${prelude}` });
       else if (name === "media" && node.block) {
-        if (mediaHolds(prelude)) gatherRules(node.block.children, sheet, select, told);
+        if (mediaHolds(prelude)) gatherRules(node.block.children, sheet, select, report);
       } else if (!/^(font-face|charset|page|keyframes|namespace|media)$/.test(name))
-        told.say("style-unreadable", { what: `@${name} is read over` });
-    } else if (node.type === "Rule") addRule(node, sheet, select, told);
+        report.say("style-unreadable", { what: `@${name} is read over` });
+    } else if (node.type === "Rule") addRule(node, sheet, select, report);
     else if (node.type === "Raw" && node.value.trim() !== "")
-      told.say("style-unreadable", { what: `"${node.value.trim().slice(0, 60)}" is no rule` });
+      report.say("style-unreadable", { what: `"${node.value.trim().slice(0, 60)}" is no rule` });
   }
 };
 
-const addRule = (rule: Rule, sheet: Sheet, select: ReturnType<typeof selecting>, told: Ledger): void => {
+const addRule = (rule: Rule, sheet: Sheet, select: ReturnType<typeof selecting>, report: Ledger): void => {
   const declared = declarationsIn(rule.block.children);
   if (declared.length === 0) return;
   if (rule.prelude.type !== "SelectorList") {
-    told.say("style-unreadable", { what: `the selector "${generate(rule.prelude).slice(0, 60)}"` });
+    report.say("style-unreadable", { what: `the selector "${generate(rule.prelude).slice(0, 60)}"` });
     return;
   }
   for (const selector of rule.prelude.children.toArray()) {
     if (selector.type !== "Selector" || hasPseudoElement(selector)) continue;
     if (++sheet.count > MOST_RULES) {
-      if (sheet.count === MOST_RULES + 1) told.say("drawing-too-large", { what: "style rules", most: MOST_RULES });
+      if (sheet.count === MOST_RULES + 1) report.say("drawing-too-large", { what: "style rules", most: MOST_RULES });
       return;
     }
     const text = generate(selector);
     const match = select.matcher(text);
     if ("why" in match) {
-      told.say("style-unreadable", { what: `the selector "${text.slice(0, 60)}" (${match.why})` });
+      report.say("style-unreadable", { what: `the selector "${text.slice(0, 60)}" (${match.why})` });
       continue;
     }
     const { a, b, c } = Specificity.calculate(text)[0]?.toObject() ?? { a: 0, b: 0, c: 0 };
@@ -138,7 +143,7 @@ const settle = (rules: readonly SheetRule[], inline: readonly Declared[]): Winne
 };
 
 /** The cascade of a drawing: author style sheets (media all and screen) and style attributes, by CSS Cascade 4. */
-export const cascade = (root: Element, told: Ledger): Styles => {
+export const cascade = (root: Element, report: Ledger): Styles => {
   const select = selecting([...walkElements(root)].length);
   const sheet: Sheet = { byKey: new Map(), count: 0 };
   for (const element of walkElements(root)) {
@@ -148,10 +153,10 @@ export const cascade = (root: Element, told: Ledger): Styles => {
     if (!mediaHolds(element.attribs["media"] ?? "")) continue;
     try {
       const tree = parse(textOf(element), { parseValue: false, parseAtrulePrelude: false, parseCustomProperty: false });
-      if (tree.type === "StyleSheet") gatherRules(tree.children, sheet, select, told);
+      if (tree.type === "StyleSheet") gatherRules(tree.children, sheet, select, report);
     } catch {
       // css-tree recurses over nested brackets: a style sheet of nothing but brackets ends its stack, not ours.
-      told.say("style-unreadable", { what: "its brackets are nested too deeply, or it is not CSS" });
+      report.say("style-unreadable", { what: "its brackets are nested too deeply, or it is not CSS" });
     }
   }
   const settled = new Map<Element, Winners>();
@@ -170,7 +175,7 @@ export const cascade = (root: Element, told: Ledger): Styles => {
     if (winners.size > 0) settled.set(element, winners);
   }
   const spent = select.spent();
-  if (spent !== undefined) told.say("drawing-too-large", { what: "steps to take for its style sheets", most: spent });
+  if (spent !== undefined) report.say("drawing-too-large", { what: "steps to take for its style sheets", most: spent });
   const winners = (element: Element): Winners => settled.get(element) ?? NONE;
   return { winners, own: (element, property) => winners(element).get(property) ?? element.attribs[property] };
 };

@@ -80,24 +80,24 @@ const found = (
   selector: string,
   root: Element,
   select: ReturnType<typeof selecting>,
-  told: Ledger,
+  report: Ledger,
   operation?: Operation,
 ): Element[] => {
   const where = operation ? { operation } : {};
   const answer = select.find(selector, root);
   if ("why" in answer) {
-    told.say("selector-bad", { selector, why: answer.why }, where);
+    report.say("selector-bad", { selector, why: answer.why }, where);
     return [];
   }
   if (answer.elements.length === 0) {
     const near = [...walkElements(root)].flatMap((e) => (e.attribs["id"] ? [`#${e.attribs["id"]}`] : [])).slice(0, 12);
-    told.say("selector-finds-nothing", { selector, near }, where);
+    report.say("selector-finds-nothing", { selector, near }, where);
   }
   return answer.elements;
 };
 
-/** What each operation's selector finds; an element that two operations claim is told. */
-const selectLines = (request: DrawingRequest, root: Element, select: ReturnType<typeof selecting>, told: Ledger) => {
+/** What each operation's selector finds; an element that two operations claim is reported. */
+const selectLines = (request: DrawingRequest, root: Element, select: ReturnType<typeof selecting>, report: Ledger) => {
   const selected = new Map<Element, Operation>();
   const counts = new Map<Operation, number>();
   const clips = new Set(
@@ -106,11 +106,11 @@ const selectLines = (request: DrawingRequest, root: Element, select: ReturnType<
   for (const operation of OPERATIONS) {
     const selector = request.lines[operation];
     if (selector === undefined) continue;
-    const elements = found(selector, root, select, told, operation).filter((e) => !clips.has(e));
+    const elements = found(selector, root, select, report, operation).filter((e) => !clips.has(e));
     counts.set(operation, elements.length);
     for (const element of elements) {
       const other = selected.get(element);
-      if (other) told.say("line-two-operations", { element: nameOf(element), operations: [other, operation] });
+      if (other) report.say("line-two-operations", { element: nameOf(element), operations: [other, operation] });
       selected.set(element, operation);
     }
   }
@@ -118,7 +118,7 @@ const selectLines = (request: DrawingRequest, root: Element, select: ReturnType<
 };
 
 /** Drawn shapes to strokes. Told: what cannot be read, what a viewport cuts off, and operations that draw nothing. */
-const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
+const strokesOf = (drawn: readonly Drawn[], report: Ledger): Stroke[] => {
   const strokes: Stroke[] = [];
   let left = MOST_POINTS;
   for (const { operation, element, data, matrix, windows } of drawn) {
@@ -126,7 +126,7 @@ const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
     const read = linesOf(data, matrix);
     if ("why" in read) {
       const attribute = element.name === "path" ? "d" : element.name.startsWith("poly") ? "points" : "shape";
-      told.say(
+      report.say(
         "value-unreadable",
         { element: nameOf(element), attribute, value: data.slice(0, 200), why: read.why },
         where,
@@ -136,13 +136,13 @@ const strokesOf = (drawn: readonly Drawn[], told: Ledger): Stroke[] => {
     for (const { closed, points } of read.lines) {
       left -= points.length;
       if (left < 0) {
-        told.say("drawing-too-large", { what: "points on its lines", most: MOST_POINTS });
+        report.say("drawing-too-large", { what: "points on its lines", most: MOST_POINTS });
         return strokes;
       }
       const cut = windows.find((w) => points.some((p) => !showsIn(w, p.x, p.y, SLACK)));
       if (cut) {
         const p = points.find((q) => !showsIn(cut, q.x, q.y, SLACK));
-        told.say(
+        report.say(
           "line-clipped",
           { element: nameOf(element), by: `the edge of ${cut.name}` },
           { ...where, ...(p ? { at: placeOf(p) } : {}) },
@@ -203,7 +203,7 @@ const artworkOf = (
   styles: Styles,
   lines: ReadonlySet<Element>,
   kept: ReadonlySet<Element> | undefined,
-  told: Ledger,
+  report: Ledger,
 ) => {
   const pruned = prune({ root, ids, lines, kept });
   const prunedIds = idsOf(pruned.root);
@@ -216,11 +216,11 @@ const artworkOf = (
     (use) => targetOf(use, prunedIds),
   );
   if (!paints) {
-    if (kept && kept.size > 0) told.say("artwork-empty", { selector });
+    if (kept && kept.size > 0) report.say("artwork-empty", { selector });
     return null;
   }
   const fixed = [...walkElements(root)].find((e) => /non-scaling/.test(styles.own(e, "vector-effect") ?? ""));
-  if (fixed) told.say("stroke-not-scaling", { element: nameOf(fixed) });
+  if (fixed) report.say("stroke-not-scaling", { element: nameOf(fixed) });
   return pruned;
 };
 
@@ -228,48 +228,49 @@ const artworkOf = (
  * Reads a drawing: SVG 1.1 static shapes under CSS, transforms, units and viewports. Everything that is refused or cannot be
  * read is told, all at once; then the drawing is undefined. Never throws for what is in the text.
  */
-export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): Drawing | undefined => {
+export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0): Drawing | undefined => {
   if (request.text.length > LONGEST_DRAWING) {
-    told.say("drawing-too-large", { what: "characters", most: LONGEST_DRAWING });
+    report.say("drawing-too-large", { what: "characters", most: LONGEST_DRAWING });
     return undefined;
   }
-  const root = parseSvg(request.text, told);
+  const root = parseSvg(request.text, report);
   if (!root) return undefined;
-  const declared = cascade(root, told);
+  const declared = cascade(root, report);
   settleSwitches(root);
   const ids = idsOf(root);
-  const styles = plainValues(root, declared, ids, told);
+  const styles = plainValues(root, declared, ids, report);
   const nest = ({ bytes, files }: NamedFile, name: string): string | undefined => {
-    const text = depth < DEEPEST_NESTING ? drawingText(bytes, told) : undefined;
+    const text = depth < DEEPEST_NESTING ? drawingText(bytes, report) : undefined;
     const inner =
       text === undefined
         ? undefined
         : readDrawing(
             { text, lines: {}, artwork: undefined, size: undefined, sizeless: "viewBox", files },
-            told,
+            report,
             depth + 1,
           );
-    if (inner && inner.texts.length > 0) told.say("text-in-picture", { name });
-    if (text === undefined) told.say("drawing-too-large", { what: "drawings in one another", most: DEEPEST_NESTING });
+    if (inner && inner.texts.length > 0) report.say("text-in-picture", { name });
+    if (text === undefined) report.say("drawing-too-large", { what: "drawings in one another", most: DEEPEST_NESTING });
     if (!inner?.artwork) return undefined;
     return enlarged(inner.artwork({ x: 0, y: 0, width: inner.width, height: inner.height }));
   };
-  const pixels = embedPictures(root, { files: request.files ?? new Map(), nest }, told);
-  refuse(root, styles, told);
-  refuseFlowed(root, styles, told);
+  const pixels = embedPictures(root, { files: request.files ?? new Map(), nest }, report);
+  refuse(root, styles, report);
+  refuseFlowed(root, styles, report);
   const size = sizeOf(
     root,
     (property) => styles.own(root, property),
     request.size,
     request.sizeless,
-    told,
+    report,
     request.scale,
   );
-  if (!withinBudget(root, ids, told)) return undefined;
-  if (styles.own(root, "transform") !== undefined) told.say("css-refused", { element: "<svg>", property: "transform" });
+  if (!withinBudget(root, ids, report)) return undefined;
+  if (styles.own(root, "transform") !== undefined)
+    report.say("css-refused", { element: "<svg>", property: "transform" });
   const select = selecting([...walkElements(root)].length);
-  const { selected, counts } = selectLines(request, root, select, told);
-  const kept = typeof request.artwork === "string" ? new Set(found(request.artwork, root, select, told)) : undefined;
+  const { selected, counts } = selectLines(request, root, select, report);
+  const kept = typeof request.artwork === "string" ? new Set(found(request.artwork, root, select, report)) : undefined;
   if (!size) return undefined;
   const scale = UM_PER_MM;
   const [a, b, c, d, e, f] = size.matrix;
@@ -285,20 +286,20 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
     if (!texts.has(element))
       texts.set(element, { at: millimetres(apply(m, x, y)), ...(over ? { mirrored: true } : {}) });
   };
-  const drawn = drawnLines({ root, ids, styles, selected, told, onPicture, onText }, matrix, size.box);
-  const strokes = strokesOf(drawn, told);
+  const drawn = drawnLines({ root, ids, styles, selected, report, onPicture, onText }, matrix, size.box);
+  const strokes = strokesOf(drawn, report);
   const judged = new Set(
-    told.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])),
+    report.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])),
   );
   for (const [operation, elements] of counts)
     if (elements > 0 && !judged.has(operation) && !strokes.some((s) => s.operation === operation))
-      told.say("lines-empty", { selector: request.lines[operation] ?? "", elements }, { operation });
+      report.say("lines-empty", { selector: request.lines[operation] ?? "", elements }, { operation });
   const lines = new Set(selected.keys());
-  const behind = request.back === undefined ? undefined : new Set(found(request.back, root, select, told));
+  const behind = request.back === undefined ? undefined : new Set(found(request.back, root, select, report));
   // What is the back's is not the front's unless it was asked for.
   const left = behind && !kept ? new Set([...lines, ...behind]) : lines;
   const pruned =
-    request.artwork === null ? null : artworkOf(request.artwork ?? "", root, ids, styles, left, kept, told);
+    request.artwork === null ? null : artworkOf(request.artwork ?? "", root, ids, styles, left, kept, report);
   const artworkIn = (one: Pruned | null): DrawnArtwork => ({
     artwork: one && ((box) => writeArtwork(one, styles, size, box)),
     pictures: one ? numbered(one, pixels, placed) : [],
@@ -315,12 +316,15 @@ export const readDrawing = (request: DrawingRequest, told: Ledger, depth = 0): D
     strokes,
     shapes: new Map(
       (request.shapes ?? []).map((selector) => {
-        const framed = new Map(found(selector, root, select, told).map((element) => [element, "cutting"] as const));
-        return [selector, strokesOf(drawnLines({ root, ids, styles, selected: framed, told }, matrix, size.box), told)];
+        const framed = new Map(found(selector, root, select, report).map((element) => [element, "cutting"] as const));
+        return [
+          selector,
+          strokesOf(drawnLines({ root, ids, styles, selected: framed, report }, matrix, size.box), report),
+        ];
       }),
     ),
     ...artworkIn(pruned),
-    ...(behind ? { back: artworkIn(artworkOf(request.back ?? "", root, ids, styles, lines, behind, told)) } : {}),
+    ...(behind ? { back: artworkIn(artworkOf(request.back ?? "", root, ids, styles, lines, behind, report)) } : {}),
     drawnAs: {
       ...paintedLines(drawn, styles),
       strokes: pruned ? thinStrokes({ root, ids, styles }, left, kept, matrix, size.box) : [],

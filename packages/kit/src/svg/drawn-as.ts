@@ -93,7 +93,7 @@ export const thinStrokes = (
   if (strokes.length === 0) return [];
   // What is wrong with them as lines is no fault: they are none.
   const selected = new Map(strokes.map((element) => [element, "cutting" as const]));
-  return drawnLines({ ...drawing, selected, told: ledger({}) }, matrix, box).flatMap((one): PrintedStroke[] => {
+  return drawnLines({ ...drawing, selected, report: ledger({}) }, matrix, box).flatMap((one): PrintedStroke[] => {
     const [a, b, c, d] = one.matrix;
     const width = toUserUnits(inherited(one.element, "stroke-width", styles) ?? "1", "both", { ...box, fontSize: 16 });
     const thick = "value" in width ? width.value * Math.sqrt(Math.abs(a * d - b * c)) : 0;

@@ -52,7 +52,7 @@ const append = (parent: Element, child: Element | Text): void => {
  * The tree of a drawing, or undefined with findings. Elements of other namespaces (editors' notes, metadata) are left out,
  * `xlink:href` becomes `href`, other prefixed attributes keep their prefix so that selectors can ask for them.
  */
-export const parseSvg = (text: string, told: Ledger): Element | undefined => {
+export const parseSvg = (text: string, report: Ledger): Element | undefined => {
   const parser = new SaxesParser({ xmlns: true, additionalNamespaces: { xlink: XLINK } });
   let root: Element | undefined;
   let open: Element | undefined;
@@ -68,35 +68,35 @@ export const parseSvg = (text: string, told: Ledger): Element | undefined => {
   parser.on("error", (e) => {
     // Elements and attributes of an editor whose declaration was lost are passed over like those that have it.
     if (!/unbound namespace prefix/.test(e.message))
-      stop(() => told.say("drawing-broken", { what: xmlFault(e.message) }));
+      stop(() => report.say("drawing-broken", { what: xmlFault(e.message) }));
   });
   let expanded = 0;
   parser.on("doctype", (declared) => {
     const read = readDocumentType(declared);
-    if ("why" in read) return stop(() => told.say("doctype-refused", { why: read.why }));
+    if ("why" in read) return stop(() => report.say("doctype-refused", { why: read.why }));
     for (const [name, entity] of read.entities)
       Object.defineProperty(parser.ENTITIES, name, {
         configurable: true,
         get: () => {
           expanded += entity.length;
           if (expanded <= MOST_EXPANDED) return entity;
-          stop(() => told.say("doctype-refused", { why: `its entities add more than ${MOST_EXPANDED} characters` }));
+          stop(() => report.say("doctype-refused", { why: `its entities add more than ${MOST_EXPANDED} characters` }));
           return "";
         },
       });
   });
   parser.on("processinginstruction", (pi) => {
     if (pi.target === "xml-stylesheet")
-      stop(() => told.say("external-reference", { element: "<?xml-stylesheet?>", reference: pi.body.slice(0, 200) }));
+      stop(() => report.say("external-reference", { element: "<?xml-stylesheet?>", reference: pi.body.slice(0, 200) }));
   });
   parser.on("opentag", (tag) => {
     if (done) return;
     if (++count > MOST_ELEMENTS)
-      return stop(() => told.say("drawing-too-large", { what: "elements", most: MOST_ELEMENTS }));
+      return stop(() => report.say("drawing-too-large", { what: "elements", most: MOST_ELEMENTS }));
     if (++depth > DEEPEST)
-      return stop(() => told.say("drawing-too-large", { what: "levels of nesting", most: DEEPEST }));
+      return stop(() => report.say("drawing-too-large", { what: "levels of nesting", most: DEEPEST }));
     if (!root && (tag.local !== "svg" || (tag.uri !== SVG && tag.uri !== "")))
-      return stop(() => told.say("drawing-broken", { what: `its root is <${tag.name}>, not <svg>` }));
+      return stop(() => report.say("drawing-broken", { what: `its root is <${tag.name}>, not <svg>` }));
     // Drawings written by hand for a web page forget the namespace; nothing else in them is ambiguous.
     if (!root) plain = tag.uri === "";
     if (foreign > 0 || !(tag.uri === SVG || (plain && tag.uri === ""))) {

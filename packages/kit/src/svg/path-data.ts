@@ -7,18 +7,18 @@ import { type Measure, toUserUnits } from "./units.ts";
 
 export const SHAPES = new Set(["path", "rect", "circle", "ellipse", "line", "polyline", "polygon"]);
 
-/** A length of an element in user units, `undefined` when it is not given or `auto`, NaN when it was told as unreadable. */
+/** A length of an element in user units, `undefined` when it is not given or `auto`, NaN when it was reported as unreadable. */
 export type LengthOf = (property: string, axis: "x" | "y" | "both") => number | undefined;
 
-export const lengthsOf = (element: Element, styles: Styles, measure: Measure, told: Ledger): LengthOf => {
+export const lengthsOf = (element: Element, styles: Styles, measure: Measure, report: Ledger): LengthOf => {
   return (property, axis) => {
     const text = styles.own(element, property);
     if (text === undefined || text.trim() === "auto" || text.trim() === "") return undefined;
     const length = toUserUnits(text, axis, measure);
     if ("value" in length) return length.value;
     const fact = { element: nameOf(element), attribute: property, value: text };
-    if (length.fault === "unit") told.say("unit-unknown", fact);
-    else told.say("value-unreadable", { ...fact, why: "a length is expected" });
+    if (length.fault === "unit") report.say("unit-unknown", fact);
+    else report.say("value-unreadable", { ...fact, why: "a length is expected" });
     return Number.NaN;
   };
 };
@@ -42,12 +42,12 @@ const rect = (x: number, y: number, w: number, h: number, rx: number, ry: number
 
 const NUMBER = /[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?/g;
 
-const poly = (element: Element, close: boolean, told: Ledger): string | undefined => {
+const poly = (element: Element, close: boolean, report: Ledger): string | undefined => {
   const text = element.attribs["points"] ?? "";
   const numbers = text.match(NUMBER) ?? [];
   // An odd number or a stray letter: draw up to it, say so (SVG 1.1, F.2 wants the error shown).
   if (text.replace(NUMBER, "").replace(/[\s,]/g, "") !== "" || numbers.length % 2 === 1)
-    told.say("value-unreadable", {
+    report.say("value-unreadable", {
       element: nameOf(element),
       attribute: "points",
       value: text.slice(0, 200),
@@ -58,15 +58,15 @@ const poly = (element: Element, close: boolean, told: Ledger): string | undefine
 };
 
 /**
- * The path data of a shape in its own user units; undefined when it draws nothing (no size, no points). Faults are told.
+ * The path data of a shape in its own user units; undefined when it draws nothing (no size, no points). Faults are reported.
  * Rounded corners by SVG 1.1, 9.2: one radius stands for both, each at most half the side.
  */
-export const pathDataOf = (element: Element, styles: Styles, measure: Measure, told: Ledger): string | undefined => {
-  const length = lengthsOf(element, styles, measure, told);
+export const pathDataOf = (element: Element, styles: Styles, measure: Measure, report: Ledger): string | undefined => {
+  const length = lengthsOf(element, styles, measure, report);
   const all = (...values: number[]): boolean => values.every(Number.isFinite);
   switch (element.name) {
     case "path": {
-      if (styles.winners(element).has("d")) told.say("css-refused", { element: nameOf(element), property: "d" });
+      if (styles.winners(element).has("d")) report.say("css-refused", { element: nameOf(element), property: "d" });
       const d = element.attribs["d"]?.trim();
       return d === undefined || d === "" || d === "none" ? undefined : d;
     }
@@ -95,9 +95,9 @@ export const pathDataOf = (element: Element, styles: Styles, measure: Measure, t
       return all(x1, y1, x2, y2) ? `M${x1} ${y1}L${x2} ${y2}` : undefined;
     }
     case "polyline":
-      return poly(element, false, told);
+      return poly(element, false, report);
     case "polygon":
-      return poly(element, true, told);
+      return poly(element, true, report);
     default:
       return undefined;
   }

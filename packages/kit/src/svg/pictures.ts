@@ -26,7 +26,7 @@ export interface NamedFile {
 
 export interface PictureSource {
   readonly files: NamedFiles;
-  /** A drawing in the drawing to plain SVG; undefined when it has faults, which are told. */
+  /** A drawing in the drawing to plain SVG; undefined when it has faults, which are reported. */
   readonly nest: (file: NamedFile, name: string) => string | undefined;
 }
 
@@ -56,9 +56,9 @@ const base64 = (bytes: Uint8Array): string => {
 };
 
 /** A picture put into its element, whose address was taken out; whether it is made of pixels. */
-const embed = (element: Element, href: string, source: PictureSource, told: Ledger): boolean => {
+const embed = (element: Element, href: string, source: PictureSource, report: Ledger): boolean => {
   const fault = (why: string): false => {
-    told.say("data-image-refused", { element: nameOf(element), why });
+    report.say("data-image-refused", { element: nameOf(element), why });
     return false;
   };
   const embedded = /^data:/i.test(href);
@@ -81,7 +81,7 @@ const embed = (element: Element, href: string, source: PictureSource, told: Ledg
 };
 
 /** Settles every picture of a drawing in place. Gives the elements of those that are made of pixels. */
-export const embedPictures = (root: Element, source: PictureSource, told: Ledger): ReadonlySet<Element> => {
+export const embedPictures = (root: Element, source: PictureSource, report: Ledger): ReadonlySet<Element> => {
   const pixels = new Set<Element>();
   for (const element of walkElements(root)) {
     if (element.name !== "image" && element.name !== "feImage") continue;
@@ -89,7 +89,7 @@ export const embedPictures = (root: Element, source: PictureSource, told: Ledger
     if (href === "" || href.startsWith("#")) continue;
     if (!/^data:/i.test(href) && !source.files.has(href)) continue;
     delete element.attribs["href"];
-    if (embed(element, href, source, told)) pixels.add(element);
+    if (embed(element, href, source, report)) pixels.add(element);
   }
   return pixels;
 };

@@ -71,7 +71,7 @@ const screenPaint = (paint: string): string | undefined => {
  * Settles the values of all elements: presentation attributes in place, style declarations in the styles that come back.
  * Told: what was taken instead, and what cannot be drawn.
  */
-export const plainValues = (root: Element, styles: Styles, ids: Ids, told: Ledger): Styles => {
+export const plainValues = (root: Element, styles: Styles, ids: Ids, report: Ledger): Styles => {
   const settled = new Map<Element, Winners>();
   const paintFault = (element: Element, value: string): void => {
     for (const [, quoted1, quoted2, bare] of value.matchAll(/url\(\s*(?:"([^"]*)"|'([^']*)'|([^)]*))\s*\)/gi)) {
@@ -79,9 +79,9 @@ export const plainValues = (root: Element, styles: Styles, ids: Ids, told: Ledge
       if (!reference.startsWith("#")) continue;
       const target = ids.get(reference.slice(1));
       if (target && UNDRAWN_PAINT.test(target.name))
-        told.say("paint-not-drawn", { element: nameOf(element), paint: target.name, reference });
+        report.say("paint-not-drawn", { element: nameOf(element), paint: target.name, reference });
       else if (!target || !GRADIENTS.test(target.name))
-        told.say("paint-missing", { element: nameOf(element), reference, value: value.slice(0, 100) });
+        report.say("paint-missing", { element: nameOf(element), reference, value: value.slice(0, 100) });
     }
   };
   /** The value as it can be drawn; undefined when it must not be used. */
@@ -90,7 +90,7 @@ export const plainValues = (root: Element, styles: Styles, ids: Ids, told: Ledge
     if (/\bvar\s*\(/i.test(value)) {
       const put = substituteVariables(value, variables);
       if ("missing" in put) {
-        told.say("variable-unset", { element: nameOf(element), property, variable: put.missing });
+        report.say("variable-unset", { element: nameOf(element), property, variable: put.missing });
         return undefined;
       }
       value = put.value;
@@ -100,19 +100,19 @@ export const plainValues = (root: Element, styles: Styles, ids: Ids, told: Ledge
       if (PRESS_COLOUR.test(value)) {
         const screen = screenPaint(value);
         const fact = { element: nameOf(element), property, value: value.slice(0, 120) };
-        if (screen === undefined) told.say("colour-not-drawn", fact);
-        else told.say("colour-of-screen", { ...fact, taken: screen });
+        if (screen === undefined) report.say("colour-not-drawn", fact);
+        else report.say("colour-of-screen", { ...fact, taken: screen });
         value = screen ?? value;
       }
       if (SCREEN_COLOUR.test(value))
-        told.say("colour-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
+        report.say("colour-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
       else value = plainColours(value);
       if ((property === "fill" || property === "stroke") && /url\(/i.test(value)) paintFault(element, value);
     }
     if (ARITHMETIC.test(value) || (property === "clip-path" && CLIP_SHAPE.test(value)))
-      told.say("value-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
+      report.say("value-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
     else if (/^mask(-image)?$/.test(property) && /gradient\s*\(/i.test(value))
-      told.say("value-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
+      report.say("value-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
     return value;
   };
   const visit = (element: Element, inherited: Winners): void => {

@@ -22,12 +22,12 @@ const isPlaced = (element: Element, placed: boolean): boolean =>
   });
 
 /** Tells of every flowed text that has letters and no places for its lines. */
-export const refuseFlowed = (root: Element, styles: Styles, told: Ledger): void => {
+export const refuseFlowed = (root: Element, styles: Styles, report: Ledger): void => {
   for (const element of walkElements(root)) {
     const how = flowOf(element, styles);
     const text = how === undefined ? "" : textOf(element).replace(/\s+/g, " ").trim();
     if (how === undefined || text === "" || styles.own(element, "display")?.trim() === "none") continue;
     if (how !== "flowRoot" && isPlaced(element, false)) continue;
-    told.say("text-flowed", { element: nameOf(element), how, text: text.slice(0, 60) });
+    report.say("text-flowed", { element: nameOf(element), how, text: text.slice(0, 60) });
   }
 };

@@ -19,30 +19,30 @@ const outsideIn = (value: string): string | undefined => {
   return /\b(?:image-set|src|image)\s*\(/i.test(value) ? value.slice(0, 200) : undefined;
 };
 
-/** Everything in the drawing that is refused by name, told; the drawing is not used when there is any. */
-export const refuse = (root: Element, styles: Styles, told: Ledger): void => {
+/** Everything in the drawing that is refused by name, and reported; the drawing is not used when there is any. */
+export const refuse = (root: Element, styles: Styles, report: Ledger): void => {
   for (const element of walkElements(root)) {
     const { name, attribs } = element;
     const me = () => nameOf(element);
-    if (name === "script") told.say("script-refused", { element: me() });
-    else if (ANIMATION.test(name)) told.say("element-refused", { element: me(), why: "moves; paper does not" });
+    if (name === "script") report.say("script-refused", { element: me() });
+    else if (ANIMATION.test(name)) report.say("element-refused", { element: me(), why: "moves; paper does not" });
     else if (FOREIGN.test(name) && !isEmpty(element))
-      told.say("element-refused", { element: me(), why: "cannot be printed from a drawing" });
+      report.say("element-refused", { element: me(), why: "cannot be printed from a drawing" });
     const href = attribs["href"]?.trim();
     if (href && !href.startsWith("#") && name !== "a") {
       // Pictures as data have been read by `embedPictures`; so have those that the kit holds.
       if (!(/^data:/i.test(href) && (name === "image" || name === "feImage")))
-        told.say("external-reference", { element: me(), reference: href.slice(0, 200) });
+        report.say("external-reference", { element: me(), reference: href.slice(0, 200) });
     }
     for (const [attribute, value] of Object.entries(attribs)) {
-      if (/^on[a-z]/i.test(attribute)) told.say("script-refused", { element: me() });
+      if (/^on[a-z]/i.test(attribute)) report.say("script-refused", { element: me() });
       if (attribute === "style" || attribute === "href" || !value.includes("(")) continue;
       const outside = outsideIn(value);
-      if (outside) told.say("external-reference", { element: me(), reference: outside });
+      if (outside) report.say("external-reference", { element: me(), reference: outside });
     }
     for (const value of styles.winners(element).values()) {
       const outside = value.includes("(") ? outsideIn(value) : undefined;
-      if (outside) told.say("external-reference", { element: me(), reference: outside });
+      if (outside) report.say("external-reference", { element: me(), reference: outside });
     }
   }
 };

@@ -1,7 +1,7 @@
 import type { Matrix } from "@kitforme/geometry";
 import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
-import { told as number } from "../numbers.ts";
+import { inFigures as number } from "../numbers.ts";
 import { MM_PER, MM_PER_PX, splitLength } from "./units.ts";
 import { DEFAULT_FIT, fitMatrix, parseFit, parseViewBox, type ViewBox } from "./viewport.ts";
 
@@ -42,23 +42,23 @@ const sideOf = (
   root: Element,
   side: "width" | "height",
   value: string | undefined,
-  told: Ledger,
+  report: Ledger,
 ): number | undefined | null => {
   if (value === undefined || /^\s*(auto|100%)?\s*$/.test(value)) return undefined;
   const length = splitLength(value);
   if (!length) {
-    told.say("value-unreadable", { element: `<${root.name}>`, attribute: side, value, why: "a length is expected" });
+    report.say("value-unreadable", { element: `<${root.name}>`, attribute: side, value, why: "a length is expected" });
     return null;
   }
   if (length.unit === "%") return undefined;
   const factor = Object.hasOwn(MM_PER, length.unit) ? MM_PER[length.unit] : undefined;
   if (factor === undefined) {
-    told.say("unit-unknown", { element: `<${root.name}>`, attribute: side, value });
+    report.say("unit-unknown", { element: `<${root.name}>`, attribute: side, value });
     return null;
   }
   const mm = length.number * factor;
   if (!(mm > 0 && mm <= 10_000)) {
-    told.say("value-unreadable", {
+    report.say("value-unreadable", {
       element: `<${root.name}>`,
       attribute: side,
       value,
@@ -72,7 +72,7 @@ const sideOf = (
 /**
  * The true size of a drawing: its own width and height, one of them and the viewBox's proportion, or the size the kit tells.
  * @param size of kit.json in millimetres, if any
- * @param scale `"fit"`: a drawing of the same proportions is scaled to `size`, and told
+ * @param scale `"fit"`: a drawing of the same proportions is scaled to `size`, and that is reported
  * @param sizeless what a drawing without a size of its own is taken for, in millimetres; `viewBox`: its units are pixels
  */
 export const sizeOf = (
@@ -80,13 +80,13 @@ export const sizeOf = (
   own: (property: string) => string | undefined,
   size: readonly [number, number] | undefined,
   sizeless: readonly [number, number] | "viewBox" | undefined,
-  told: Ledger,
+  report: Ledger,
   scale?: "fit",
 ): DrawingSize | undefined => {
   const boxText = root.attribs["viewBox"];
   const viewBox = boxText === undefined ? undefined : parseViewBox(boxText);
   if (boxText !== undefined && !viewBox) {
-    told.say("value-unreadable", {
+    report.say("value-unreadable", {
       element: "<svg>",
       attribute: "viewBox",
       value: boxText,
@@ -97,7 +97,7 @@ export const sizeOf = (
   const fitText = root.attribs["preserveAspectRatio"];
   const fit = fitText === undefined ? DEFAULT_FIT : parseFit(fitText);
   if (!fit) {
-    told.say("value-unreadable", {
+    report.say("value-unreadable", {
       element: "<svg>",
       attribute: "preserveAspectRatio",
       value: fitText ?? "",
@@ -106,8 +106,8 @@ export const sizeOf = (
     return undefined;
   }
   // A style like `width:100%` is about a web page; the attribute beside it is the designer's size.
-  let width = sideOf(root, "width", own("width"), told) ?? sideOf(root, "width", root.attribs["width"], told);
-  let height = sideOf(root, "height", own("height"), told) ?? sideOf(root, "height", root.attribs["height"], told);
+  let width = sideOf(root, "width", own("width"), report) ?? sideOf(root, "width", root.attribs["width"], report);
+  let height = sideOf(root, "height", own("height"), report) ?? sideOf(root, "height", root.attribs["height"], report);
   if (width === null || height === null) return undefined;
   if (width !== undefined && height === undefined && viewBox) height = (width * viewBox.height) / viewBox.width;
   if (height !== undefined && width === undefined && viewBox) width = (height * viewBox.width) / viewBox.height;
@@ -115,7 +115,7 @@ export const sizeOf = (
     const own = sizeless === "viewBox" && viewBox ? [viewBox.width * MM_PER_PX, viewBox.height * MM_PER_PX] : undefined;
     const given = size ?? own ?? (sizeless === "viewBox" ? undefined : sizeless);
     if (!given || !viewBox) {
-      told.say("drawing-size-unknown", {
+      report.say("drawing-size-unknown", {
         why: viewBox
           ? "it has a viewBox but neither width nor height"
           : `it has ${width === undefined && height === undefined ? "neither width nor height" : "only one side"} and no viewBox`,
@@ -126,7 +126,7 @@ export const sizeOf = (
   } else if (size) {
     const [x, y] = [width / size[0], height / size[1]];
     if (scale === "fit" && Math.abs(x / y - 1) <= 2 * MISS) {
-      if (Math.abs(x - 1) > MISS) told.say("size-fitted", { drawing: [width, height], size, factor: 1 / x });
+      if (Math.abs(x - 1) > MISS) report.say("size-fitted", { drawing: [width, height], size, factor: 1 / x });
       // Percentages and plain pixels are of the size as drawn; only the matrix grows.
       const drawn = viewBox
         ? { box: viewBox, matrix: fitMatrix(viewBox, fit, 0, 0, width, height) }
@@ -142,10 +142,10 @@ export const sizeOf = (
     if (Math.abs(x - 1) > MISS || Math.abs(y - 1) > MISS) {
       const guess =
         guessOf(x, y) ?? (Math.abs(x / y - 1) < 2 * MISS ? `It is ${number(x)} times as large.` : undefined);
-      told.say("size-disagrees", { drawing: [width, height], size, ...(guess ? { guess } : {}) });
+      report.say("size-disagrees", { drawing: [width, height], size, ...(guess ? { guess } : {}) });
     }
   } else if (!sizeless && /^[\s\d.+-]*(px)?\s*$/i.test(own("width") ?? own("height") ?? ""))
-    told.say("size-assumed", { drawing: [width, height] });
+    report.say("size-assumed", { drawing: [width, height] });
   const px = { x: 0, y: 0, width: width / MM_PER_PX, height: height / MM_PER_PX };
   const box = viewBox ?? px;
   const matrix = viewBox ? fitMatrix(viewBox, fit, 0, 0, width, height) : ([MM_PER_PX, 0, 0, MM_PER_PX, 0, 0] as const);

@@ -45,7 +45,7 @@ export interface Walk {
   readonly ids: Ids;
   readonly styles: Styles;
   readonly selected: ReadonlyMap<Element, Operation>;
-  readonly told: Ledger;
+  readonly report: Ledger;
   /** Told of every picture that is drawn: its place in user units under the matrix. */
   readonly onPicture?: (element: Element, matrix: Matrix, place: Placed) => void;
   /** Told of every text that is drawn, with a place in user units where it begins or near it. */
@@ -66,14 +66,14 @@ const DEEPEST_USE = 60;
 /** Style properties that move a shape and are not read here; librsvg does not read them either. */
 const UNREAD = ["transform-origin", "transform-box", "translate", "rotate", "scale", "offset-path", "zoom"] as const;
 
-/** The matrix of an element's own transform, told when it cannot be read. */
-export const transformOf = (element: Element, styles: Styles, told: Ledger): Matrix | undefined => {
+/** The matrix of an element's own transform, reported when it cannot be read. */
+export const transformOf = (element: Element, styles: Styles, report: Ledger): Matrix | undefined => {
   const css = styles.winners(element).get("transform");
   const text = css ?? element.attribs["transform"];
   if (text === undefined) return undefined;
   const read = parseTransform(text, css !== undefined);
   if ("matrix" in read) return read.matrix;
-  told.say("value-unreadable", {
+  report.say("value-unreadable", {
     element: nameOf(element),
     attribute: "transform",
     value: text.slice(0, 200),
@@ -95,10 +95,10 @@ const measureIn = (element: Element, styles: Styles, measure: Measure): Measure 
 };
 
 const enter = (element: Element, state: State, walk: Walk): State => {
-  const { styles, told, selected } = walk;
+  const { styles, report, selected } = walk;
   const operation = selected.get(element);
   const chosen = operation ? { operation, element } : state.chosen;
-  const own = transformOf(element, styles, told);
+  const own = transformOf(element, styles, report);
   const display = styles.own(element, "display")?.trim().toLowerCase();
   const visibility = styles.own(element, "visibility")?.trim().toLowerCase();
   const cut = (["clip-path", "mask"] as const).find((p) => !/^\s*(none)?\s*$/i.test(styles.own(element, p) ?? ""));
@@ -106,7 +106,7 @@ const enter = (element: Element, state: State, walk: Walk): State => {
   for (const property of UNREAD) {
     const value = winners.get(property) ?? (property.startsWith("transform") ? element.attribs[property] : undefined);
     if (value !== undefined && !/^(none|0|0px|1|auto|normal|view-box)$/.test(value))
-      told.say("css-refused", { element: nameOf(element), property });
+      report.say("css-refused", { element: nameOf(element), property });
   }
   return {
     ...state,
@@ -131,8 +131,8 @@ const viewportOf = (
   walk: Walk,
   sizes: { readonly width: number | undefined; readonly height: number | undefined } | undefined,
 ): State | undefined => {
-  const { styles, told } = walk;
-  const length = lengthsOf(element, styles, state.measure, told);
+  const { styles, report } = walk;
+  const length = lengthsOf(element, styles, state.measure, report);
   const x = element.name === "svg" ? (length("x", "x") ?? 0) : 0;
   const y = element.name === "svg" ? (length("y", "y") ?? 0) : 0;
   const width = sizes?.width ?? length("width", "x") ?? state.measure.width;
@@ -148,7 +148,7 @@ const viewportOf = (
     ["preserveAspectRatio", fitText, fit],
   ] as const)
     if (!good)
-      told.say("value-unreadable", { element: nameOf(element), attribute, value: value ?? "", why: "it is none" });
+      report.say("value-unreadable", { element: nameOf(element), attribute, value: value ?? "", why: "it is none" });
   if (!box || !fit) return undefined;
   const inner = fitMatrix(box, fit, x, y, width, height);
   const matrix = multiply(state.matrix, inner);
@@ -164,18 +164,18 @@ const viewportOf = (
 };
 
 const visitUse = (element: Element, state: State, walk: Walk, found: Drawn[]): void => {
-  const { styles, told, ids } = walk;
+  const { styles, report, ids } = walk;
   const target = targetOf(element, ids);
   if (!target) {
     if (state.chosen && !state.hidden)
-      told.say("use-refused", {
+      report.say("use-refused", {
         element: nameOf(element),
         why: `refers to ${element.attribs["href"] ?? "nothing"}, which the drawing does not have`,
       });
     return;
   }
   if (state.depth >= DEEPEST_USE) return;
-  const length = lengthsOf(element, styles, state.measure, told);
+  const length = lengthsOf(element, styles, state.measure, report);
   const [x, y] = [length("x", "x") ?? 0, length("y", "y") ?? 0];
   if (!Number.isFinite(x) || !Number.isFinite(y)) return;
   const moved: State = { ...state, matrix: multiply(state.matrix, [1, 0, 0, 1, x, y]), depth: state.depth + 1 };
@@ -191,7 +191,7 @@ const visitUse = (element: Element, state: State, walk: Walk, found: Drawn[]): v
 /** A shape or other leaf below a selected element. */
 const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): void => {
   if (element.name === "image" && walk.onPicture && !state.hidden && !state.unseen) {
-    const length = lengthsOf(element, walk.styles, state.measure, walk.told);
+    const length = lengthsOf(element, walk.styles, state.measure, walk.report);
     const place = { x: length("x", "x") ?? 0, y: length("y", "y") ?? 0 };
     const [width, height] = [length("width", "x") ?? Number.NaN, length("height", "y") ?? Number.NaN];
     if ([place.x, place.y, width, height].every(Number.isFinite))
@@ -204,16 +204,16 @@ const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): 
   }
   const { chosen } = state;
   if (!chosen) return;
-  const { told, styles } = walk;
+  const { report, styles } = walk;
   const where = { operation: chosen.operation };
   if (!SHAPES.has(element.name)) {
-    if (/^(text|image)$/.test(element.name)) told.say("line-not-a-shape", { element: nameOf(element) }, where);
+    if (/^(text|image)$/.test(element.name)) report.say("line-not-a-shape", { element: nameOf(element) }, where);
     return;
   }
   const hidden = state.hidden ?? state.unseen;
-  if (hidden) return told.say("line-hidden", { element: nameOf(element), by: hidden }, where);
-  if (state.clipped) return told.say("line-clipped", { element: nameOf(element), by: state.clipped }, where);
-  const data = pathDataOf(element, styles, state.measure, told);
+  if (hidden) return report.say("line-hidden", { element: nameOf(element), by: hidden }, where);
+  if (state.clipped) return report.say("line-clipped", { element: nameOf(element), by: state.clipped }, where);
+  const data = pathDataOf(element, styles, state.measure, report);
   if (data === undefined) return;
   const { matrix, windows } = state;
   found.push({ operation: chosen.operation, element, selected: chosen.element, data, matrix, windows });

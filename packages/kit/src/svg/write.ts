@@ -105,7 +105,7 @@ export const writeArtwork = (pruned: Pruned, styles: Styles, size: DrawingSize, 
     const root = element === pruned.root;
     const own = attributesOf(source, styles, root);
     if (!root) return tag(element.name === "a" ? "g" : element.name, own, inner);
-    // The viewBox stays, as percentages are taken of it; its place is told outright, because librsvg cuts a viewport off
+    // The viewBox stays, as percentages are taken of it; its place is given outright, because librsvg cuts a viewport off
     // when preserveAspectRatio says slice, whatever overflow says.
     const { x, y, width, height } = size.box;
     const [a, , , d, e, f] = size.matrix;

@@ -1,4 +1,4 @@
-import { quoted, told } from "../numbers.ts";
+import { quoted, inFigures } from "../numbers.ts";
 import { error, note, type Words, warning } from "./sentence.ts";
 
 type Pair = readonly [number, number];
@@ -102,12 +102,12 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "size-disagrees": ({ drawing, size, guess }) =>
     error(
-      `The drawing is ${told(drawing[0])} x ${told(drawing[1])} mm, kit.json says ${told(size[0])} x ${told(size[1])} mm.${guess ? ` ${guess}` : ""}`,
+      `The drawing is ${inFigures(drawing[0])} x ${inFigures(drawing[1])} mm, kit.json says ${inFigures(size[0])} x ${inFigures(size[1])} mm.${guess ? ` ${guess}` : ""}`,
       'Export the drawing in millimetres, correct size, or write "scale": "fit" where the proportions are right.',
     ),
   "size-assumed": ({ drawing }) =>
     note(
-      `The drawing's size is given in pixels, read as 96 to the inch: ${told(drawing[0])} x ${told(drawing[1])} mm.`,
+      `The drawing's size is given in pixels, read as 96 to the inch: ${inFigures(drawing[0])} x ${inFigures(drawing[1])} mm.`,
       'Give "size" in kit.json and it is checked.',
     ),
   "colour-of-screen": ({ element, property, value, taken }) =>
@@ -154,7 +154,7 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "size-fitted": ({ drawing, size, factor }) =>
     note(
-      `The drawing is ${told(drawing[0])} x ${told(drawing[1])} mm; scaled by ${told(factor)} to ${told(size[0])} x ${told(size[1])} mm, as "scale": "fit" says.`,
+      `The drawing is ${inFigures(drawing[0])} x ${inFigures(drawing[1])} mm; scaled by ${inFigures(factor)} to ${inFigures(size[0])} x ${inFigures(size[1])} mm, as "scale": "fit" says.`,
       "Nothing to do if the cut lines have the size meant.",
     ),
 };

@@ -1,4 +1,4 @@
-import { quoted, told } from "../numbers.ts";
+import { quoted, inFigures } from "../numbers.ts";
 import { error, note, type Words, warning } from "./sentence.ts";
 
 /** What can be wrong with a piece in a given shop. Lengths in millimetres. */
@@ -46,8 +46,8 @@ export const FIT_WORDS: Words<FitFacts> = {
     ),
   "piece-too-large": ({ over, sheet, turn }) =>
     error(
-      `The piece with its bleed does not fit inside the marks and margins of any sheet of its stock: on ${told(sheet[0])} x ${told(sheet[1])} mm, turned ${told(turn)} degrees, ` +
-        `it is ${told(over[0])} mm too wide and ${told(over[1])} mm too high.`,
+      `The piece with its bleed does not fit inside the marks and margins of any sheet of its stock: on ${inFigures(sheet[0])} x ${inFigures(sheet[1])} mm, turned ${inFigures(turn)} degrees, ` +
+        `it is ${inFigures(over[0])} mm too wide and ${inFigures(over[1])} mm too high.`,
       "Split the piece, allow another turn, or use a stock with larger sheets.",
     ),
   "piece-obstructed": ({ stock }) =>
@@ -57,7 +57,7 @@ export const FIT_WORDS: Words<FitFacts> = {
     ),
   "grain-forbids-all-turns": ({ grain, turns, needed }) =>
     error(
-      `The grain must run ${grain}, which needs a turn of ${needed.join(" or ")} degrees, but only ${turns.map(told).join(", ")} are allowed.`,
+      `The grain must run ${grain}, which needs a turn of ${needed.join(" or ")} degrees, but only ${turns.map(inFigures).join(", ")} are allowed.`,
       "Allow one of these turns, or leave grain out.",
     ),
   "grain-of-stock-unknown": ({ stock, square }) =>
@@ -67,27 +67,27 @@ export const FIT_WORDS: Words<FitFacts> = {
     ),
   "opening-closes": ({ openings, bleed, width, height }) =>
     note(
-      `${openings === 1 ? "An opening" : `${openings} openings`} (the first ${told(width)} x ${told(height)} mm) ${openings === 1 ? "is" : "are"} nowhere wider than twice the bleed of ${told(bleed)} mm: the bleed fills ${openings === 1 ? "it" : "them"}.`,
+      `${openings === 1 ? "An opening" : `${openings} openings`} (the first ${inFigures(width)} x ${inFigures(height)} mm) ${openings === 1 ? "is" : "are"} nowhere wider than twice the bleed of ${inFigures(bleed)} mm: the bleed fills ${openings === 1 ? "it" : "them"}.`,
       "Nothing to do: the waste inside is printed all over.",
     ),
   "paper-thin": ({ width, least }) =>
     warning(
-      `The paper between two cuts is only ${told(width)} mm wide; this cutter keeps ${told(least)} mm.`,
+      `The paper between two cuts is only ${inFigures(width)} mm wide; this cutter keeps ${inFigures(least)} mm.`,
       "Widen it or let the two cuts meet: it will tear when it is cut or lifted off.",
     ),
   "opening-small": ({ width, height, least }) =>
     warning(
-      `An opening is only ${told(width)} x ${told(height)} mm; the blade of this cutter turns in ${told(least)} mm.`,
+      `An opening is only ${inFigures(width)} x ${inFigures(height)} mm; the blade of this cutter turns in ${inFigures(least)} mm.`,
       "Make it larger, punch it by hand, or draw it as a slit.",
     ),
   "corners-near": ({ apart, least }) =>
     warning(
-      `Two corners of a cutting line are ${told(apart)} mm apart; the blade of this cutter needs ${told(least)} mm between two turns.`,
+      `Two corners of a cutting line are ${inFigures(apart)} mm apart; the blade of this cutter needs ${inFigures(least)} mm between two turns.`,
       "Move them apart, round them, or make one corner of the two.",
     ),
   "crease-near": ({ other, apart, least, caliper }) =>
     warning(
-      `A crease runs ${told(apart)} mm beside a ${other} line; stock of ${told(caliper)} mm needs ${told(least)} mm between them.`,
+      `A crease runs ${inFigures(apart)} mm beside a ${other} line; stock of ${inFigures(caliper)} mm needs ${inFigures(least)} mm between them.`,
       "Move them apart or use thinner stock: the crease's channel would reach the other line.",
     ),
   "fill-lost": ({ element, paint, blank }) =>

@@ -1,4 +1,4 @@
-import { quoted, told } from "../numbers.ts";
+import { quoted, inFigures } from "../numbers.ts";
 import { error, type Words, warning } from "./sentence.ts";
 
 /** What can be wrong with the text of a JSON file before its meaning is looked at. */
@@ -92,7 +92,7 @@ export const FORM_WORDS: Words<FormFacts> = {
     ),
   "join-outside": ({ tab, piece, width, height }) =>
     error(
-      `The join ${quoted(tab)} lies off the drawing of the piece ${quoted(piece)}, which is ${told(width)} x ${told(height)} mm.`,
+      `The join ${quoted(tab)} lies off the drawing of the piece ${quoted(piece)}, which is ${inFigures(width)} x ${inFigures(height)} mm.`,
       "Give x and y in millimetres from the drawing's top-left corner, y down.",
     ),
   "kit-folder": ({ kit, folder }) =>

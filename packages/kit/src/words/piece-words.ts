@@ -1,4 +1,4 @@
-import { quoted, told } from "../numbers.ts";
+import { quoted, inFigures } from "../numbers.ts";
 import { error, type Words, warning } from "./sentence.ts";
 
 /** What can be wrong with the lines, slots and artwork of a piece. Lengths in millimetres. */
@@ -47,11 +47,11 @@ export interface PieceFacts {
   "slot-sizes": { readonly size: number; readonly leastSize: number };
 }
 
-const at = (p: readonly [number, number]): string => `(${told(p[0])}, ${told(p[1])})`;
+const at = (p: readonly [number, number]): string => `(${inFigures(p[0])}, ${inFigures(p[1])})`;
 
 const outside = (what: string) => (facts: { readonly by: number; readonly length: number }) =>
   error(
-    `A ${what} runs outside the piece for ${told(facts.length)} mm, by up to ${told(facts.by)} mm.`,
+    `A ${what} runs outside the piece for ${inFigures(facts.length)} mm, by up to ${inFigures(facts.by)} mm.`,
     "End it at the outline or at the opening: beyond it would mark the neighbour.",
   );
 
@@ -97,11 +97,11 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     ),
   "contour-open": ({ gap, from, to }) =>
     error(
-      `A cutting contour is open: its ends at ${at(from)} and ${at(to)} are ${told(gap)} mm apart.`,
+      `A cutting contour is open: its ends at ${at(from)} and ${at(to)} are ${inFigures(gap)} mm apart.`,
       "Join the two ends in the drawing. Ends up to 0.1 mm apart are joined for you.",
     ),
   "contour-nearly-closed": ({ gap }) =>
-    warning(`Ends of a contour ${told(gap)} mm apart were joined.`, "Nothing to do if they were meant to meet."),
+    warning(`Ends of a contour ${inFigures(gap)} mm apart were joined.`, "Nothing to do if they were meant to meet."),
   "contour-crosses-itself": ({ times }) =>
     error(
       `A contour crosses itself ${times === 1 ? "once" : `at ${times} places`}.`,
@@ -114,17 +114,17 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     ),
   "contour-tiny": ({ width, height }) =>
     warning(
-      `A contour is only ${told(width)} x ${told(height)} mm.`,
+      `A contour is only ${inFigures(width)} x ${inFigures(height)} mm.`,
       "If it is a stray click, delete it; a blade needs about 3 mm for a hole.",
     ),
   "cut-expanded-stroke": ({ width }) =>
     error(
-      `A cut line was drawn as the outline of its stroke: two contours, ${told(width)} mm apart all the way round. Both would be cut.`,
-      `Keep one line, the middle of the two: draw the stroke as a path again, or delete the inner contour and move the outer one inwards by ${told(width / 2)} mm.`,
+      `A cut line was drawn as the outline of its stroke: two contours, ${inFigures(width)} mm apart all the way round. Both would be cut.`,
+      `Keep one line, the middle of the two: draw the stroke as a path again, or delete the inner contour and move the outer one inwards by ${inFigures(width / 2)} mm.`,
     ),
   "cuts-nearly-equal": ({ apart }) =>
     error(
-      `Two cutting lines run along each other, ${told(apart)} mm apart: the blade would go twice and tear the paper between them.`,
+      `Two cutting lines run along each other, ${inFigures(apart)} mm apart: the blade would go twice and tear the paper between them.`,
       "Delete one of the two, or draw both exactly in one place: then the copy is left out.",
     ),
   "cut-dashed": ({ element, dashes }) =>
@@ -134,22 +134,22 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     ),
   "die-line-prints": ({ element, width }) =>
     warning(
-      `${element} in the artwork is a stroke of ${told(width)} mm that runs along the cut: it would be printed at the edge of the piece.`,
+      `${element} in the artwork is a stroke of ${inFigures(width)} mm that runs along the cut: it would be printed at the edge of the piece.`,
       "If it is a copy of the cutting line, delete it or take it out of the artwork's layer.",
     ),
   "opening-outside": ({ area }) =>
     error(
-      `A contour of ${told(area)} mm2 lies inside an opening, where there is no paper.`,
+      `A contour of ${inFigures(area)} mm2 lies inside an opening, where there is no paper.`,
       "Delete it, or make it a piece of its own.",
     ),
   "cut-outside": ({ by }) =>
     error(
-      `An open cut runs outside the piece by ${told(by)} mm.`,
+      `An open cut runs outside the piece by ${inFigures(by)} mm.`,
       "A slit lies inside the outline; a contour is closed. Close it or end it at the outline.",
     ),
   "line-doubled": ({ length, operations: [one, two], dropped }) => {
     const who = one === two ? `Two ${one} lines lie` : `A ${one} line and a ${two} line lie`;
-    const what = `${who} on each other for ${told(length)} mm.`;
+    const what = `${who} on each other for ${inFigures(length)} mm.`;
     if (dropped) return warning(`${what} The second was left out.`, "Delete the copy in the drawing when convenient.");
     return (one === "cutting" && two === "cutting" ? error : warning)(
       what,
@@ -194,12 +194,12 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     (wholly ? error : warning)(
       wholly
         ? "The slot's box lies wholly outside the piece or over its openings."
-        : `The slot's box reaches ${told(by)} mm outside the piece; a text that would be cut is refused when it is set.`,
+        : `The slot's box reaches ${inFigures(by)} mm outside the piece; a text that would be cut is refused when it is set.`,
       "Move the box inside the outline and off the openings; x and y are measured from the drawing's top-left corner.",
     ),
   "slot-too-near": ({ distance, safe, operation }) =>
     warning(
-      `The slot's box comes within ${told(distance)} mm of a ${operation} line; safe is ${told(safe)} mm.`,
+      `The slot's box comes within ${inFigures(distance)} mm of a ${operation} line; safe is ${inFigures(safe)} mm.`,
       "Make the box smaller or move it. A text that really comes too near is an error when it is set.",
     ),
   "slot-two-kinds": ({ kinds }) =>
@@ -220,5 +220,5 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       "Take the fields out, or make it a slot of the other kind.",
     ),
   "slot-sizes": ({ size, leastSize }) =>
-    error(`leastSize ${told(leastSize)} pt is larger than size ${told(size)} pt.`, "Exchange the two."),
+    error(`leastSize ${inFigures(leastSize)} pt is larger than size ${inFigures(size)} pt.`, "Exchange the two."),
 };

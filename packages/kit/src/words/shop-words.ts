@@ -1,4 +1,4 @@
-import { quoted, told } from "../numbers.ts";
+import { quoted, inFigures } from "../numbers.ts";
 import { error, type Words, warning } from "./sentence.ts";
 
 /** What can be wrong with a shop beyond its form. */
@@ -59,17 +59,17 @@ export const SHOP_WORDS: Words<ShopFacts> = {
     ),
   "sheet-beyond-hpgl": ({ stock, sheet, units, cutter }) =>
     warning(
-      `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} is ${units} HP-GL units of 0.025 mm long; many machines count to 32767 (819.175 mm) only.`,
+      `A sheet of ${inFigures(sheet[0])} x ${inFigures(sheet[1])} mm of stock ${quoted(stock)} is ${units} HP-GL units of 0.025 mm long; many machines count to 32767 (819.175 mm) only.`,
       `Ask whether cutter ${quoted(cutter)} takes longer coordinates, or take "hpgl" out of its formats and cut from SVG or DXF.`,
     ),
   "sheet-beyond-table": ({ stock, sheet, table, cutter }) =>
     error(
-      `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} does not lie on the bed of cutter ${quoted(cutter)}, which holds ${told(table[0])} x ${told(table[1])} mm.`,
+      `A sheet of ${inFigures(sheet[0])} x ${inFigures(sheet[1])} mm of stock ${quoted(stock)} does not lie on the bed of cutter ${quoted(cutter)}, which holds ${inFigures(table[0])} x ${inFigures(table[1])} mm.`,
       "Use a smaller sheet or another cutter for this stock, or correct the cutter's table.",
     ),
   "sheet-without-room": ({ stock, sheet, machine }) =>
     error(
-      `A sheet of ${told(sheet[0])} x ${told(sheet[1])} mm of stock ${quoted(stock)} has no room left inside the margins of ${quoted(machine)}.`,
+      `A sheet of ${inFigures(sheet[0])} x ${inFigures(sheet[1])} mm of stock ${quoted(stock)} has no room left inside the margins of ${quoted(machine)}.`,
       "Correct the sheet's size or the margins.",
     ),
 };

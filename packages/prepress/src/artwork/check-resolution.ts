@@ -11,7 +11,7 @@ export interface ResolutionLimits {
 /** Common practice at final size, no normative source: 300 wanted, 240 to 300 fine, 150 to 240 seen, below 150 refused. */
 export const RESOLUTION: ResolutionLimits = { refuse: 150, warn: 240 };
 
-/** A picture whose sides differ from its box by more than this share is told of. */
+/** A picture whose sides differ from its box by more than this share is reported. */
 const STRETCH = 0.01;
 
 const ppi = (pixels: number, um: number): number => (pixels * 25_400) / um;
@@ -22,7 +22,7 @@ export const resolutionOf = (
   box: Rect,
 ): { readonly x: number; readonly y: number } => ({ x: ppi(width, box.width), y: ppi(height, box.height) });
 
-/** Width and height in whole micrometres of a box that may be fractional, told in millimetres. */
+/** Width and height in whole micrometres of a box that may be fractional, in millimetres. */
 const sizeOf = (width: number, height: number): readonly [number, number] => [
   toMm(Math.round(width)),
   toMm(Math.round(height)),

@@ -135,7 +135,7 @@ const IGNORED = /[\s\p{Default_Ignorable_Code_Point}\p{Cc}]/u;
 const named = (letter: string): string =>
   `${letter} (U+${(letter.codePointAt(0) ?? 0).toString(16).toUpperCase().padStart(4, "0")})`;
 
-/** Tells what each text's fonts are missing. Letters are told of once a text, fonts once a family. */
+/** Reports what each text's fonts are missing. Letters are reported once a text, fonts once a family. */
 export const judgeText = (
   texts: readonly (LiveText & { readonly at?: readonly [number, number] | undefined })[],
   faces: readonly FaceOfKit[],

@@ -22,7 +22,7 @@ const isPlain = ({ format, space, depth, icc, orientation = 1 }: Metadata): bool
   icc === undefined &&
   orientation === 1;
 
-/** The SVG with plain pictures; undefined when one of them cannot be read, which is told. Too coarse ones are told too. */
+/** The SVG with plain pictures; undefined when one of them cannot be read, which is reported. Too coarse ones are reported too. */
 export async function plainPictures(
   svg: string,
   { pictures = [] }: DrawingParts,

@@ -72,9 +72,9 @@ export const setCode = (slot: CodeSlot, text: string, piece: Piece, press: Press
   const module = Math.floor(room / modules / dot + 1e-6) * dot;
   const least = LEAST[slot.code];
   if (module < least - 1) {
-    // What does not even have a dot a module is told by the width it would have.
-    const told = module > 0 ? module : room / modules;
-    const facts = { text, modules, module: toMm(Math.round(told)), least: toMm(least), box: toMm(room) };
+    // What does not even have a dot a module is reported by the width it would have.
+    const shown = module > 0 ? module : room / modules;
+    const facts = { text, modules, module: toMm(Math.round(shown)), least: toMm(least), box: toMm(room) };
     findings.push(say("code-too-small", where, { ...facts, refused: module < REFUSED }));
   }
   const side = grid.size * module;

@@ -1,4 +1,4 @@
-import { error, quoted, sayer, told, type Words, warning } from "@kitforme/kit";
+import { error, quoted, sayer, inFigures, type Words, warning } from "@kitforme/kit";
 
 /** What can be wrong with codes and with pictures of buyers. Lengths in millimetres. */
 export interface SlotFacts {
@@ -39,12 +39,12 @@ const SLOT_WORDS: Words<SlotFacts> = {
     ),
   "code-too-small": ({ text, modules, module, least, box, refused }) =>
     (refused ? error : warning)(
-      `The code of ${quoted(text)} has ${modules} modules a side with its quiet zone; in a box of ${told(box)} mm each is ${told(module)} mm.`,
-      `Phones read modules from ${told(least)} mm: make the box at least ${told(Math.ceil(modules * least * 10) / 10)} mm, or shorten the text.`,
+      `The code of ${quoted(text)} has ${modules} modules a side with its quiet zone; in a box of ${inFigures(box)} mm each is ${inFigures(module)} mm.`,
+      `Phones read modules from ${inFigures(least)} mm: make the box at least ${inFigures(Math.ceil(modules * least * 10) / 10)} mm, or shorten the text.`,
     ),
   "code-near-line": ({ text, operation, distance, safe }) =>
     error(
-      `The code of ${quoted(text)} ${distance === 0 ? "is crossed by" : `comes within ${told(distance)} mm of`} a ${operation} line; it must stay ${told(safe)} mm away.`,
+      `The code of ${quoted(text)} ${distance === 0 ? "is crossed by" : `comes within ${inFigures(distance)} mm of`} a ${operation} line; it must stay ${inFigures(safe)} mm away.`,
       "Move the slot's box, or make it smaller.",
     ),
   "code-off-piece": ({ text }) =>
@@ -53,7 +53,7 @@ const SLOT_WORDS: Words<SlotFacts> = {
     error(`The picture ${quoted(file)} cannot be read: ${why}.`, "Ask the buyer for it again, as PNG or JPEG."),
   "picture-coarse": ({ file, pixels, size, ppi, least }) =>
     error(
-      `The picture ${quoted(file)} has ${pixels.join(" x ")} pixels for ${size.map(told).join(" x ")} mm: ${Math.floor(ppi)} pixels per inch; at least ${told(least)} are wanted.`,
+      `The picture ${quoted(file)} has ${pixels.join(" x ")} pixels for ${size.map(inFigures).join(" x ")} mm: ${Math.floor(ppi)} pixels per inch; at least ${inFigures(least)} are wanted.`,
       "Ask the buyer for the picture as the camera took it, crop less of it, or lower the slot's least.",
     ),
   "picture-off-piece": ({ file }) =>

@@ -47,7 +47,7 @@ export const setText = async (
   if (!fonts.value) return { findings };
   const own = fonts.value;
   const faces = slot.bundledFirst ? [bundledTypeface(), ...own] : [...own, bundledTypeface()];
-  // What is no character has been told as such; it is not missing from a font as well.
+  // What is no character has been reported as such; it is not missing from a font as well.
   const shown = clean.text.replace(/\p{Cs}|\p{Noncharacter_Code_Point}/gu, "");
   if (shown === "") return { findings };
   findings.push(...letterFindings(faces, shown, say, own));

@@ -77,7 +77,7 @@ const damagedIn = (
     const cluster = text.slice(start, starts[i + 1] ?? end);
     const inked = Array.from(cluster).filter((c) => !BLANK.test(c));
     const glyphs = clusters.get(start) as number[];
-    // Glyph 0 is told as a missing character.
+    // Glyph 0 is reported as a missing character.
     if (inked.length === 0 || glyphs.includes(0)) return [];
     const why = whyDamaged(inked, glyphs, face);
     return why === null ? [] : [{ face, cluster, why }];

@@ -1,4 +1,4 @@
-import { error, note, sayer, type Place, told, type Words, warning } from "@kitforme/kit";
+import { error, note, sayer, type Place, inFigures, type Words, warning } from "@kitforme/kit";
 import { codePointName } from "./clean.ts";
 
 /** What can be wrong with fonts and with what they are asked to set. Lengths in millimetres, type sizes in points. */
@@ -58,8 +58,8 @@ const tooLarge =
   (long: string, wide: string) =>
   ({ text, leastSize, needed, room, most }: TooLarge) =>
     error(
-      `the text ${quote(text)} is ${tenthsAbove(needed)} mm ${long} at its least size of ${told(leastSize)} pt: ${tenthsAbove(needed - room)} mm more than the box is ${wide} (${tenths(room)} mm)`,
-      `shorten the text, make the box larger, or let the text shrink to ${told(most)} pt`,
+      `the text ${quote(text)} is ${tenthsAbove(needed)} mm ${long} at its least size of ${inFigures(leastSize)} pt: ${tenthsAbove(needed - room)} mm more than the box is ${wide} (${tenths(room)} mm)`,
+      `shorten the text, make the box larger, or let the text shrink to ${inFigures(most)} pt`,
     );
 
 const TEXT_WORDS: Words<TextFacts> = {
@@ -123,12 +123,12 @@ const TEXT_WORDS: Words<TextFacts> = {
   "text-too-high": tooLarge("high", "high"),
   "text-near-line": ({ text, size, operation, distance, safe }) =>
     error(
-      `the text ${quote(text)} at ${told(size)} pt ${distance === 0 ? "is crossed by" : `comes within ${distance.toFixed(2)} mm of`} a ${operation} line; it must stay ${safe.toFixed(2)} mm away`,
+      `the text ${quote(text)} at ${inFigures(size)} pt ${distance === 0 ? "is crossed by" : `comes within ${distance.toFixed(2)} mm of`} a ${operation} line; it must stay ${safe.toFixed(2)} mm away`,
       "move or narrow the slot's box, shorten the text, or lower the slot's least size",
     ),
   "text-off-piece": ({ text, size, box: [x, y, width, height] }) =>
     error(
-      `the text ${quote(text)} at ${told(size)} pt does not lie on the piece: its box starts at ${tenths(x)}, ${tenths(y)} mm and is ${tenths(width)} x ${tenths(height)} mm`,
+      `the text ${quote(text)} at ${inFigures(size)} pt does not lie on the piece: its box starts at ${tenths(x)}, ${tenths(y)} mm and is ${tenths(width)} x ${tenths(height)} mm`,
       "move the slot's box onto the piece",
     ),
 };

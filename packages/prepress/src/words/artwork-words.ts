@@ -1,4 +1,4 @@
-import { error, note, quoted, sayer, told, type Words, warning } from "@kitforme/kit";
+import { error, note, quoted, sayer, inFigures, type Words, warning } from "@kitforme/kit";
 
 type Pair = readonly [number, number];
 
@@ -57,13 +57,13 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
     ),
   "artwork-oversized": ({ pixels, most, box }) =>
     error(
-      `${box ? `${told(box[0])} x ${told(box[1])} mm are ` : ""}${pixels[0]} x ${pixels[1]} pixels; at most ${most / 1e6} million are opened`,
+      `${box ? `${inFigures(box[0])} x ${inFigures(box[1])} mm are ` : ""}${pixels[0]} x ${pixels[1]} pixels; at most ${most / 1e6} million are opened`,
       box ? "Check the artwork's box" : "Scale it to 300 to 600 ppi at the size it is printed",
     ),
   "artwork-blank": ({ what }) => error(`No part of the ${what} lies on the piece`, "Check the artwork's box"),
   "artwork-stretched": ({ what, size, percent, down }) =>
     warning(
-      `${what} fill a box of ${told(size[0])} x ${told(size[1])} mm: stretched by ${percent.toFixed(1)} % ${down ? "down the page" : "across"}`,
+      `${what} fill a box of ${inFigures(size[0])} x ${inFigures(size[1])} mm: stretched by ${percent.toFixed(1)} % ${down ? "down the page" : "across"}`,
       "Give the box the proportions of the picture",
     ),
   "artwork-more-pages": ({ what, pages }) =>
@@ -128,7 +128,7 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
     warning(
       width === 0
         ? `A line without width is drawn ${times(n)}: it prints as thin as the machine can`
-        : `Lines as thin as ${told(Math.round(width * 1000) / 1000)} mm are drawn ${times(n)}; below 0.1 mm they may break or vanish`,
+        : `Lines as thin as ${inFigures(Math.round(width * 1000) / 1000)} mm are drawn ${times(n)}; below 0.1 mm they may break or vanish`,
       "Draw lines at least 0.1 mm (0.25 pt) wide",
     ),
   "artwork-white-overprints": ({ times: n, what }) =>
@@ -143,12 +143,12 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
     ),
   "ink-over-limit": ({ ink, limit, area }) =>
     error(
-      `The artwork lays ${told(Math.round(ink))} % of ink over ${told(Math.round(area * 10) / 10)} mm2; the press takes ${limit} %`,
+      `The artwork lays ${inFigures(Math.round(ink))} % of ink over ${inFigures(Math.round(area * 10) / 10)} mm2; the press takes ${limit} %`,
       "Convert the artwork with the press's profile, or lighten cyan, magenta and yellow there",
     ),
   "resolution-low": ({ what, pixels, size, ppi, refuse, warn, wanted, resolution, refused }) =>
     (refused ? error : warning)(
-      `${what}${pixels.join(" x ")} pixels over ${told(size[0])} x ${told(size[1])} mm are ` +
+      `${what}${pixels.join(" x ")} pixels over ${inFigures(size[0])} x ${inFigures(size[1])} mm are ` +
         `${ppi.map((one) => one.toFixed(0)).join(" x ")} ppi; below ${warn} ppi it shows, below ${refuse} ppi it is refused`,
       `Hand in at least ${wanted.join(" x ")} pixels for ${resolution} ppi, or place it smaller`,
     ),

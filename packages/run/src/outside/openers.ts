@@ -1,3 +1,4 @@
+// Every question that is put to the processes that open what comes from outside, with the bounds and the answer of each.
 import type {
   Artwork,
   BuyersPicture,

@@ -33,7 +33,7 @@ export const flawsOf = async (opened: Opened, only: string | undefined): Promise
       ? { value: bare, findings: [] }
       : await openers.prepare(piece, press, true, undefined);
     pictured.set(piece, value ?? bare);
-    // Of a piece that is at fault only its picture is wanted: what else is found follows from what is told already.
+    // Of a piece that is at fault only its picture is wanted: what else is found follows from what is reported already.
     if (!sound.includes(piece)) continue;
     found.push(...findings, ...(await openers.checkFonts(piece, undefined)));
     if (value) found.push(...obstructed([value], shop, "normal"));

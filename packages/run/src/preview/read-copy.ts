@@ -32,7 +32,7 @@ const judge = (words: Words, kit: string, slots: readonly Slot[]) => {
 
 /**
  * The words of one copy held against a piece's slots, as those of an order are. What is at fault is left out of the article and
- * told; slots that only other pieces have are passed over.
+ * reported; slots that only other pieces have are passed over.
  * @param read pictures of buyers by their paths
  */
 export const readCopy = async (

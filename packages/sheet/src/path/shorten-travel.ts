@@ -1,3 +1,4 @@
+// A shorter way from line to line: the moves share the arrays that make them cheap, so they stand together.
 import type { Point } from "@kitforme/geometry";
 
 /** One line that a tool works in one go. Points in micrometres of the sheet. */

@@ -9,12 +9,12 @@ const SHARP = Math.cos((60 * Math.PI) / 180);
 const UNSEEN = 200;
 
 /** Corners of a cutting line that are nearer to each other, along the line, than the cutter can turn its blade twice. */
-export const cornersNear: FitCheck = (piece, { cutter }, told) => {
+export const cornersNear: FitCheck = (piece, { cutter }, report) => {
   const least = cutter.least.corner;
   for (const line of piece.lines) {
     if (line.operation !== "cutting") continue;
     for (const { apart, at } of nearCorners(line, least))
-      told.say("corners-near", { apart: toMm(apart), least: toMm(least) }, { operation: "cutting", at: placeOf(at) });
+      report.say("corners-near", { apart: toMm(apart), least: toMm(least) }, { operation: "cutting", at: placeOf(at) });
   }
 };
 

@@ -21,7 +21,7 @@ const SHORT = mm(2);
 const PARALLEL = 0.052;
 
 /** Creases beside each other or beside a cut, nearer than the stock's caliper allows. Without a caliper nothing is known. */
-export const creaseNear: FitCheck = (piece, { caliper }, told) => {
+export const creaseNear: FitCheck = (piece, { caliper }, report) => {
   if (caliper === undefined) return;
   const creases = piece.lines.filter((line) => line.operation === "creasing");
   const cuts = piece.lines.filter((line) => line.operation === "cutting");
@@ -33,7 +33,7 @@ export const creaseNear: FitCheck = (piece, { caliper }, told) => {
     for (const { line, least } of others) {
       const met = besides(crease, line, least);
       if (met)
-        told.say(
+        report.say(
           "crease-near",
           { other: line.operation, apart: toMm(met.apart), least: toMm(least), caliper: toMm(caliper) },
           { operation: "creasing", at: placeOf(met.at) },

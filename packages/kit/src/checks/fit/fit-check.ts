@@ -22,7 +22,7 @@ export const withinMargins = ({ press, cutter }: Stock, sheet: SheetSize): Retur
 });
 
 /** One rule asked of a piece and the stock it is made of. */
-export type FitCheck = (piece: Piece, stock: Stock, told: Ledger, roomOf: RoomOf) => void;
+export type FitCheck = (piece: Piece, stock: Stock, report: Ledger, roomOf: RoomOf) => void;
 
 /** The bleed a piece gets on a stock; none on unprinted stock and for unprinted pieces without slots. */
 export const bleedOn = (piece: Piece, stock: Stock): number =>

@@ -3,7 +3,7 @@ import { placeOf } from "../../numbers.ts";
 import { bleedOn, type FitCheck } from "./fit-check.ts";
 
 /** An opening that the bleed from all its sides fills: worth knowing, nothing to correct. */
-export const openingCloses: FitCheck = (piece, stock, told) => {
+export const openingCloses: FitCheck = (piece, stock, report) => {
   const bleed = bleedOn(piece, stock);
   if (bleed === 0) return;
   const closed = piece.parts
@@ -12,7 +12,7 @@ export const openingCloses: FitCheck = (piece, stock, told) => {
     .map((opening) => bounds(opening));
   const [first] = closed;
   if (first)
-    told.say(
+    report.say(
       "opening-closes",
       { openings: closed.length, bleed: toMm(bleed), width: toMm(first.width), height: toMm(first.height) },
       { at: placeOf(first) },

@@ -22,11 +22,11 @@ interface Narrow {
 type Spot = { readonly x: number; readonly y: number };
 
 /** Paper between a slit and another cut, thinner than the cutter can leave it. */
-export const paperBesideSlits: FitCheck = (piece, { cutter }, told) => {
+export const paperBesideSlits: FitCheck = (piece, { cutter }, report) => {
   const least = cutter.least.bridge;
   if (least === 0) return;
   for (const { apart, at } of besideSlits(piece.lines, least))
-    told.say("paper-thin", { width: toMm(apart), least: toMm(least) }, { operation: "cutting", at: placeOf(at) });
+    report.say("paper-thin", { width: toMm(apart), least: toMm(least) }, { operation: "cutting", at: placeOf(at) });
 };
 
 /**

@@ -41,12 +41,12 @@ interface Narrow {
 }
 
 /** Paper between two cuts, or two stretches of one, thinner than the cutter can leave it, at its thinnest places. */
-export const paperThin: FitCheck = (piece, { cutter }, told) => {
+export const paperThin: FitCheck = (piece, { cutter }, report) => {
   const least = cutter.least.bridge;
   if (least === 0) return;
   for (const part of piece.parts)
     for (const { apart, at } of thinPlaces(part, least))
-      told.say("paper-thin", { width: toMm(apart), least: toMm(least) }, { operation: "cutting", at: placeOf(at) });
+      report.say("paper-thin", { width: toMm(apart), least: toMm(least) }, { operation: "cutting", at: placeOf(at) });
 };
 
 /** The thinnest place of every strip of a part that is thinner than `least`, thinnest first. */

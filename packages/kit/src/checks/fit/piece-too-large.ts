@@ -57,7 +57,7 @@ const tryAt = (
 const EVERY_DEGREE = Array.from({ length: 180 }, (_, i) => i);
 
 /** Some sheet of the stock holds the piece with its bleed at some allowed turn; else the nearest miss is reported. */
-export const pieceTooLarge: FitCheck = (piece, stock, told, roomOf) => {
+export const pieceTooLarge: FitCheck = (piece, stock, report, roomOf) => {
   if (piece.parts.length === 0) return;
   const bleed = bleedOn(piece, stock);
   const reach = bleed > 0 ? grow(piece.parts, bleed) : piece.parts;
@@ -72,7 +72,7 @@ export const pieceTooLarge: FitCheck = (piece, stock, told, roomOf) => {
   }
   // Half a micrometre is the rounding of a turned outline.
   if (best && best.over[0] + best.over[1] > 1)
-    told.say(
+    report.say(
       "piece-too-large",
       {
         over: [toMm(best.over[0]), toMm(best.over[1])],
