@@ -226,6 +226,13 @@ describe.runIf(oracle("python3"))("the job ticket as another reader finds it", (
     expect(all(ticket, "RunList").map((l) => l.attributes["NPage"])).toEqual(["2"]);
   });
 
+  it("of a remake lists no products, and says whose pieces it makes anew", () => {
+    const remakes = { job: "2f81c0de", spoiled: ["1:2", "1:2"] };
+    const ticket = read(writeTicket({ ...job, job: "7a", remakes }));
+    expect(all(ticket, "Product")).toEqual([]);
+    expect(ticket.children[0]?.text).toBe("Spoiled pieces of job 2f81c0de, made anew: 1:2, 1:2.");
+  });
+
   it("keeps names as they are written, whatever XML takes for itself", () => {
     const odd = 'A&B <"1"> Ålesund סולבייג 🙂';
     const sheet = sheetOf([placed(1, wall(), 0, [30, 420], [{ order: odd, first: 1, last: 13 }])]);

@@ -37,8 +37,10 @@ export const writeTicket = (job: Job): Uint8Array => {
       "XJDF",
       { xmlns: NAMESPACE, JobID: job.job, JobPartID: "gang", Types: processes(sheets).join(" "), Version: "2.2" },
       [
+        ...aboutRemake(job),
         ...aboutPartial(sheets),
-        productList(job),
+        // A remake makes parts of products that the first job's ticket lists.
+        ...(job.remakes ? [] : [productList(job)]),
         set("SheetOptimizingParams", [resource({}, [], gangElements(job, names))]),
         set("Media", names.papers.map(media)),
         set(
@@ -122,10 +124,15 @@ const media = ({ id, sheets }: Paper): Element => {
   );
 };
 
+const comment = (text: string): Element => ({ ...element("Comment"), text });
+
+const aboutRemake = ({ remakes }: Job): Element[] =>
+  remakes ? [comment(`Spoiled pieces of job ${remakes.job}, made anew: ${remakes.spoiled.join(", ")}.`)] : [];
+
 /** What the steps leave out, in words. */
 const aboutPartial = (sheets: readonly Sheet[]): Element[] => {
   const some = sheets.filter(({ lines }) => lines.some(({ operation }) => operation === "partialCutting"));
   if (some.length === 0) return [];
   const text = `Lines that are cut partly through stand in the cut files alone: ${some.map(({ sheet }) => sheetName(sheet)).join(", ")}.`;
-  return [{ ...element("Comment"), text }];
+  return [comment(text)];
 };
