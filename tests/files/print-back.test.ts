@@ -84,6 +84,26 @@ describe("the back's page", () => {
     expect(isRed(back(5, 5))).toBe(false);
   });
 
+  it.each([90, 180, 270])("turns words with their piece: at %d degrees as upright", async (degrees) => {
+    const front = words("Fj", 12, 24, 40);
+    const at = async (turn: number) => {
+      const one = sheet(card(), turn, "long");
+      return seen({ ...one, placed: one.placed.map((p) => ({ ...p, texts: [front] })) }, 0);
+    };
+    const [upright, turned] = [await at(0), await at(degrees)];
+    let [inked, same, both] = [0, 0, 0];
+    for (let x = 11; x < 35; x += 0.25)
+      for (let y = 11; y < 29; y += 0.25) {
+        const [dark, there] = [upright, turned].map((look) => (look(x, y)[0] ?? 255) < 90) as [boolean, boolean];
+        if (dark) inked++;
+        if (there) both++;
+        if (dark && there) same++;
+      }
+    expect(inked).toBeGreaterThan(300);
+    // All but pixels of the edges.
+    expect(same / Math.max(inked, both)).toBeGreaterThan(0.7);
+  });
+
   it("has the words of the back alone, and the front those of the front", async () => {
     const one = sheet(card(), 0, "long");
     const [front, back] = [await seen(one, 0), await seen(one, 1)];

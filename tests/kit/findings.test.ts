@@ -76,6 +76,14 @@ describe("groupFindings", () => {
     const [one, two] = ["cut1", "cut2"].map((name) => gone("gone", { kit: "k" }, { name }));
     expect(groupFindings([one, two] as Finding[])).toHaveLength(2);
   });
+  it("keeps pictures of one, and sides apart", () => {
+    const views = [{ title: "as drawn", png: "AA==" }];
+    const [one, ...others] = groupFindings([thin("a", 1), { ...thin("b", 1), views }]);
+    expect([one?.views, others]).toEqual([views, []]);
+    const behind = { ...thin("a", 1), where: { ...thin("a", 1).where, side: "back" as const } };
+    expect(groupFindings([thin("a", 1), behind])).toHaveLength(2);
+    expect(placeInWords(behind.where)).toContain("piece a, the back, at");
+  });
   it("loses no place, and grouping again changes nothing", () => {
     const finding = fc
       .record({

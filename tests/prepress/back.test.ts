@@ -4,7 +4,7 @@ import type { CodeSlot, Piece, PictureSlot, TextSlot } from "@kitforme/kit";
 import { BLACK, prepare, safeOf, setCode, setPicture, setText } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
-import { box, drawing, file, piece, press, square } from "./artwork-samples.ts";
+import { box, drawing, file, page, piece, press, PT, square } from "./artwork-samples.ts";
 
 const GREEN = '<path d="M0 0h20v20h-20z" fill="#0a0"/>';
 const green = drawing(GREEN);
@@ -56,6 +56,24 @@ describe("prepare", () => {
     };
     expect(await placeOf({ artwork: short })).toEqual([["artwork-short", "back", "right"]]);
     expect(await placeOf({ artwork: short, mirror: mm(20) })).toEqual([["artwork-short", "back", "left"]]);
+  });
+
+  it("warns of letters on a page that its reader will see mirrored", async () => {
+    const told = async (text: string, behind: "front" | "back") => {
+      const content = `0 0.5 0 rg 0 0 ${PT(20)} ${PT(20)} re f 0 g BT /F 9 Tf ${text} (Boat) Tj ET`;
+      const fonts = { Font: { F: { Type: "Font", Subtype: "Type1", BaseFont: "Helvetica" } } };
+      const artwork = { ...file("pdf", await page(content, fonts)), behind };
+      const back = { artwork, ...(behind === "back" ? { mirror: mm(20) } : {}) };
+      const { findings } = await prepare(piece(null, { back }), press());
+      return findings
+        .filter(({ rule }) => rule === "back-text-mirrored")
+        .map(({ level, where: { side, at } }) => [level, side, at?.map(Math.round)]);
+    };
+    const [upright, over] = [`${PT(4)} ${PT(10)} Td`, `-1 0 0 1 ${PT(16)} ${PT(10)} Tm`];
+    expect(await told(upright, "front")).toEqual([["warning", "back", [4, 10]]]);
+    expect(await told(over, "front")).toEqual([]);
+    expect(await told(upright, "back")).toEqual([]);
+    expect(await told(over, "back")).toEqual([["warning", "back", [4, 10]]]);
   });
 
   it("turns over outline and artwork of one that is drawn as its reader sees it", async () => {

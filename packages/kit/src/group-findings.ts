@@ -39,12 +39,14 @@ const together = (group: readonly Finding[]): Finding => {
     }
   const more = group.reduce((sum, finding) => sum + (finding.more ?? 0), 0);
   const { level, rule, where, message, hint } = first;
+  const views = group.find((finding) => finding.views)?.views;
   return {
     level,
     rule,
     where,
     ...(places.size > 1 ? { places: [...places.values()] } : {}),
     ...(more > 0 ? { more } : {}),
+    ...(views ? { views } : {}),
     message,
     hint,
   };

@@ -27,6 +27,8 @@ export type Artwork =
       readonly page?: number;
       /** Of a PDF: the page box that fills `box`; left out, the trim where there is one, with the bleed around it, else the crop. */
       readonly from?: "trim" | "bleed" | "crop" | "media";
+      /** Of a piece's back: from which side it is drawn to be seen. */
+      readonly behind?: "front" | "back";
     } & DrawingParts);
 
 /** What a drawing needs beside its text to be drawn, and what is to be judged in it. */

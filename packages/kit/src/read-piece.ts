@@ -212,7 +212,7 @@ const backOf = async (
     // The box is named as it lies behind the front; the picture in it is turned over with its reader's space.
     const box = mirror === undefined ? back.artwork.box : ([toMm(mirror) - left - wide, top, wide, high] as const);
     const { artwork } = await artworkFile({ ...back.artwork, box: [...box] }, `${field}.back`, fonts, read, report);
-    return made(artwork);
+    return made(artwork?.kind === "file" ? { ...artwork, behind: back.seen } : artwork);
   }
   if (!drawing.back?.artwork) return made(null);
   const box = shownBox(drawing, { parts }, bleed);

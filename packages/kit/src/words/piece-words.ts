@@ -185,7 +185,7 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     ),
   "back-text-mirrored": ({ seen }) =>
     warning(
-      "The text on the back will read mirrored when the piece is turned over.",
+      "Text on the back will read mirrored when the piece is turned over.",
       seen === "front"
         ? 'Write "seen": "back" for the back if it is drawn as its reader sees it, or mirror the text in the drawing.'
         : 'Leave out "seen": "back" if it is drawn as seen through the front, or do not mirror the text in the drawing.',

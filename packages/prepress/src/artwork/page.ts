@@ -1,5 +1,6 @@
+// A page of a PDF from its file to pixels and vectors, with what a prepress desk looks for on it: one page in one state.
 import { type Rect, toMm } from "@kitforme/geometry";
-import { namesTool, type Press } from "@kitforme/kit";
+import { namesTool, type Press, say } from "@kitforme/kit";
 import { PDFDocument } from "pdf-lib";
 import { srgb } from "../colour/profile.ts";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
@@ -74,7 +75,7 @@ export async function openPage(
     });
     return undefined;
   }
-  look(taken, place, press, limits, report);
+  look(taken, place, press, limits, report, artwork.behind);
   const renderer = await rendererOf(kept, press, report);
   const drawn = await renderer.draw(pixels, crop);
   if ("refusal" in drawn) return refuse(drawn.refusal, pages, report);
@@ -146,7 +147,14 @@ const takeApart = async (
 };
 
 /** What a prepress desk looks for on a page that can be printed. */
-const look = ({ kept, boxes }: Taken, place: Rect, press: Press, limits: ResolutionLimits, report: Report): void => {
+const look = (
+  { kept, boxes }: Taken,
+  place: Rect,
+  press: Press,
+  limits: ResolutionLimits,
+  report: Report,
+  behind: FileArtwork["behind"],
+): void => {
   const { anatomy, reasons, annotations } = kept;
   const toDrawing = toPlace(boxes, place);
   const at = (point: readonly [number, number]): readonly [number, number] => {
@@ -167,7 +175,7 @@ const look = ({ kept, boxes }: Taken, place: Rect, press: Press, limits: Resolut
   if (tools.length > 0) report.say("artwork-tool-spot", { spots: tools });
   if (anatomy.transparent) report.say("artwork-transparent", {});
 
-  const { pictures, lines, whites } = inspectPage(anatomy);
+  const { pictures, lines, whites, texts } = inspectPage(anatomy);
   const [wide, high] = shownSize(boxes.shown, boxes.turn);
   const [across, down] = [place.width / wide, place.height / high];
   const [perX, perY] = boxes.turn % 180 === 0 ? [across, down] : [down, across];
@@ -185,6 +193,9 @@ const look = ({ kept, boxes }: Taken, place: Rect, press: Press, limits: Resolut
   if (thinnest) report.say("artwork-line-thin", { width: thinnest.um / 1000, times: thin.length }, at(thinnest.at));
   const vanishing = whites.filter((white) => shown(white.at));
   const [first] = vanishing;
+  const wrong = behind && texts.find((text) => text.mirrored === (behind === "back") && shown(text.at));
+  if (behind && wrong)
+    report.findings.push(say("back-text-mirrored", { ...report.where, at: at(wrong.at) }, { seen: behind }));
   if (first) report.say("artwork-white-overprints", { times: vanishing.length, what: first.what }, at(first.at));
 };
 

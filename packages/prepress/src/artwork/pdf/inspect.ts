@@ -22,6 +22,8 @@ export interface Inspected {
   readonly lines: readonly { readonly width: number; readonly at: Point }[];
   /** White that would paint nothing because it overprints. */
   readonly whites: readonly { readonly what: string; readonly at: Point }[];
+  /** Visible letters, once for each time some are shown; `mirrored`: the page turns them over. */
+  readonly texts: readonly { readonly at: Point; readonly mirrored: boolean }[];
 }
 
 /** Forms within forms deeper than this are not followed. */
@@ -55,6 +57,7 @@ export const inspectPage = ({ scopes }: Anatomy): Inspected => {
   const pictures: PlacedPicture[] = [];
   const lines: { width: number; at: Point }[] = [];
   const whites: { what: string; at: Point }[] = [];
+  const texts: { at: Point; mirrored: boolean }[] = [];
   const byStream = new Map(scopes.flatMap((scope) => (scope.ref ? [[scope.ref.toString(), scope] as const] : [])));
   let steps = 0;
   const follow = (scope: Scope, outer: State, depth: number): void => {
@@ -62,6 +65,7 @@ export const inspectPage = ({ scopes }: Anatomy): Inspected => {
     const saved: State[] = [];
     let start: Point | undefined;
     let text: Point = [0, 0];
+    let over = 1;
     const at = ([x, y]: Point): Point => multiply(now.matrix, [1, 0, 0, 1, x, y]).slice(4) as unknown as Point;
     const paint = (kind: "fill" | "stroke", what: string, where: Point): void => {
       const one = kind === "fill" ? now.fill : now.stroke;
@@ -88,13 +92,18 @@ export const inspectPage = ({ scopes }: Anatomy): Inspected => {
       else if (operator === "SC" || operator === "SCN") now.stroke = set(now.stroke, numbers);
       else if (operator === "m" || operator === "re") start ??= [numbers[0] ?? 0, numbers[1] ?? 0];
       else if (operator === "Tr") now.letters = numbers[0] ?? 0;
-      else if (operator === "BT") text = [0, 0];
-      else if (operator === "Tm") text = [numbers[4] ?? 0, numbers[5] ?? 0];
-      else if (operator === "Td" || operator === "TD")
+      else if (operator === "BT") [text, over] = [[0, 0], 1];
+      else if (operator === "Tm") {
+        const [a = 1, b = 0, c = 0, d = 1, e = 0, f = 0] = numbers;
+        [text, over] = [[e, f], a * d - b * c];
+      } else if (operator === "Td" || operator === "TD")
         text = [text[0] + (numbers[0] ?? 0), text[1] + (numbers[1] ?? 0)];
       else if (operator === "n") start = undefined;
-      else if (SHOWS.has(operator) && now.letters % 4 !== 3) paint("fill", "text", at(text));
-      else if (operator === "BI" && inline && pictures.length < MOST) {
+      else if (SHOWS.has(operator) && now.letters % 4 !== 3) {
+        paint("fill", "text", at(text));
+        const [a, b, c, d] = now.matrix;
+        if (texts.length < MOST) texts.push({ at: at(text), mirrored: (a * d - b * c) * over < 0 });
+      } else if (operator === "BI" && inline && pictures.length < MOST) {
         const [width, height] = [inlineNumber(inline, "/W", "/Width"), inlineNumber(inline, "/H", "/Height")];
         if (width && height) pictures.push({ width, height, matrix: now.matrix });
       } else if (operator === "Do") {
@@ -133,7 +142,7 @@ export const inspectPage = ({ scopes }: Anatomy): Inspected => {
     letters: 0,
   };
   if (page) follow(page, begin, 0);
-  return { pictures, lines, whites };
+  return { pictures, lines, whites, texts };
 };
 
 /** Names of the spot colours that a page uses, in the order of the alphabet. */
