@@ -1,10 +1,11 @@
 import { outlinesBounds, type Um } from "@kitforme/geometry";
 import type { Piece } from "@kitforme/kit";
 import { decimal } from "../decimal.ts";
-import { pt, ring } from "../pdf/content.ts";
-import { dashOf } from "./draw-legend.ts";
-import { coarse, FINEST, open } from "./miniature.ts";
+import { pt } from "../pdf/content.ts";
 import type { Paper } from "./paper.ts";
+import { type Pen, pieceShape } from "./piece-shape.ts";
+
+const PEN: Pen = { width: 0.4, outline: 0.25, line: 0.35, fill: 0.95 };
 
 /**
  * A piece in small: its outline, its creases and perforations as they are dashed in our legend, in grey. Drawn into a box with
@@ -26,18 +27,7 @@ export const drawPiece = (
     box.x + (box.width - bounds.width * scale) / 2,
     box.y + (box.height - bounds.height * scale) / 2,
   ];
-  const lines = piece.lines.filter(({ operation }) => operation !== "cutting");
-  paper.draw(
-    [
-      `q ${s} 0 0 -${s} ${pt(left - bounds.x * scale)} ${pt(paper.up(top) + bounds.y * scale)} cm`,
-      `${decimal(0.4 / scale, 3)} w 0.25 G 0.95 g`,
-      ...piece.parts.flatMap(({ outer, openings }) => [outer, ...openings].map((c) => ring(coarse(c, FINEST / scale)))),
-      "b*",
-      ...lines.map(({ operation, closed, points }) => {
-        return `${dashOf(operation, scale)} 0.35 G ${closed ? ring(points) : open(points)} S`;
-      }),
-      "Q",
-    ].join("\n"),
-  );
+  const place = `${s} 0 0 -${s} ${pt(left - bounds.x * scale)} ${pt(paper.up(top) + bounds.y * scale)}`;
+  paper.draw(paper.stamp(pieceShape(piece, scale, PEN), place));
   return scale;
 };

@@ -1,11 +1,13 @@
 // A paper of pages as it is written: every way to put words, tables and pictures on it shares its cursor.
+import { deflateSync } from "node:zlib";
 import { fromPoints, mm } from "@kitforme/geometry";
 import type { SetText } from "@kitforme/prepress";
 import { PDFContext, PDFDocument, PDFName, PDFObjectCopier, type PDFRef } from "pdf-lib";
 import { decimal } from "../decimal.ts";
 import { pathOperators, pt } from "../pdf/content.ts";
 import { identify, serialise } from "../pdf/identify.ts";
-import { flateStream } from "../pdf/image.ts";
+import { flateStream, rawStream } from "../pdf/image.ts";
+import type { Shape } from "./piece-shape.ts";
 import { isPlain, Lettering, type Weight } from "./lettering.ts";
 
 /** ISO 216. */
@@ -35,8 +37,10 @@ export class Paper {
   y = MARGIN;
   private section = "";
   private page: string[] = [];
-  /** Operators, or a page of another document. */
-  private readonly pages: (string[] | Uint8Array)[] = [this.page];
+  /** Pages before this one: their operators deflated, since those of 500 pages weigh ten times as much; or a page of another document. */
+  private readonly before: { readonly operators?: Uint8Array; readonly copied?: Uint8Array }[] = [];
+  private pageOpen = true;
+  private readonly shapes = new Map<string, { readonly name: string; readonly shape: Shape }>();
   private readonly lettering = new Lettering();
   private readonly footer: string;
   private readonly foot: number;
@@ -106,9 +110,9 @@ export class Paper {
     this.need(mm(14));
     head();
     for (const cells of rows) {
-      const page = this.pages.length;
+      const page = this.before.length;
       this.need(this.tall(columns, cells, size));
-      if (this.pages.length > page) head();
+      if (this.before.length > page) head();
       this.row(columns, cells, size, "regular");
       this.rule(this.y - mm(0.4), 0.85);
     }
@@ -118,6 +122,13 @@ export class Paper {
   /** Raw operators in points of the page, y up from its lower-left corner. */
   draw(operators: string): void {
     this.page.push(operators);
+  }
+
+  /** Operators that show a shape under this matrix (operands of `cm`, points). It stands in the file once, however often it is shown. */
+  stamp(shape: Shape, matrix: string): string {
+    const stamped = this.shapes.get(shape.operators) ?? { name: `P${this.shapes.size}`, shape };
+    this.shapes.set(shape.operators, stamped);
+    return `q ${matrix} cm /${stamped.name} Do Q`;
   }
 
   /** A place on the page as PDF has it: micrometres, y up. */
@@ -133,31 +144,38 @@ export class Paper {
 
   /** Lays in a page that was drawn elsewhere: a PDF of one page, at its own size. The next section begins on a new page. */
   append(page: Uint8Array): void {
-    this.pages.push(page);
+    this.close();
+    this.before.push({ copied: page });
   }
 
   async bytes(title: string): Promise<Uint8Array> {
-    const count = this.pages.length;
-    for (const [i, page] of this.pages.entries()) {
-      if (page instanceof Uint8Array) continue;
+    this.close();
+    const count = this.before.length;
+    const feet = this.before.map(({ operators }, i) => {
+      if (!operators) return "";
       const words = `${this.footer}   page ${i + 1} of ${count}`;
-      page.push(`0.4 g ${this.lettering.show(words, 7, LEFT, this.foot - mm(4))}`);
-    }
+      return `0.4 g ${this.lettering.show(words, 7, LEFT, this.foot - mm(4))}`;
+    });
     const context = PDFContext.create();
     const fonts = await this.lettering.fonts(context);
-    const resources = context.register(context.obj({ Font: fonts }));
+    const shapes: Record<string, PDFRef> = {};
+    for (const { name, shape } of this.shapes.values()) shapes[name] = await formOf(context, shape);
+    const resources = context.register(context.obj({ Font: fonts, XObject: shapes }));
     const tree = context.nextRef();
     const box = [0, 0, Number(pt(A4.width)), Number(pt(A4.height))];
     const kids: PDFRef[] = [];
-    for (const page of this.pages) {
-      if (page instanceof Uint8Array) {
-        const document = await PDFDocument.load(page, { updateMetadata: false });
+    for (const [i, { operators, copied: other }] of this.before.entries()) {
+      if (other) {
+        const document = await PDFDocument.load(other, { updateMetadata: false });
         const copied = PDFObjectCopier.for(document.context, context).copy(document.getPage(0).node);
         copied.set(PDFName.of("Parent"), tree);
         kids.push(context.register(copied));
         continue;
       }
-      const contents = await flateStream(context, Buffer.from(page.join("\n"), "latin1"), {});
+      const contents = [
+        rawStream(context, operators as Uint8Array, { Filter: PDFName.of("FlateDecode") }),
+        rawStream(context, Buffer.from(feet[i] ?? "", "latin1"), {}),
+      ];
       kids.push(
         context.register(
           context.obj({
@@ -165,7 +183,7 @@ export class Paper {
             Parent: tree,
             MediaBox: box,
             Resources: resources,
-            Contents: context.register(contents),
+            Contents: contents.map((one) => context.register(one)),
           }),
         ),
       );
@@ -202,9 +220,17 @@ export class Paper {
   }
 
   private turn(): void {
-    this.page = [];
-    this.pages.push(this.page);
+    this.close();
+    this.pageOpen = true;
     this.y = MARGIN;
+  }
+
+  /** Puts the page away, if one is being written. */
+  private close(): void {
+    if (!this.pageOpen) return;
+    this.before.push({ operators: deflateSync(Buffer.from(this.page.join("\n"), "latin1"), { level: 6 }) });
+    this.page = [];
+    this.pageOpen = false;
   }
 
   private put(text: string, x: number, size: number, weight: Weight): void {
@@ -287,3 +313,13 @@ export class Paper {
     return lines;
   }
 }
+
+/** A shape as a form XObject. */
+const formOf = async (context: PDFContext, { operators, box }: Shape): Promise<PDFRef> =>
+  context.register(
+    await flateStream(context, Buffer.from(operators, "latin1"), {
+      Type: PDFName.of("XObject"),
+      Subtype: PDFName.of("Form"),
+      BBox: context.obj([box.x, box.y, box.x + box.width, box.y + box.height].map((um) => Number(pt(um)))),
+    }),
+  );
