@@ -14,10 +14,10 @@ const KITS = fileURLToPath(new URL("../../../fixtures/demo/kits", import.meta.ur
 /** A grid of places on a sheet, far enough apart for the demo's largest piece: papers do not ask how full a sheet is. */
 const [ACROSS, DOWN] = [3, 3];
 /** Names in four scripts: letters that our font has and letters that are drawn. */
-const NAMES = [
-  ...["Solveig", "Aino", "Sæbjørg", "Żeglarz", "Île d’Yeu", "Wilhelmine", "Þorgerður", "Ørnen af Ærø"],
-  ...["Περσεφόνη", "Надежда", "Чайка", "نجمة البحر", "כוכב ים", "Ελπίδα"],
-];
+const NAMES =
+  "Solveig, Aino, Sæbjørg, Żeglarz, Île d’Yeu, Wilhelmine, Þorgerður, Ørnen af Ærø, Περσεφόνη, Надежда, Чайка, نجمة البحر, כוכב ים, Ελπίδα".split(
+    ", ",
+  );
 
 const kitAt = async (folder: string): Promise<Kit> => {
   const root = join(KITS, folder);
@@ -97,7 +97,12 @@ export const bigJob = async (count: number, seed: number): Promise<Job> => {
     const code = `2f81c0de-${sheet}-${pages.length}`;
     return sheetOf(pieces, {
       stock: { ...stock(name === "greyboard" ? null : undefined), stock: name },
-      ...{ sheet, of: pages.length, cutAs: sheet, run: 1, code, inks: [] },
+      sheet,
+      of: pages.length,
+      cutAs: sheet,
+      run: 1,
+      code,
+      inks: [],
     });
   });
   const titles = Object.fromEntries(kits.map(({ kit, title }) => [kit, title]));

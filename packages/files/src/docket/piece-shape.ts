@@ -3,7 +3,7 @@ import type { Piece } from "@kitforme/kit";
 import { decimal } from "../decimal.ts";
 import { ring } from "../pdf/content.ts";
 import { coarse, FINEST, open } from "./coarse.ts";
-import { dashOf } from "./draw-legend.ts";
+import { dashOf } from "./dash.ts";
 
 /** What is drawn again and again on papers, in its own space: points, y as in the drawing. */
 export interface Shape {

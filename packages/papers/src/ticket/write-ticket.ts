@@ -5,7 +5,7 @@ import { pair } from "./points.ts";
 import { gangElements, productList } from "./products.ts";
 import { sheetLayout, sources } from "./sheet-layout.ts";
 import { cutBlocks, dieLayout, processes, shapeDef, strokes } from "./steps.ts";
-import { type Element, element, xmlOf } from "./xml.ts";
+import { type Child, type Element, element, xmlOf } from "./xml.ts";
 
 /** Namespace of XJDF 2, an open standard of CIP4. */
 const NAMESPACE = "http://www.CIP4.org/JDFSchema_2_0";
@@ -28,8 +28,8 @@ export const writeTicket = (job: Job): Uint8Array => {
     set(
       step,
       dies.flatMap((die) => {
-        const own = strokes(die.sheet, operation, stroke);
-        return own.length > 0 ? [resource({}, alike(die).map(part), element(step, {}, own))] : [];
+        if (die.sheet.lines.every((line) => line.operation !== operation)) return [];
+        return [() => resource({}, alike(die).map(part), element(step, {}, strokes(die.sheet, operation, stroke)))];
       }),
     );
   return xmlOf(
@@ -45,37 +45,40 @@ export const writeTicket = (job: Job): Uint8Array => {
         set("Media", names.papers.map(media)),
         set(
           "Layout",
-          sheets.map((s) => resource({}, [part(s)], sheetLayout(s, paperOf(s), names))),
+          sheets.map((s) => () => resource({}, [part(s)], sheetLayout(s, paperOf(s), names))),
         ),
         set(
           "NodeInfo",
-          sheets.map((s) => resource({}, [part(s)], sources(s))),
+          sheets.map((s) => () => resource({}, [part(s)], sources(s))),
         ),
         set(
           "BinderySignature",
-          sheets.map((s) =>
-            resource(
-              {},
-              s.placed.map(({ number }) => element("Part", { BinderySignatureID: placeName(s.sheet, number) })),
-              element("BinderySignature", { BinderySignatureType: "Die", DieLayoutRef: dieName(s.cutAs) }),
-            ),
+          sheets.map(
+            (s) => () =>
+              resource(
+                {},
+                s.placed.map(({ number }) => element("Part", { BinderySignatureID: placeName(s.sheet, number) })),
+                element("BinderySignature", { BinderySignatureType: "Die", DieLayoutRef: dieName(s.cutAs) }),
+              ),
           ),
         ),
         set(
           "RunList",
-          printed.map(({ sheet, print }) =>
-            resource(
-              {},
-              [part(sheet)],
-              element("RunList", { NPage: sheet.back ? 2 : 1 }, [element("FileSpec", { URL: print.name })]),
-            ),
+          printed.map(
+            ({ sheet, print }) =>
+              () =>
+                resource(
+                  {},
+                  [part(sheet)],
+                  element("RunList", { NPage: sheet.back ? 2 : 1 }, [element("FileSpec", { URL: print.name })]),
+                ),
           ),
         ),
         worked("creasing", "CreasingParams", "Crease"),
         worked("perforating", "PerforatingParams", "Perforate"),
         set(
           "CuttingParams",
-          sheets.map((s) => resource({}, [part(s)], cutBlocks(s))),
+          sheets.map((s) => () => resource({}, [part(s)], cutBlocks(s))),
         ),
         set(
           "DieLayout",
@@ -92,7 +95,7 @@ export const writeTicket = (job: Job): Uint8Array => {
   );
 };
 
-const set = (name: string, resources: readonly Element[]): Element =>
+const set = (name: string, resources: readonly Child[]): Element =>
   element("ResourceSet", { Name: name, Usage: "Input" }, resources);
 
 const part = ({ sheet }: Sheet): Element => element("Part", { SheetName: sheetName(sheet) });

@@ -2,15 +2,18 @@
 export interface Element {
   readonly name: string;
   readonly attributes: Readonly<Record<string, string | number | undefined>>;
-  readonly children: readonly Element[];
+  readonly children: readonly Child[];
   /** Its text, for an element without children. */
   readonly text?: string;
 }
 
+/** An element, or how it is made when its turn comes: a ticket of 600 sheets weighs thirty times its file as elements. */
+export type Child = Element | (() => Element);
+
 export const element = (
   name: string,
   attributes: Element["attributes"] = {},
-  children: readonly Element[] = [],
+  children: readonly Child[] = [],
 ): Element => ({ name, attributes, children });
 
 /** What XML 1.0 cannot hold at all, not even as a reference: control characters, lone surrogates, U+FFFE and U+FFFF. */
@@ -32,12 +35,33 @@ const escaped = (text: string): string =>
 
 /** The document as UTF-8, an element a line, indented by one blank. Characters that XML has no place for become U+FFFD. */
 export const xmlOf = (root: Element): Uint8Array => {
-  const lines = ['<?xml version="1.0" encoding="UTF-8"?>'];
-  write(root, "", lines);
-  return new TextEncoder().encode(`${lines.join("\n")}\n`);
+  const written = new Lines();
+  written.push('<?xml version="1.0" encoding="UTF-8"?>');
+  write(root, "", written);
+  return written.bytes();
 };
 
-const write = ({ name, attributes, children, text }: Element, indent: string, lines: string[]): void => {
+/** Lines to come in one piece, encoded a few thousand at a time. */
+class Lines {
+  private lines: string[] = [];
+  private readonly encoded: Buffer[] = [];
+
+  push(line: string): void {
+    if (this.lines.push(line) >= 4096) this.encode();
+  }
+
+  bytes(): Uint8Array {
+    this.encode();
+    return new Uint8Array(Buffer.concat(this.encoded));
+  }
+
+  private encode(): void {
+    if (this.lines.length > 0) this.encoded.push(Buffer.from(`${this.lines.join("\n")}\n`));
+    this.lines = [];
+  }
+}
+
+const write = ({ name, attributes, children, text }: Element, indent: string, lines: Lines): void => {
   const said = Object.entries(attributes)
     .filter(([, value]) => value !== undefined)
     .map(([key, value]) => ` ${key}="${escaped(String(value))}"`)
@@ -46,7 +70,7 @@ const write = ({ name, attributes, children, text }: Element, indent: string, li
   else if (children.length === 0) lines.push(`${indent}<${name}${said}/>`);
   else {
     lines.push(`${indent}<${name}${said}>`);
-    for (const child of children) write(child, `${indent} `, lines);
+    for (const child of children) write(typeof child === "function" ? child() : child, `${indent} `, lines);
     lines.push(`${indent}</${name}>`);
   }
 };
