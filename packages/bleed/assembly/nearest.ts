@@ -6,9 +6,15 @@
 // The answer is written as segments of pixels that share a source, two numbers each: the place in the picture after the last
 // of them, and the source. There are a third to a tenth as many as pixels.
 import { FAR, get, put } from "./memory";
-import { findEnds, STOP } from "./stops";
+import { BELOW, findEnds, STOP, STOPPED } from "./stops";
 
-/** Of a segment, four numbers side by side: column, squared height, row, first place. */
+/** A segment of a row whose pixels share a source, four numbers side by side: bytes of each from its beginning. */
+const COLUMN: usize = 0;
+/** The source's squared distance in height. */
+const HEIGHT: usize = 4;
+const ROW: usize = 8;
+/** First place in the row that is the segment's. */
+const FIRST: usize = 12;
 const SEGMENT: i32 = 16;
 
 /** Columns are looked at in blocks of 16. `voids` has for each the row up to which none of it lies within the first guess of
@@ -106,9 +112,9 @@ function envelope(y: i32, a: i32, b: i32, lo: i32, hi: i32): i32 {
         if (old * old + h <= now * now + hu) break;
         top -= SEGMENT;
         if (top >= stack) {
-          i = load<i32>(<usize>top);
-          h = load<i32>(<usize>top, 4);
-          t = load<i32>(<usize>top, 12);
+          i = load<i32>(<usize>top, COLUMN);
+          h = load<i32>(<usize>top, HEIGHT);
+          t = load<i32>(<usize>top, FIRST);
         }
       }
       let w = a;
@@ -130,16 +136,18 @@ function envelope(y: i32, a: i32, b: i32, lo: i32, hi: i32): i32 {
       i = u;
       h = hu;
       t = w;
-      store<i32>(<usize>top, u);
-      store<i32>(<usize>top, hu, 4);
-      store<i32>(<usize>top, r, 8);
-      store<i32>(<usize>top, w, 12);
+      store<i32>(<usize>top, u, COLUMN);
+      store<i32>(<usize>top, hu, HEIGHT);
+      store<i32>(<usize>top, r, ROW);
+      store<i32>(<usize>top, w, FIRST);
     }
   }
   return top + SEGMENT;
 }
 
-/** Bytes of one segment of the answer. */
+/** A segment of the answer, two numbers side by side: the place after its last pixel, and its source. */
+const END: usize = 0;
+const FROM: usize = 4;
 const ANSWER: i32 = 8;
 
 /** Largest squared distance of what `write` wrote last from its source. */
@@ -150,13 +158,13 @@ function write(end: i32, a: i32, b: i32, into: i32, base: i32, place: i32): i32 
   let far = 0;
   let x = a;
   for (let q = stack; q < end; q += SEGMENT) {
-    const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), 12) : b;
-    const i = load<i32>(<usize>q);
+    const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), FIRST) : b;
+    const i = load<i32>(<usize>q, COLUMN);
     const left = x - i;
     const right = to - 1 - i;
-    far = max(far, max(left * left, right * right) + load<i32>(<usize>q, 4));
-    store<i32>(<usize>into, place + to);
-    store<i32>(<usize>into, load<i32>(<usize>q, 8) * stride + i + base, 4);
+    far = max(far, max(left * left, right * right) + load<i32>(<usize>q, HEIGHT));
+    store<i32>(<usize>into, place + to, END);
+    store<i32>(<usize>into, load<i32>(<usize>q, ROW) * stride + i + base, FROM);
     into += ANSWER;
     x = to;
   }
@@ -167,17 +175,17 @@ function write(end: i32, a: i32, b: i32, into: i32, base: i32, place: i32): i32 
 /** The same with -1 for every pixel whose source is farther than the limit: those are at the two ends of a segment. */
 function writeNear(end: i32, b: i32, into: i32, base: i32, place: i32): i32 {
   for (let q = stack; q < end; q += SEGMENT) {
-    const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), 12) : b;
-    const i = load<i32>(<usize>q);
-    const h = load<i32>(<usize>q, 4);
-    const index = load<i32>(<usize>q, 8) * stride + i + base;
-    let x = load<i32>(<usize>q, 12);
+    const to = q + SEGMENT < end ? load<i32>(<usize>(q + SEGMENT), FIRST) : b;
+    const i = load<i32>(<usize>q, COLUMN);
+    const h = load<i32>(<usize>q, HEIGHT);
+    const index = load<i32>(<usize>q, ROW) * stride + i + base;
+    let x = load<i32>(<usize>q, FIRST);
     while (x < to) {
       const near = <f64>((x - i) * (x - i) + h) <= limit * limit;
       do x++;
       while (x < to && <f64>((x - i) * (x - i) + h) <= limit * limit == near);
-      store<i32>(<usize>into, place + x);
-      store<i32>(<usize>into, near ? index : -1, 4);
+      store<i32>(<usize>into, place + x, END);
+      store<i32>(<usize>into, near ? index : -1, FROM);
       into += ANSWER;
     }
   }
@@ -264,9 +272,9 @@ export function reached(): i32 {
 function passEnds(y: i32): void {
   const stopEnd = get(stopStart, y + 1);
   for (let stop = get(stopStart, y); stop < stopEnd; stop += STOP) {
-    const x = load<i32>(<usize>stop);
+    const x = load<i32>(<usize>stop, STOPPED);
     put(up, x, y - 1);
-    put(down, x, load<i32>(<usize>stop, 4));
+    put(down, x, load<i32>(<usize>stop, BELOW));
     put(voids, x >> BLOCK, 0);
   }
 }
@@ -294,8 +302,8 @@ function spanOf(y: i32, a: i32, b: i32, left: i32, right: i32, into: i32): i32 {
       if (most <= reach * reach || (reach >= whole && limit < 0)) return after;
       if (reach >= whole) return writeNear(end, b - lo, into, base, place);
     } else if (reach >= whole) {
-      store<i32>(<usize>into, place + b - lo);
-      store<i32>(<usize>into, -1, 4);
+      store<i32>(<usize>into, place + b - lo, END);
+      store<i32>(<usize>into, -1, FROM);
       return into + ANSWER;
     }
     reach = min(2 * reach, whole);

@@ -28,6 +28,9 @@ export function countCrossings(points: i32, ringEnds: i32, rings: i32, rows: i32
 
 /** Bytes of one crossing: where, and the address of another in the same row. */
 const CROSSING: i32 = 16;
+/** Bytes of its two numbers from its beginning: where it is, and the address of the next in its row. */
+const X: usize = 0;
+const NEXT: usize = 8;
 
 /** Puts the crossings one after the other into `crossings`; `first` leads to a chain for every row, 0 for none. */
 function placeCrossings(
@@ -55,8 +58,8 @@ function placeCrossings(
         const slope = (x1 - x0) / (y1 - y0);
         const to = max(above, row);
         for (let y = min(above, row); y < to; y++) {
-          store<f64>(<usize>crossings, x0 + (<f64>y + 0.5 - y0) * slope);
-          store<i32>(<usize>crossings, get(first, y), 8);
+          store<f64>(<usize>crossings, x0 + (<f64>y + 0.5 - y0) * slope, X);
+          store<i32>(<usize>crossings, get(first, y), NEXT);
           put(first, y, crossings);
           crossings += CROSSING;
         }
@@ -111,7 +114,8 @@ export function inside(
     put(outStart, y, n);
     const rowStart = n;
     let many = 0;
-    for (let at = get(first, y); at != 0; at = load<i32>(<usize>at, 8)) putFloat(xs, many++, load<f64>(<usize>at));
+    for (let at = get(first, y); at != 0; at = load<i32>(<usize>at, NEXT))
+      putFloat(xs, many++, load<f64>(<usize>at, X));
     sort(xs, many);
     for (let i = 0; i + 1 < many; i += 2) {
       const from = columnAt(getFloat(xs, i), width);

@@ -4,6 +4,9 @@ import { FAR, get, put } from "./memory";
 
 /** Bytes of one stop: a column whose source stops, and the row where it starts again. */
 export const STOP: i32 = 8;
+/** Bytes of its two numbers from its beginning: the column, and the row where its source starts again. */
+export const STOPPED: usize = 0;
+export const BELOW: usize = 4;
 
 /** The stops of every row, from `stops` on; answers the address after the last. How many there are shows only on the way, so
  * the memory grows with them. `down` gets the first source row of every column. */
@@ -41,8 +44,8 @@ export function findEnds(
       const x = min(xa, xb);
       if (state == 1) {
         for (let c = from; c < x; c++) {
-          store<i32>(<usize>next, c);
-          store<i32>(<usize>next, FAR, 4);
+          store<i32>(<usize>next, c, STOPPED);
+          store<i32>(<usize>next, FAR, BELOW);
           put(last, c, next);
           next += STOP;
         }
@@ -50,7 +53,7 @@ export function findEnds(
         for (let c = from; c < x; c++) {
           const l = get(last, c);
           if (l < 0) put(down, c, y);
-          else store<i32>(<usize>l, y, 4);
+          else store<i32>(<usize>l, y, BELOW);
         }
       }
       from = x;
