@@ -169,7 +169,7 @@ const drawSide = async (
 
 const BLENDING = { cmyk: "DeviceCMYK", rgb: "DeviceRGB", grey: "DeviceGray" } as const;
 
-/** All five on the page itself: a gang sheet has no single trim, so every box is the sheet (the pieces' are in job.json). */
+/** Every box is the sheet: a gang sheet has no single trim (the pieces' are in job.json). No ArtBox, which ISO 15930 forbids beside a TrimBox. */
 const boxes = (context: PDFContext, sheet: PrintedSheet): Record<string, PDFObject> => {
   const box = [0, 0, Number(pt(sheet.width)), Number(pt(sheet.height))];
   return Object.fromEntries(["MediaBox", "CropBox", "BleedBox", "TrimBox"].map((name) => [name, context.obj(box)]));

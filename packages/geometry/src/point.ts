@@ -2,7 +2,7 @@ import type { Um } from "./length.ts";
 
 /**
  * Where a point lives. `drawing`: from the drawing's top-left corner, y down. `sheet`: from the sheet's lower-left corner,
- * y up. Only `place` (transform.ts) turns one into the other, so an unplaced crease cannot reach a cut file.
+ * y up. Only `place`, `placeAll` and `placeOutlines` (transform.ts) turn one into the other, so an unplaced crease cannot reach a cut file.
  */
 export type Space = "drawing" | "sheet";
 

@@ -219,5 +219,5 @@ export interface Join extends JoinEnd {
   readonly into: JoinEnd;
 }
 
-/** One ring of an outline with the operation name, for those who need plain contours. */
+/** A ring of an outline: its outer contour or one of its openings. */
 export type Ring = Contour<"drawing">;
