@@ -29,8 +29,9 @@ describe("colours of a press", () => {
 
   it.each([
     ["inks alone", "device-cmyk(0 1 1 0)"],
-    ["a wide gamut", "color(display-p3 1 0 0)"],
-    ["a perceptual space", "oklch(0.6 0.2 30)"],
+    ["a space of another device", "color(--press 0.1 0.2 0.3)"],
+    ["a space that is not known", "color(a98-rgb 0.1 0.2 0.3)"],
+    ["a colour made from another", "oklch(from red l c h)"],
     ["a mixture", "color-mix(in srgb, red, blue)"],
   ])("%s is refused by name", async (_, colour) => {
     const { findings } = await artOf(RECT(`style="fill:${colour}"`));
@@ -45,6 +46,17 @@ describe("colours of a press", () => {
     ["rgb(100% 0% 0% / 50%)", "rgba(255,0,0,0.5)"],
     ["hsl(0.5turn 100% 50%)", "rgb(0,255,255)"],
     ["rgba(1, 2, 3, .25)", "rgba(1,2,3,0.25)"],
+    // The green #008000 in each space, and what lies beyond sRGB at its edge (values of CSS Color 4's test suite, from memory).
+    ["lab(46.277% -47.562 48.583)", "rgb(0,128,0)"],
+    ["lch(46.277% 67.989 134.391)", "rgb(0,128,0)"],
+    ["oklab(51.975% -0.1403 0.10768)", "rgb(0,128,0)"],
+    ["oklch(0.51975 0.17686 142.495deg)", "rgb(0,128,0)"],
+    ["color(display-p3 0.21604 0.49418 0.13151)", "rgb(0,128,0)"],
+    ["color(srgb-linear 0 0.21586 0 / 50%)", "rgba(0,128,0,0.5)"],
+    ["color(srgb 0 0.50196 0)", "rgb(0,128,0)"],
+    ["color(display-p3 1 0 0)", "rgb(255,0,0)"],
+    ["lab(100 0 0)", "rgb(255,255,255)"],
+    ["oklch(0 none none)", "rgb(0,0,0)"],
   ])("%s is written plainly", async (colour, plain) => {
     const { svg, findings } = await artOf(RECT(`fill="${colour}"`));
     expect(findings).toEqual([]);

@@ -1,7 +1,8 @@
-// Colours as every renderer reads them: hwb() and the newer ways to write rgb() and hsl() (CSS Color 4) as rgb() and rgba()
-// with whole numbers between commas.
+// Colours as every renderer reads them: lab(), oklch(), hwb() and the newer ways to write rgb() and hsl() (CSS Color 4) as rgb()
+// and rgba() with whole numbers between commas.
+import { wideColour } from "./wide-colour.ts";
 
-const CALL = /\b(rgba?|hsla?|hwb)\(\s*([^()]*)\)/gi;
+const CALL = /(?<![\w-])(rgba?|hsla?|hwb|lab|lch|oklab|oklch|color)\(\s*([^()]*)\)/gi;
 
 /** A share from 0 to 1: a percentage, or a number of `whole`. */
 const share = (text: string, whole: number): number => {
@@ -23,7 +24,9 @@ const fromHsl = (h: number, s: number, l: number): number[] =>
     return l - s * Math.min(l, 1 - l) * Math.max(-1, Math.min(k - 3, 9 - k, 1));
   });
 
-const channelsOf = (name: string, [a = "", b = "", c = ""]: readonly string[]): number[] => {
+const channelsOf = (name: string, parts: readonly string[]): number[] | undefined => {
+  if (/^(ok)?l(ab|ch)$|^color$/i.test(name)) return wideColour(name, parts, hue);
+  const [a = "", b = "", c = ""] = parts;
   if (/^rgb/i.test(name)) return [a, b, c].map((one) => share(one, 255));
   if (/^hsl/i.test(name)) return fromHsl(hue(a), share(b, 100), share(c, 100));
   const [white, black] = [share(b, 100), share(c, 100)];
@@ -37,12 +40,14 @@ const channelsOf = (name: string, [a = "", b = "", c = ""]: readonly string[]): 
 export const plainColours = (value: string): string =>
   value.replace(CALL, (whole: string, name: string, inner: string) => {
     const parts = inner.split(/[\s,/]+/).filter((one) => one !== "");
-    if (parts.length < 3 || parts.length > 4) return whole;
+    const most = /^color$/i.test(name) ? 4 : 3;
+    if (parts.length < most || parts.length > most + 1) return whole;
     const channels = channelsOf(
       name,
       parts.map((one) => (one === "none" ? "0" : one)),
-    ).map((one) => Math.round(one * 255));
-    const alpha = parts[3] === undefined ? 1 : share(parts[3], 1);
-    if (![...channels, alpha].every(Number.isFinite)) return whole;
+    )?.map((one) => Math.round(one * 255));
+    const opacity = parts[most];
+    const alpha = opacity === undefined ? 1 : share(opacity, 1);
+    if (!channels || ![...channels, alpha].every(Number.isFinite)) return whole;
     return alpha === 1 ? `rgb(${channels.join(",")})` : `rgba(${channels.join(",")},${Number(alpha.toFixed(4))})`;
   });

@@ -104,9 +104,9 @@ export const plainValues = (root: Element, styles: Styles, ids: Ids, report: Led
         else report.say("colour-of-screen", { ...fact, taken: screen });
         value = screen ?? value;
       }
+      value = plainColours(value);
       if (SCREEN_COLOUR.test(value))
         report.say("colour-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
-      else value = plainColours(value);
       if ((property === "fill" || property === "stroke") && /url\(/i.test(value)) paintFault(element, value);
     }
     if (ARITHMETIC.test(value) || (property === "clip-path" && CLIP_SHAPE.test(value)))
