@@ -34,7 +34,7 @@ const orders = [named("o.json", { order: "B-1", lines: [{ kit: "tag", quantity: 
 /** Pixels a millimetre. */
 const SCALE = 8;
 
-describe("a kit with a back", () => {
+describe("a kit with a back", { timeout: 120_000 }, () => {
   it("is printed on two pages: its picture behind the front, with bleed, its name to be read from behind", async () => {
     const out = inMemory();
     const { job, findings } = await run(
