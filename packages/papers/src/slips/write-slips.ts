@@ -71,6 +71,8 @@ const slip = (
   paper.y = Math.max(paper.y, top + mm(2), mm(14) + (code?.side ?? 0)) + mm(3);
   for (const { kit, title, copies } of kits) {
     const count = copies.at(-1)?.last ?? 0;
+    // No heading alone at the foot of a page: its first words and first piece go with it.
+    paper.need(PICTURE.height + mm(34));
     paper.heading(`${count} × ${title}`, 13);
     for (const copy of copies) gathered(paper, kit, copy, copies.length > 1, pieces);
   }
