@@ -106,3 +106,64 @@ describe.skipIf(!hasRedisServer())("a worker that can", () => {
     expect(await worker.stop()).toBe(0);
   });
 });
+
+describe("a server", () => {
+  const serve = (
+    at: { shop: string; kits: string; out: string; root: string },
+    env: Record<string, string>,
+    ...more: string[]
+  ) => {
+    const paths = ["--shop", at.shop, "--kits", at.kits, "--out", at.out, "--tokens", join(at.root, "tokens")];
+    const child = spawn(process.execPath, [BIN, "serve", "--json", ...paths, ...more], {
+      stdio: ["ignore", "pipe", "pipe"],
+      env: { ...process.env, ...env },
+      timeout: 60_000,
+    });
+    let said = "";
+    for (const stream of [child.stdout, child.stderr])
+      stream.on("data", (data: Buffer) => void (said += data.toString()));
+    const gone = new Promise<number | null>((resolve) => void child.once("close", resolve));
+    return { child, log: () => said, gone };
+  };
+
+  it("refuses every setting that is wrong by its name", async () => {
+    const at = shopHere();
+    const wrong = {
+      KITFORME_RATE: "fast",
+      KITFORME_LISTEN: "somewhere",
+      KITFORME_PROXY: "10.0.0.0/99",
+      KITFORME_WEBHOOK: "ftp://store",
+      KITFORME_ORIGIN: "https://store/page",
+      REDIS_URL: "localhost",
+    };
+    const all = await Promise.all(
+      Object.entries(wrong).map(async ([name, value]) => {
+        const { gone, log } = serve(at, { [name]: value });
+        return [name, await gone, log().includes(`from env '${name}' is invalid`)];
+      }),
+    );
+    expect(all).toEqual(Object.keys(wrong).map((name) => [name, 2, true]));
+    const none = serve(at, {});
+    expect([await none.gone, none.log().includes("tokens")]).toEqual([3, true]);
+  });
+
+  it("starts and stops while Redis is away, and logs one line a request", async () => {
+    const at = shopHere();
+    writeFileSync(join(at.root, "tokens"), `store ${"t".repeat(40)}\n`);
+    const { child, log, gone } = serve(at, {}, "--listen", "0", "--redis", "redis://127.0.0.1:1");
+    onTestFinished(() => void child.kill("SIGKILL"));
+    const url = await until("the server", () => /"url":"(http[^"]+)"/.exec(log())?.[1]);
+    const headers = { authorization: `Bearer ${"t".repeat(40)}` };
+    expect((await fetch(`${url}/orders/A-1`, { headers })).status).toBe(503);
+    child.kill("SIGTERM");
+    expect(await gone).toBe(0);
+    const lines = log()
+      .split("\n")
+      .filter(Boolean)
+      .map((line) => JSON.parse(line) as Record<string, unknown>);
+    expect(lines.filter((l) => l["msg"] === "request")).toEqual([
+      expect.objectContaining({ route: "/orders/:order", order: "A-1", name: "store", status: 503 }),
+    ]);
+    expect(lines.at(-2)).toMatchObject({ msg: "stopped" });
+  });
+});

@@ -61,9 +61,9 @@ export const serveHere = async (at: Bench, more: Partial<ServeSettings> = {}) =>
       onRequest: (line) => void lines.push(line),
     },
   );
-  let stopped: Promise<void> | undefined;
+  let stopped: Promise<boolean> | undefined;
   const stop = () => (stopped ??= serving.stop());
-  onTestFinished(stop);
+  onTestFinished(async () => void (await stop()));
   const ask = async (operation: keyof typeof OPERATIONS, path: string, init: RequestInit = {}): Promise<Response> => {
     const { method } = OPERATIONS[operation];
     const body = init.body === undefined ? {} : { "content-type": "application/json" };

@@ -1,4 +1,5 @@
 import { randomUUID } from "node:crypto";
+import { setTimeout as wait } from "node:timers/promises";
 import { askingRedis, keysOf, workerRedis } from "@kitforme/queue";
 import { appOf } from "./app.ts";
 import { startFeed } from "./feed.ts";
@@ -7,14 +8,20 @@ import type { Context, Redis, ServeEvents, ServeSettings } from "./settings.ts";
 import { openTokens } from "./tokens.ts";
 import { readSecret, startWebhooks } from "./webhook.ts";
 
+/** Milliseconds for letting go of Redis and of open kits. */
+const LETTING_GO = 5_000;
+
 /** A server that runs. */
 export interface Serving {
   /** Where it listens: http://127.0.0.1:9465 */
   readonly url: string;
   /** Why no orders are taken now; undefined when they are. */
   readonly trouble: () => string | undefined;
-  /** Takes no more requests, finishes those it has, ends events; lets go of everything. */
-  stop(): Promise<void>;
+  /**
+   * Takes no more requests, finishes those it has, ends events; lets go of everything. False when Redis was away and a
+   * connection still calls for it: then the process is to end itself.
+   */
+  stop(): Promise<boolean>;
 }
 
 /**
@@ -48,10 +55,16 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
   const kits = openKits(at);
   const trouble = (): string | undefined =>
     stopping ? "it stops" : redis.status === "ready" ? undefined : "Redis is away";
-  const letGo = async (): Promise<void> => {
-    await Promise.all([feed.stop(), webhooks?.stop(), kits.close()]);
+  const letGo = async (): Promise<boolean> => {
     tokens.close();
     redis.disconnect();
+    const enough = new AbortController();
+    const all = Promise.all([feed.stop(), webhooks?.stop(), kits.close()]).then(() => true);
+    // A command that waits for a Redis which is away is never answered, not even when its connection is given up.
+    const late = wait(LETTING_GO, false, { signal: enough.signal }).catch(() => false);
+    const clean = await Promise.race([all, late]);
+    enough.abort();
+    return clean;
   };
   try {
     const { app, endEvents } = await appOf(at, { tokens, feed, kits, trouble });
@@ -66,7 +79,7 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
         const idle = setInterval(() => app.server.closeIdleConnections(), 50);
         await app.close();
         clearInterval(idle);
-        await letGo();
+        return letGo();
       },
     };
   } catch (error) {

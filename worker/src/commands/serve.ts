@@ -2,6 +2,7 @@ import { resolve } from "node:path";
 import type { ServeSettings } from "@kitforme/serve";
 import type { Effort } from "@kitforme/run";
 import { pino } from "pino";
+import { endingOf } from "../ending.ts";
 import { EXIT } from "../exit.ts";
 import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
@@ -78,7 +79,12 @@ export const serve = async (options: ServeOptions, outlet: Outlet): Promise<numb
   log.info({ url: serving.url, redis: withoutPassword(options.redis) }, "serving");
   const signal = await told;
   log.info({ signal }, "stopping: no new requests, finishing those under way");
-  await serving.stop();
+  const clean = await serving.stop();
   log.info("stopped");
+  // A connection goes on calling for a Redis that is away, and would keep the process.
+  if (!clean) {
+    outlet.end(endingOf(EXIT.done));
+    process.exit(EXIT.done);
+  }
   return EXIT.done;
 };
