@@ -1,3 +1,4 @@
+// Long, because it is one table: every operation of the interface, read from top to bottom like the document made from it.
 import { STATES } from "@kitforme/queue";
 import { ref, type Schema } from "./schemas.ts";
 
