@@ -6,6 +6,7 @@ export { type Copies, type PickingList, pickingLists, range } from "./docket/con
 export { drawLegendLine, usedOf } from "./docket/draw-legend.ts";
 export { drawPiece } from "./docket/draw-piece.ts";
 export { LEFT, Paper, WIDE } from "./docket/paper.ts";
+export { inkOfSheet, type SheetInk } from "./ink-of-sheet.ts";
 export * from "./job.ts";
 export { LEGEND, type Stroke } from "./legend.ts";
 export * from "./manifest.ts";

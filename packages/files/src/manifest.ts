@@ -1,3 +1,4 @@
+import { inkOfSheet } from "./ink-of-sheet.ts";
 import type { Um } from "@kitforme/geometry";
 import type { Cutter } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
@@ -57,8 +58,14 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
   yield: rounded(sheet.yield, 4),
   cutLength: rounded(sheet.cutLength, 3),
   cutting: workJson(sheet.work),
+  ...inkJson(sheet),
   ...(tolerance ? { tolerance: toleranceJson(tolerance) } : {}),
 });
+
+const inkJson = (sheet: Sheet): object => {
+  const [front, back] = [inkOfSheet(sheet, "front"), inkOfSheet(sheet, "back")];
+  return front ? { ink: { ...front, ...(back ? { back } : {}) } } : {};
+};
 
 /** The way of a sheet with a back: it is cut as it was printed first, its marks on top. */
 const workOrder = ({ stock }: Sheet): object[] => {

@@ -40,9 +40,15 @@ export const withBack = (
     })),
   ];
   if (!front.value || !behind.value) return { findings };
-  const { layers, spots, bleed } = behind.value;
+  const { layers, spots, ink, bleed } = behind.value;
   // Both sides have the same bleed, and one of them may have none.
   const reach = front.value.bleed || !bleed ? front.value.reach : grow(piece.parts, bleed.wanted);
-  const back = { layers, ...(spots ? { spots } : {}), bleed, ...(mirror === undefined ? {} : { mirror }) };
+  const back = {
+    layers,
+    ...(spots ? { spots } : {}),
+    ...(ink ? { ink } : {}),
+    bleed,
+    ...(mirror === undefined ? {} : { mirror }),
+  };
   return { value: { ...front.value, piece, reach, back }, findings };
 };

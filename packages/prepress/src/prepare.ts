@@ -7,6 +7,7 @@ import type { Opened } from "./artwork/opened.ts";
 import { isBlank } from "./artwork/over-paper.ts";
 import { type Report, reportOn } from "./artwork/report.ts";
 import { type BleedCache, makeBleed, type PaperRim } from "@kitforme/bleed";
+import { weighInk } from "./colour/weigh-ink.ts";
 import { facesOf, withBack } from "./faces.ts";
 import { layersOf, plainLayers } from "./layers.ts";
 import type { Face, Layer, Prepared, PreparedPiece } from "./prepared.ts";
@@ -81,7 +82,10 @@ async function prepareFace(
   reportRim(made.rim, piece, artwork, report);
   const { own, least } = made;
   const layers = layersOf(opened, made, { parts: piece.parts, reach });
-  return finished({ piece, reach, layers, ...spotsOf(layers), bleed: { wanted, least, own, made: made.made } }, report);
+  const tiles = made.flattened ? [made.flattened] : made.tiles;
+  const ink = press.colour === "cmyk" && weighInk({ grid: opened.grid, tiles, parts: piece.parts, reach });
+  const more = { ...spotsOf(layers), ...(ink ? { ink } : {}) };
+  return finished({ piece, reach, layers, ...more, bleed: { wanted, least, own, made: made.made } }, report);
 }
 
 const finished = (value: PreparedPiece, { findings }: Report): Prepared<PreparedPiece> =>

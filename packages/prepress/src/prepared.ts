@@ -1,5 +1,6 @@
 import type { Contour, Outline, Rect, Um } from "@kitforme/geometry";
 import type { Finding, Piece } from "@kitforme/kit";
+import type { InkMap } from "./colour/weigh-ink.ts";
 
 /** Ink of vector shapes, shares from 0 to 1. */
 export type Ink =
@@ -67,6 +68,8 @@ export interface Face {
   readonly layers: readonly Layer[];
   /** Of the pages among the layers; absent: none. */
   readonly spots?: Spots;
+  /** Of the layers, where they are inks. */
+  readonly ink?: InkMap;
   readonly bleed: BleedFound | null;
 }
 

@@ -107,6 +107,19 @@ const work = z.looseObject({
   seconds: z.number().min(0).optional().meta({ unit: "s", description: "Estimate, where the shop gives speeds." }),
 });
 
+const percent = z.number().min(0);
+const ink = z.looseObject({
+  max: percent.meta({ description: "The most that lies on a square millimetre, the plates summed, in percent." }),
+  mean: z
+    .looseObject({
+      cyan: percent.meta({ description: "Cyan." }),
+      magenta: percent.meta({ description: "Magenta." }),
+      yellow: percent.meta({ description: "Yellow." }),
+      black: percent.meta({ description: "Black." }),
+    })
+    .meta({ description: "How much of the whole sheet each ink covers, in percent." }),
+});
+
 const sheet = z.looseObject({
   sheet: z.int().min(1).meta({ description: "Number of the sheet, from 1." }),
   stock: words.meta({ description: "The stock, as shop.json names it." }),
@@ -168,6 +181,10 @@ const sheet = z.looseObject({
   yield: share.meta({ description: "Area inside the outlines less openings, over the area of the sheet." }),
   cutLength: length.meta({ description: "Length of all lines that are cut through or partly." }),
   cutting: work.optional().meta({ description: "The cutter's work on one sheet." }),
+  ink: ink
+    .extend({ back: ink.optional().meta({ description: "The same of the back." }) })
+    .optional()
+    .meta({ description: "Ink on the front, on a press of four inks; a spot ink counts as what stands for it." }),
   tolerance: tolerance.optional().meta({ description: "Whether paper can show at a cut edge." }),
 });
 

@@ -102,10 +102,13 @@ const prepareOne = async (task: Task & { do: "prepare" }, parent: Parent): Promi
   const piece = takePiece(task.piece, parent, "artwork");
   const { value, findings } = await prepare(piece, task.press, { cache: maps });
   if (!value) return { findings };
-  const { layers, spots, reach, bleed } = value;
+  const { layers, spots, ink, reach, bleed } = value;
   const laid: SpooledLayer[] = [];
   if (task.keep) for (const layer of layers) laid.push(await layLayer(layer, parent));
-  return { value: { reach, bleed, ...(spots ? { spots } : {}), layers: laid }, findings };
+  return {
+    value: { reach, bleed, ...(spots ? { spots } : {}), ...(task.keep && ink ? { ink } : {}), layers: laid },
+    findings,
+  };
 };
 
 const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => {

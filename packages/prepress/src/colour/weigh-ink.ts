@@ -1,0 +1,101 @@
+import type { PixelGrid, Tile } from "@kitforme/bleed";
+import { type Contour, outlinesBounds, type Outline, type Rect, ringsOf } from "@kitforme/geometry";
+import { INKS } from "./samples.ts";
+
+/** Ink is weighed over squares of this side, as checkInk does. Micrometres. */
+const SQUARE = 1000;
+/** One sample in so many micrometres, both ways. */
+const STEP = 250;
+
+/** Ink of one side of a piece: how much of each plate, and how much lies on every square millimetre. */
+export interface InkMap {
+  /** Drawing space; `across` by `down` squares of a millimetre from its upper left corner. */
+  readonly box: Rect;
+  readonly across: number;
+  readonly down: number;
+  /** Sum of the plates in tenths of a percent, a square each, row by row. */
+  readonly sums: Uint16Array;
+  /** Cyan, magenta, yellow and black: square millimetres that the ink would cover at 100 %. */
+  readonly plates: readonly [c: number, m: number, y: number, k: number];
+}
+
+/** What is painted: the artwork inside the cut, beyond it the tiles of made bleed, and the designer's own where there is none. */
+export interface Painted {
+  readonly grid: PixelGrid;
+  readonly tiles: readonly (Tile | PixelGrid)[];
+  readonly parts: readonly Outline<"drawing">[];
+  readonly reach: readonly Outline<"drawing">[];
+}
+
+/**
+ * Weighs the ink of a side, sampled every quarter of a millimetre. Spot inks count as what stands for them.
+ *
+ * @returns undefined for pixels that are not inks
+ */
+export const weighInk = ({ grid, tiles, parts, reach }: Painted): InkMap | undefined => {
+  if (reach.length === 0 || grid.channels - (grid.alpha ? 1 : 0) !== INKS.cmyk || grid.depth !== 8) return undefined;
+  const box = outlinesBounds(reach);
+  const [across, down] = [Math.ceil(box.width / SQUARE), Math.ceil(box.height / SQUARE)];
+  const weights = new Float64Array(across * down);
+  const plates: [number, number, number, number] = [0, 0, 0, 0];
+  const each = 1 / 2.55 / (SQUARE / STEP) ** 2;
+  const [outer, inner] = [ringsOf(reach), ringsOf(parts)];
+  const pixels = { ...grid, stride: grid.channels, alpha: grid.alpha };
+  for (let y = box.y + STEP / 2; y < box.y + box.height; y += STEP) {
+    const [prints, piece] = [crossings(outer, y), crossings(inner, y)];
+    for (let x = box.x + STEP / 2; x < box.x + box.width; x += STEP) {
+      if (!within(prints, x)) continue;
+      const tile = tiles.length > 0 && !within(piece, x) ? tiles.find(({ box: own }) => holds(own, x, y)) : undefined;
+      const {
+        data,
+        width,
+        height,
+        box: own,
+        stride,
+        alpha,
+      } = tile ? { ...tile, stride: INKS.cmyk, alpha: false } : pixels;
+      if (!holds(own, x, y)) continue;
+      const column = Math.min(width - 1, Math.floor(((x - own.x) / own.width) * width));
+      const row = Math.min(height - 1, Math.floor(((y - own.y) / own.height) * height));
+      const at = (row * width + column) * stride;
+      const cover = alpha ? (data[at + INKS.cmyk] as number) / 255 : 1;
+      let sum = 0;
+      for (let ink = 0; ink < INKS.cmyk; ink++) {
+        const value = (data[at + ink] as number) * cover;
+        plates[ink] = (plates[ink] as number) + value;
+        sum += value;
+      }
+      const square = Math.floor((y - box.y) / SQUARE) * across + Math.floor((x - box.x) / SQUARE);
+      weights[square] = (weights[square] as number) + sum * each;
+    }
+  }
+  const area = (STEP / SQUARE) ** 2 / 255;
+  return {
+    box,
+    across,
+    down,
+    sums: Uint16Array.from(weights, (percent) => Math.round(percent * 10)),
+    plates: plates.map((sum) => Number((sum * area).toFixed(3))) as unknown as InkMap["plates"],
+  };
+};
+
+const holds = ({ x, y, width, height }: Rect, px: number, py: number): boolean =>
+  px >= x && px < x + width && py >= y && py < y + height;
+
+/** Where rings cross a row, ascending. */
+const crossings = (rings: readonly Contour[], y: number): number[] => {
+  const found: number[] = [];
+  for (const ring of rings)
+    for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
+      const [a, b] = [ring[i], ring[j]] as [Contour[number], Contour[number]];
+      if (a.y > y !== b.y > y) found.push(((b.x - a.x) * (y - a.y)) / (b.y - a.y) + a.x);
+    }
+  return found.sort((a, b) => a - b);
+};
+
+/** Inside when an odd number of crossings lies to the left. */
+const within = (row: readonly number[], x: number): boolean => {
+  let count = 0;
+  while (count < row.length && (row[count] as number) <= x) count++;
+  return count % 2 === 1;
+};
