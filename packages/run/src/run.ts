@@ -11,6 +11,7 @@ import { obstructed } from "./obstructed.ts"; //      pieces that marks keep off
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
 import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
 import { recordInput } from "./record-input.ts"; //  what a remake will need
+import { sheetInks } from "./sheet-inks.ts"; //       what lies over what
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
@@ -106,10 +107,11 @@ export const press = async (
     return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop, settings.effort)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, work);
-  const findings = sortFindings([...soFar, ...ganged.findings]);
-  if (hasErrors(findings)) return { findings };
+  const laid = [...soFar, ...ganged.findings];
+  if (hasErrors(laid)) return { findings: sortFindings(laid) };
 
   const sheets = await imposeAll(name, ganged.plans, ready, work);
+  const findings = sortFindings([...laid, ...sheetInks(sheets)]);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
   const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));

@@ -12,6 +12,7 @@ export interface JobFacts {
   "address-letters": { readonly letters: readonly string[] };
   "spot-clash": { readonly spot: string; readonly other: { readonly kit: string; readonly piece: string } | null };
   "slot-ink": { readonly ink: number; readonly limit: number };
+  "sheet-ink": { readonly ink: number; readonly limit: number; readonly sheet: number };
   "tabs-short": { readonly wanted: number; readonly found: number };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
@@ -69,6 +70,11 @@ const JOB_WORDS: Words<JobFacts> = {
     error(
       `The slot's colour is ${Math.round(ink)} % of ink, and the press takes ${Math.round(limit)} %.`,
       "Use less cyan, magenta and yellow: black ink alone is right for small type.",
+    ),
+  "sheet-ink": ({ ink, limit, sheet }) =>
+    warning(
+      `Letters over artwork make ${Math.round(ink)} % of ink on sheet ${sheet}, and the press takes ${Math.round(limit)} %.`,
+      "Put the text where the artwork is lighter, or give it more time to dry.",
     ),
   "tabs-short": ({ wanted, found }) =>
     warning(

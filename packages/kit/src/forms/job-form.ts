@@ -1,3 +1,4 @@
+// Long, because it is one table: every field of job.json with its description.
 import { z } from "zod";
 
 const length = z.number().meta({ unit: "mm" });
@@ -112,10 +113,10 @@ const ink = z.looseObject({
   max: percent.meta({ description: "The most that lies on a square millimetre, the plates summed, in percent." }),
   mean: z
     .looseObject({
-      cyan: percent.meta({ description: "Cyan." }),
-      magenta: percent.meta({ description: "Magenta." }),
-      yellow: percent.meta({ description: "Yellow." }),
-      black: percent.meta({ description: "Black." }),
+      cyan: percent.meta({ description: "Cyan ink." }),
+      magenta: percent.meta({ description: "Magenta ink." }),
+      yellow: percent.meta({ description: "Yellow ink." }),
+      black: percent.meta({ description: "Black ink." }),
     })
     .meta({ description: "How much of the whole sheet each ink covers, in percent." }),
 });

@@ -1,0 +1,74 @@
+// How much ink lies on a sheet: against plain geometry, and against the plates that Ghostscript makes of the print PDF.
+import { inkOfSheet, writePrint } from "@kitforme/files";
+import { mm } from "@kitforme/geometry";
+import { outputProfile, prepare, type PreparedPiece } from "@kitforme/prepress";
+import { beforeAll, describe, expect, it } from "vitest";
+import { drawing, file, page, piece, press } from "../prepress/artwork-samples.ts";
+import { has, plates } from "../support/oracle.ts";
+import { placed, sheetOf, words } from "../support/sheets.ts";
+
+/** A square of 20 mm: solid inks below, and a paler stripe over its upper half; 2 mm of bleed. */
+let solid: PreparedPiece;
+let drawnSquare: PreparedPiece;
+beforeAll(async () => {
+  const bytes = await page("1 .5 0 .2 k -9 -9 99 99 re f 0 .1 .4 0 k -9 28.3465 99 99 re f");
+  const one = await prepare(piece(file("pdf", bytes)), press());
+  const two = await prepare(piece(drawing('<rect x="-5" y="-5" width="30" height="30" fill="#2277aa"/>')), press());
+  if (!one.value || !two.value) throw new Error("the squares are good");
+  [solid, drawnSquare] = [one.value, two.value];
+});
+
+const SHEET = { width: mm(60), height: mm(60), marks: [], inks: [] };
+
+describe("the ink of a sheet", () => {
+  it("is each plate's area over the sheet's, and the sum where most lies", () => {
+    const ink = inkOfSheet(sheetOf([placed(1, solid, 0, [20, 40], [])], SHEET), "front");
+    // 24 x 12 mm in each half, its bleed included, on 60 x 60 mm.
+    const half = (100 * 24 * 12) / 3600;
+    expect(ink?.mean.cyan).toBeCloseTo(half, 0);
+    expect(ink?.mean.magenta).toBeCloseTo(0.5 * half + 0.1 * half, 0);
+    expect(ink?.mean.yellow).toBeCloseTo(0.4 * half, 0);
+    expect(ink?.mean.black).toBeCloseTo(0.2 * half, 0);
+    expect(ink?.max).toBeCloseTo(170, -0.5);
+  });
+
+  it("adds black letters to what lies under them, for they overprint; others knock it out", () => {
+    const withWords = (ink: Parameters<typeof words>[4]) =>
+      inkOfSheet(sheetOf([placed(1, solid, 0, [20, 40], [], [words("MMMM", 2, 18, 24, ink)])], SHEET), "front");
+    const bare = inkOfSheet(sheetOf([placed(1, solid, 0, [20, 40], [])], SHEET), "front");
+    const black = withWords({ space: "cmyk", c: 0, m: 0, y: 0, k: 1 });
+    expect(black?.max).toBeGreaterThan((bare?.max ?? 0) + 20);
+    expect(black?.max).toBeLessThan(270);
+    expect(withWords({ space: "cmyk", c: 0, m: 1, y: 0, k: 0 })?.max).toBeLessThan(175);
+  });
+
+  it("is nothing where it is not printed, and is not said of a press without four inks", () => {
+    expect(inkOfSheet(sheetOf([], SHEET), "front")).toEqual({
+      max: 0,
+      mean: { cyan: 0, magenta: 0, yellow: 0, black: 0 },
+    });
+    const sheet = sheetOf([placed(1, solid, 0, [20, 40], [])], SHEET);
+    expect(inkOfSheet({ ...sheet, stock: { ...sheet.stock, press: press("rgb") } }, "front")).toBeUndefined();
+    expect(inkOfSheet(sheet, "back")).toBeUndefined();
+  });
+
+  it.runIf(has("gs"))(
+    "agrees with the plates of the print PDF within half a percent (oracle: Ghostscript tiffsep)",
+    async () => {
+      const text = words("MMMM", 2, 18, 24);
+      const sheet = sheetOf(
+        [placed(1, solid, 90, [5, 25], [], [text]), placed(2, drawnSquare, 0, [32, 55], [])],
+        SHEET,
+      );
+      const made = plates(await writePrint(sheet, { title: "Ink", profile: outputProfile(press()) }), 144);
+      const ink = inkOfSheet(sheet, "front");
+      for (const plate of ["Cyan", "Magenta", "Yellow", "Black"] as const) {
+        const data = made[plate]?.data ?? new Uint8Array();
+        const mean = data.reduce((sum, value) => sum + 255 - value, 0) / data.length / 2.55;
+        const ours = ink?.mean[plate.toLowerCase() as "cyan"] ?? Number.NaN;
+        expect(mean).toBeGreaterThan(1);
+        expect(Math.abs(ours - mean), `${plate}: ${ours} and ${mean}`).toBeLessThan(0.5);
+      }
+    },
+  );
+});
