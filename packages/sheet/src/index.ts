@@ -1,3 +1,4 @@
+export { type CodeModule, codeModules } from "./code-modules.ts";
 export * from "./field.ts";
 export { type Fit, type FitModel, fitSheet } from "./fit/fit-sheet.ts";
 export type { Place } from "./fit/solve.ts";

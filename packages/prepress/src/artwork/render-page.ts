@@ -59,3 +59,28 @@ export async function renderPage(bytes: Uint8Array, index: number, options: Rend
   if ("refusal" in drawn) throw new Error(`page ${index + 1} cannot be drawn: ${drawn.refusal}`);
   return drawn.value;
 }
+
+/** A page of ours with several regions of it drawn; the page is opened once. */
+export interface PageRegions {
+  /** Size of the page as its file states it, points. */
+  readonly page: { readonly width: number; readonly height: number };
+  /** Pages of the document. */
+  readonly count: number;
+  readonly rasters: readonly PageRaster[];
+}
+
+/** Draws several regions of one page of a PDF of ours: what is not asked for is not drawn. See `renderPage`. */
+export async function renderRegions(
+  bytes: Uint8Array,
+  index: number,
+  { width, height, transparent = false }: Pick<RenderOptions, "width" | "height" | "transparent">,
+  regions: readonly NonNullable<RenderOptions["region"]>[],
+): Promise<PageRegions> {
+  const drawn = await withPage(bytes, index, (page) => ({
+    page: { width: page.width, height: page.height },
+    count: page.count,
+    rasters: regions.map((region) => drawPage(page, { width, height, transparent, region })),
+  }));
+  if ("refusal" in drawn) throw new Error(`page ${index + 1} cannot be drawn: ${drawn.refusal}`);
+  return drawn.value;
+}

@@ -1,0 +1,186 @@
+// One walk over the pixels of a sheet is one thing, though it is long.
+import { apply, type Matrix, multiply, outlinesBounds, type Rect } from "@kitforme/geometry";
+import type { Press } from "@kitforme/kit";
+import type { Placed, Sheet } from "@kitforme/sheet";
+import { markWindow } from "./prove-marks.ts";
+import type { ProofFault } from "./fault.ts";
+import { inverse } from "./inverse.ts";
+import type { Reference, References } from "./reference.ts";
+import { darkness, pointOf, type Seen } from "./seen.ts";
+
+/** Levels of 255 that two drawings of one picture may differ by beyond their neighbours': turned pictures are sampled anew. */
+const LEVELS = 28;
+/** Faults are counted in cells of so many pixels (1 mm); so many wrong ones of 36 are no accident of sampling. */
+const CELL = 6;
+const MANY = 5;
+/** What lies so near to words is left to the proof of the words, micrometres. */
+const AROUND_WORDS = 400;
+
+/** How a placement lies on a page. */
+export const onPage = (sheet: Sheet, { matrix }: Placed, side: "front" | "back"): Matrix =>
+  side === "back" && sheet.back ? multiply(sheet.back.matrix, matrix) : matrix;
+
+/** What prints on a side of a placement besides its artwork. */
+const sideOf = <T extends { readonly side?: "back" }>(all: readonly T[] = [], side: "front" | "back"): readonly T[] =>
+  all.filter((one) => (one.side ?? "front") === side);
+
+/** The reference of a placement's side. */
+export const referenceOf = (
+  { prepared, pictures }: Placed,
+  press: Press,
+  side: "front" | "back",
+  references: References,
+): Promise<Reference> => references.of(prepared, press, side, sideOf(pictures, side));
+
+/**
+ * The printed page laid over what every piece on it is to look like: ink that is missing or another, at its place; and ink
+ * where none belongs, as a printed line of the cutter's.
+ */
+export const provePicture = async (
+  sheet: Sheet,
+  press: Press,
+  side: "front" | "back",
+  seen: Seen,
+  references: References,
+): Promise<ProofFault[]> => {
+  const faults: ProofFault[] = [];
+  const covered = new Uint8Array(seen.width * seen.height);
+  for (const placed of sheet.placed) {
+    const face = side === "back" ? placed.prepared.back : placed.prepared;
+    if (!face) continue;
+    const reference = await referenceOf(placed, press, side, references);
+    const words = sideOf(placed.texts, side);
+    const cell = compare(
+      seen,
+      reference,
+      onPage(sheet, placed, side),
+      placed,
+      words.map(({ box, rim }) => grown(box, AROUND_WORDS + (rim?.width ?? 0))),
+      covered,
+    );
+    if (!cell) continue;
+    const { kit, piece } = placed.prepared.piece;
+    const what = `place ${placed.number} (${kit}, ${piece}) does not look like its artwork with its bleed`;
+    faults.push({ check: "print", what, at: pointOf(seen, cell.column, cell.row) });
+  }
+  const inks = side === "back" ? (sheet.back?.inks ?? []) : sheet.inks;
+  const own = [
+    ...inks.map(({ outlines }) => boundsOfData(outlines)),
+    ...(side === "back" ? [] : sheet.marks.map((mark) => markWindow(mark, 0))),
+  ];
+  for (const rect of own) cover(seen, rect, covered);
+  const stray = cells(seen, (i) => covered[i] === 0 && darkness(seen.data, 4 * i) > 0.1);
+  if (stray)
+    faults.push({
+      check: "print",
+      what: "there is ink where nothing is to print",
+      at: pointOf(seen, stray.column, stray.row),
+    });
+  return faults;
+};
+
+const grown = ({ x, y, width, height }: Rect, by: number): Rect => ({
+  x: x - by,
+  y: y - by,
+  width: width + 2 * by,
+  height: height + 2 * by,
+});
+
+const boundsOfData = (outlines: string): Rect => {
+  const numbers = (outlines.match(/-?[\d.]+(?:e-?\d+)?/g) ?? []).map(Number);
+  const [xs, ys] = [numbers.filter((_, i) => i % 2 === 0), numbers.filter((_, i) => i % 2 === 1)];
+  const least = (all: readonly number[]): number => all.reduce((a, b) => Math.min(a, b), Infinity);
+  const most = (all: readonly number[]): number => all.reduce((a, b) => Math.max(a, b), -Infinity);
+  if (numbers.length === 0) return { x: 0, y: 0, width: 0, height: 0 };
+  return grown({ x: least(xs), y: least(ys), width: most(xs) - least(xs), height: most(ys) - least(ys) }, 300);
+};
+
+const cover = (seen: Seen, rect: Rect, covered: Uint8Array): void => {
+  const columns = [rect.x, rect.x + rect.width].map((x) => x * seen.scale[0] - seen.left);
+  const rows = [rect.y + rect.height, rect.y].map((y) => (seen.pageHeight - y) * seen.scale[1] - seen.top);
+  const [from, to] = [Math.max(0, Math.floor(columns[0] ?? 0)), Math.min(seen.width, Math.ceil(columns[1] ?? 0))];
+  for (let row = Math.max(0, Math.floor(rows[0] ?? 0)); row < Math.min(seen.height, rows[1] ?? 0); row++)
+    if (to > from) covered.fill(1, row * seen.width + from, row * seen.width + to);
+};
+
+/** The worst cell of a placement, where its print is not what it is to be; marks as covered what it may print on. */
+const compare = (
+  seen: Seen,
+  { width, height, toPixels, low, high, reach }: Reference,
+  matrix: Matrix,
+  { prepared }: Placed,
+  words: readonly Rect[],
+  covered: Uint8Array,
+): { readonly column: number; readonly row: number } | undefined => {
+  const { x, y, width: w, height: h } = grown(outlinesBounds(prepared.reach), 600);
+  const toSeen = multiply(
+    [seen.scale[0], 0, 0, -seen.scale[1], -seen.left, seen.pageHeight * seen.scale[1] - seen.top],
+    matrix,
+  );
+  const corners = [
+    [x, y],
+    [x + w, y],
+    [x, y + h],
+    [x + w, y + h],
+  ].map(([u, v]) => apply(toSeen, u as number, v as number));
+  const [us, vs] = [corners.map(([u]) => u), corners.map(([, v]) => v)];
+  const columns = [Math.max(0, Math.floor(Math.min(...us))), Math.min(seen.width, Math.ceil(Math.max(...us)))] as const;
+  const rows = [Math.max(0, Math.floor(Math.min(...vs))), Math.min(seen.height, Math.ceil(Math.max(...vs)))] as const;
+  const back = inverse(toSeen);
+  const [a, b, c, d, e, f] = multiply(toPixels, back);
+  const across = Math.ceil((columns[1] - columns[0]) / CELL);
+  const wrong = new Uint16Array(across * Math.ceil((rows[1] - rows[0]) / CELL));
+  for (let row = rows[0]; row < rows[1]; row++)
+    for (let column = columns[0]; column < columns[1]; column++) {
+      const u = Math.floor(a * (column + 0.5) + c * (row + 0.5) + e);
+      const v = Math.floor(b * (column + 0.5) + d * (row + 0.5) + f);
+      if (u < 1 || v < 1 || u >= width - 1 || v >= height - 1) continue;
+      const at = v * width + u;
+      if (
+        reach[at] === 0 &&
+        reach[at - 1] === 0 &&
+        reach[at + 1] === 0 &&
+        reach[at - width] === 0 &&
+        reach[at + width] === 0
+      )
+        continue;
+      covered[row * seen.width + column] = 1;
+      if (reach[at] === 0) continue;
+      const of = (row * seen.width + column) * 4;
+      let off = false;
+      for (let k = 0; k < 3; k++) {
+        const value = seen.data[of + k] as number;
+        off ||= value < (low[3 * at + k] as number) - LEVELS || value > (high[3 * at + k] as number) + LEVELS;
+      }
+      if (!off) continue;
+      if (words.length > 0) {
+        const [px, py] = apply(back, column + 0.5, row + 0.5);
+        if (words.some((r) => px > r.x && px < r.x + r.width && py > r.y && py < r.y + r.height)) continue;
+      }
+      const cell = Math.floor((row - rows[0]) / CELL) * across + Math.floor((column - columns[0]) / CELL);
+      wrong[cell] = (wrong[cell] ?? 0) + 1;
+    }
+  return worstOf(wrong, across, columns[0], rows[0]);
+};
+
+const worstOf = (wrong: Uint16Array, across: number, left: number, top: number) => {
+  let [worst, most] = [-1, MANY - 1];
+  wrong.forEach((count, i) => {
+    if (count > most) [worst, most] = [i, count];
+  });
+  if (worst < 0) return undefined;
+  return { column: left + ((worst % across) + 0.5) * CELL, row: top + (Math.floor(worst / across) + 0.5) * CELL };
+};
+
+/** The worst cell of the whole page by a test of pixels. */
+const cells = ({ width, height }: Seen, test: (i: number) => boolean) => {
+  const across = Math.ceil(width / CELL);
+  const wrong = new Uint16Array(across * Math.ceil(height / CELL));
+  for (let row = 0; row < height; row++)
+    for (let column = 0; column < width; column++)
+      if (test(row * width + column)) {
+        const cell = Math.floor(row / CELL) * across + Math.floor(column / CELL);
+        wrong[cell] = (wrong[cell] ?? 0) + 1;
+      }
+  return worstOf(wrong, across, 0, 0);
+};

@@ -1,0 +1,139 @@
+import { apply, inset, matrixOf, type Matrix, mm, multiply, outlinesBounds, ringsOf } from "@kitforme/geometry";
+import type { Press } from "@kitforme/kit";
+import { type Ink, outputProfile, type PreparedPiece, type SetPicture } from "@kitforme/prepress";
+import { writePrint } from "../print.ts";
+import { fillRings } from "./fill-rings.ts";
+import { paperBeyond } from "./paper-beyond.ts";
+import { lookAt } from "./seen.ts";
+
+/** One side of a piece as it is to look, without its texts: its own picture and bleed, at the sight of the proof. */
+export interface Reference {
+  readonly width: number;
+  readonly height: number;
+  /** Drawing (micrometres) to pixels from the top-left corner. */
+  readonly toPixels: Matrix;
+  /** RGB on paper of each pixel, and the least and the most of it and its eight neighbours: turned pixels fall between others. */
+  readonly colour: Uint8Array;
+  readonly low: Uint8Array;
+  readonly high: Uint8Array;
+  /** 1 where the piece may print. */
+  readonly reach: Uint8Array;
+  /** Least distance beyond a cut at which paper shows where there is ink within it, and where; micrometres. */
+  readonly paper: { readonly by: number; readonly at?: { readonly x: number; readonly y: number } };
+}
+
+const AROUND = mm(1);
+/** Bytes of references kept for the next sheet. */
+const MOST_BYTES = 96 * 2 ** 20;
+
+/** References of a job's pieces: each is drawn once, from a print PDF that holds nothing else. */
+export class References {
+  readonly #kept = new Map<string, { readonly prepared: PreparedPiece; readonly made: Promise<Reference> }>();
+  readonly #inks = new Map<string, Promise<readonly [number, number, number]>>();
+  #bytes = 0;
+
+  /** @param pictures the buyer's, for a piece that has any */
+  of(
+    prepared: PreparedPiece,
+    press: Press,
+    side: "front" | "back",
+    pictures: readonly SetPicture[],
+  ): Promise<Reference> {
+    const { kit, piece } = prepared.piece;
+    if (pictures.length > 0) return draw(prepared, press, side, pictures);
+    const key = JSON.stringify([kit, piece, side]);
+    const known = this.#kept.get(key);
+    if (known?.prepared === prepared) return known.made;
+    const made = draw(prepared, press, side, []);
+    this.#kept.set(key, { prepared, made });
+    void made.then(
+      ({ colour }) => {
+        this.#bytes += colour.length * 3.3;
+        if (this.#bytes > MOST_BYTES) this.#kept.clear();
+        if (this.#bytes > MOST_BYTES) this.#bytes = 0;
+      },
+      () => this.#kept.delete(key),
+    );
+    return made;
+  }
+
+  /** How an ink looks on paper, RGB. */
+  colourOf(ink: Ink, press: Press): Promise<readonly [number, number, number]> {
+    const key = JSON.stringify([ink, press.colour]);
+    const known = this.#inks.get(key) ?? swatch(ink, press);
+    this.#inks.set(key, known);
+    return known;
+  }
+}
+
+const swatch = async (ink: Ink, press: Press): Promise<readonly [number, number, number]> => {
+  const size = { width: mm(2), height: mm(2) };
+  const outlines = "M 0 0 L 2000 0 L 2000 2000 L 0 2000 Z";
+  const sheet = { ...size, stock: { stock: "swatch", press }, placed: [], inks: [{ outlines, ink }], marks: [] };
+  const print = await writePrint(sheet, { title: "swatch", profile: outputProfile(press) });
+  const [part] = (await lookAt(print, 0, size, [{ x: 0, y: 0, ...size }])).parts;
+  const at = part ? (Math.floor(part.height / 2) * part.width + Math.floor(part.width / 2)) * 4 : 0;
+  return [part?.data[at] ?? 0, part?.data[at + 1] ?? 0, part?.data[at + 2] ?? 0];
+};
+
+const draw = async (
+  prepared: PreparedPiece,
+  press: Press,
+  side: "front" | "back",
+  pictures: readonly SetPicture[],
+): Promise<Reference> => {
+  const box = inset(outlinesBounds(prepared.reach), -AROUND);
+  const matrix = matrixOf({ degrees: 0, e: -box.x, f: box.y + box.height });
+  const behind: Matrix = [-1, 0, 0, 1, box.width, 0];
+  const placed = { number: 1, prepared, wording: {}, texts: [], pictures, turn: 0, matrix, serves: [] };
+  const sheet = {
+    stock: { stock: prepared.piece.stock, press },
+    ...{ width: box.width, height: box.height, placed: [placed], inks: [], marks: [] },
+    ...(side === "back" ? { back: { matrix: behind, slug: "", inks: [] } } : {}),
+  };
+  const print = await writePrint(sheet, { title: "reference", profile: outputProfile(press) });
+  const whole = { x: 0, y: 0, width: box.width, height: box.height };
+  const [part] = (await lookAt(print, side === "back" ? 1 : 0, box, [whole], true)).parts;
+  if (!part) throw new Error("a page without a part");
+  const { width, height, data, scale } = part;
+  const onPage = side === "back" ? multiply(behind, matrix) : matrix;
+  const toPixels = multiply([scale[0], 0, 0, -scale[1], 0, box.height * scale[1]], onPage);
+  const count = width * height;
+  const colour = new Uint8Array(count * 3);
+  for (let i = 0; i < count; i++) {
+    const alpha = (data[4 * i + 3] as number) / 255;
+    for (let c = 0; c < 3; c++) colour[3 * i + c] = Math.round(255 - alpha * (255 - (data[4 * i + c] as number)));
+  }
+  const reach = new Uint8Array(count);
+  const rings = ringsOf(prepared.reach).map((ring) => ring.map((p) => apply(toPixels, p.x, p.y)));
+  fillRings(rings, { width, height, rule: "evenodd" }, (row, from, to) => {
+    reach.fill(1, row * width + from, row * width + to);
+  });
+  const paper = paperBeyond(prepared.piece.parts, press.bleed + AROUND, (x, y) => {
+    const [u, v] = apply(toPixels, x, y).map(Math.floor) as [number, number];
+    return u >= 0 && v >= 0 && u < width && v < height && (data[4 * (v * width + u) + 3] as number) >= 128;
+  });
+  const [low, high] = [extreme(colour, width, height, Math.min), extreme(colour, width, height, Math.max)];
+  return { width, height, toPixels, colour, low, high, reach, paper };
+};
+
+/** The least or the most of each value and its neighbours, rows first and then columns. */
+const extreme = (colour: Uint8Array, width: number, height: number, of: (a: number, b: number) => number) => {
+  const across = new Uint8Array(colour.length);
+  const all = new Uint8Array(colour.length);
+  const stride = width * 3;
+  for (let i = 0; i < colour.length; i++) {
+    const column = i % stride;
+    let value = colour[i] as number;
+    if (column >= 3) value = of(value, colour[i - 3] as number);
+    if (column < stride - 3) value = of(value, colour[i + 3] as number);
+    across[i] = value;
+  }
+  for (let i = 0; i < colour.length; i++) {
+    let value = across[i] as number;
+    if (i >= stride) value = of(value, across[i - stride] as number);
+    if (i < stride * (height - 1)) value = of(value, across[i + stride] as number);
+    all[i] = value;
+  }
+  return all;
+};
