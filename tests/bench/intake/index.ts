@@ -1,0 +1,64 @@
+// How many orders a second the server takes by HTTP, each a PUT of its own, shop and kits frozen: npm run bench:intake [-- ORDERS]
+// The server runs in this process, who asks in it too: both share the processor that is measured.
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { Agent, request } from "node:http";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { startServe } from "@kitforme/serve";
+import { redisHere } from "../../support/redis-server.ts";
+import { smallShop } from "../../support/small-shop.ts";
+
+const COUNT = Number(process.argv[2] ?? 3_000);
+const AT_ONCE = 32;
+const shop = smallShop(mkdtempSync(join(tmpdir(), "kitforme-intake-")));
+const token = "t".repeat(40);
+const tokens = join(shop.root, "tokens");
+writeFileSync(tokens, `bench ${token}\n`);
+mkdirSync(shop.out);
+const { url: redis, child } = await redisHere();
+const serving = await startServe({
+  house: { shop: shop.shop, kits: shop.kits, out: shop.out },
+  redis,
+  prefix: "intake",
+  host: "127.0.0.1",
+  port: 0,
+  tokens,
+  effort: "quick",
+  rate: 1_000_000,
+});
+while (serving.trouble() !== undefined) await new Promise((r) => void setTimeout(r, 20));
+const { hostname, port } = new URL(serving.url);
+const agent = new Agent({ keepAlive: true, maxSockets: AT_ONCE });
+const put = (name: string): Promise<number> =>
+  new Promise((resolve, reject) => {
+    const headers = { authorization: `Bearer ${token}`, "content-type": "application/json" };
+    const asked = request({ agent, hostname, port, method: "PUT", path: `/orders/${name}`, headers }, (response) => {
+      response.resume().once("end", () => resolve(response.statusCode ?? 0));
+    });
+    asked.once("error", reject);
+    asked.end(JSON.stringify({ order: name, lines: [{ kit: "tag", quantity: 1, texts: [{ name: "Aino" }] }] }));
+  });
+let next = 0;
+const waits: number[] = [];
+const start = performance.now();
+await Promise.all(
+  Array.from({ length: AT_ONCE }, async () => {
+    while (next < COUNT) {
+      const asked = performance.now();
+      const status = await put(`H-${next++}`);
+      if (status !== 201) throw new Error(`answered ${status}`);
+      waits.push(performance.now() - asked);
+    }
+  }),
+);
+const seconds = (performance.now() - start) / 1_000;
+waits.sort((a, b) => a - b);
+const at = (share: number): string => (waits[Math.floor(waits.length * share)] ?? 0).toFixed(0);
+console.log(
+  `${COUNT} orders in ${seconds.toFixed(1)} s: ${(COUNT / seconds).toFixed(0)} a second; answered in ${at(0.5)} ms (median), ${at(0.99)} ms (99 of 100)`,
+);
+agent.destroy();
+await serving.stop();
+child.kill("SIGKILL");
+rmSync(shop.root, { recursive: true, force: true });
+process.exit(0);
