@@ -57,6 +57,7 @@ const input = {
 
 interface EstimateJson {
   readonly job: string;
+  readonly ink?: Readonly<Record<string, number>>;
   readonly cutting: { readonly length: Readonly<Record<string, number>>; readonly seconds: number };
   readonly orders: readonly { readonly area: number; readonly way: number; readonly price: number }[];
   readonly price: { readonly rows: readonly { readonly amount: number }[]; readonly total: number };
@@ -64,6 +65,8 @@ interface EstimateJson {
 interface JobJson {
   readonly sheets: readonly {
     readonly run: number;
+    readonly size: readonly [number, number];
+    readonly ink?: { readonly mean: Readonly<Record<string, number>> };
     readonly files: { readonly cut: { readonly svg: string; readonly hpgl: string } };
   }[];
 }
@@ -85,7 +88,10 @@ describe("an estimate without a sheet", () => {
     const { estimate, findings } = await estimateJob(input, store, { effort: "quick" });
     expect(findings.filter((f) => f.level === "error")).toEqual([]);
     if (!estimate) throw new Error("no estimate");
-    expect(JSON.parse(JSON.stringify(estimateJson(made.job, estimate)))).toEqual(made);
+    // It opens no picture: only the ink is not known.
+    const { ink, ...rest } = made;
+    expect(JSON.parse(JSON.stringify(estimateJson(made.job, estimate)))).toEqual(rest);
+    expect(Object.keys(ink ?? {})).toEqual(["cyan", "magenta", "yellow", "black"]);
   });
 });
 
@@ -97,6 +103,17 @@ describe("the sums of a job", () => {
     expect(cents(made.price.rows.map((r) => r.amount))).toBe(cents([made.price.total]));
     expect(made.orders.reduce((sum, o) => sum + o.area, 0)).toBeCloseTo(1, 5);
     expect(made.orders.reduce((sum, o) => sum + o.way, 0)).toBeCloseTo(1, 5);
+  });
+
+  it("of ink are the means of the sheets times their area and run", () => {
+    for (const [plate, area] of Object.entries(made.ink ?? {})) {
+      const sum = job.sheets.reduce(
+        (t, { run: times, size: [w, h], ink }) => t + ((ink?.mean[plate] ?? 0) / 100) * w * h * times,
+        0,
+      );
+      expect(area).toBeCloseTo(sum, 2);
+    }
+    expect(made.ink?.["magenta"]).toBeGreaterThan(1000);
   });
 
   it("of metres are those of the cut files as written, within 0.1 %", () => {

@@ -9,7 +9,7 @@ const rounded = (value: number, places: number): number => Number(value.toFixed(
  * const { estimate } = await estimateJob({ shop, orders: [order] }, kitsIn("kits"));
  * if (estimate) console.log(JSON.stringify(estimateJson("", estimate)));
  */
-export const estimateJson = (job: string, { cutting, paper, orders, price, ...rest }: Estimate): object => ({
+export const estimateJson = (job: string, { cutting, paper, ink, orders, price, ...rest }: Estimate): object => ({
   job,
   ...rest,
   paper: paper.map((p) => ({ ...p, area: rounded(p.area, 3), waste: rounded(p.waste, 3) })),
@@ -19,6 +19,7 @@ export const estimateJson = (job: string, { cutting, paper, orders, price, ...re
     lifts: cutting.lifts,
     ...(cutting.seconds === undefined ? {} : { seconds: rounded(cutting.seconds, 1) }),
   },
+  ...(ink ? { ink: Object.fromEntries(Object.entries(ink).map(([plate, area]) => [plate, rounded(area, 3)])) } : {}),
   orders: orders.map((o) => ({ ...o, area: rounded(o.area, 6), way: rounded(o.way, 6) })),
   ...(price ? { price: { ...price, rows: price.rows.map((row) => ({ ...row, count: rounded(row.count, 4) })) } } : {}),
   units: { length: "mm", area: "mm2", time: "s" },

@@ -1,4 +1,5 @@
 import { outlinesArea } from "@kitforme/geometry";
+import { inkOfSheet } from "@kitforme/files";
 import { OPERATIONS, type Prices } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
 import { type Load, loadsOf } from "./loads-of.ts";
@@ -13,6 +14,9 @@ interface PaperUsed {
   /** Outside the placed outlines. */
   readonly waste: number;
 }
+
+const PLATES = ["cyan", "magenta", "yellow", "black"] as const;
+type Plate = (typeof PLATES)[number];
 
 /** One row of the price as a person reads it. */
 export interface PriceRow extends Pick<Row, "what" | "stock" | "count" | "each"> {
@@ -31,6 +35,11 @@ export interface Estimate {
     /** Left out where a cutter of the job has no speeds. */
     readonly seconds?: number;
   };
+  /**
+   * What is taken of each ink: square millimetres that it would cover at 100 %, as job.json has it of every sheet. Left out where a
+   * picture was not weighed: in an estimate that opens none, and on presses that do not print in inks.
+   */
+  readonly ink?: Readonly<Record<Plate, number>>;
   readonly orders: readonly {
     readonly order: string;
     /** Shares of the area of all pieces and of the way under the tool, 0 to 1. */
@@ -64,6 +73,7 @@ export const estimateOf = (sheets: readonly Sheet[], orders: readonly string[], 
   );
   const timed = sheets.every((s) => s.work.seconds !== undefined);
   const rows = prices ? priceRows(sheets, orders, prices) : [];
+  const ink = inkOf(sheets);
   const taken = sheets.map(loadsOf);
   const loads = orders.map((order, i) => ({
     order,
@@ -81,6 +91,7 @@ export const estimateOf = (sheets: readonly Sheet[], orders: readonly string[], 
       lifts: sum((s) => s.work.lifts),
       ...(timed ? { seconds: sum((s) => s.work.seconds ?? 0) } : {}),
     },
+    ...(ink ? { ink } : {}),
     orders: loads.map((load) => ({
       order: load.order,
       area: area > 0 ? load.area / area : 0,
@@ -125,3 +136,20 @@ const paperOf = (sheets: readonly Sheet[]): PaperUsed[] =>
     const used = sum((s) => s.placed.reduce((t, p) => t + outlinesArea(p.prepared.piece.parts) / 1e6, 0));
     return { stock, title: own[0]?.stock.title ?? stock, sheets: sum(() => 1), area, waste: area - used };
   });
+
+/** Ink by plate over all sheets of the run, fronts and backs, from the means of the sheets. */
+const inkOf = (sheets: readonly Sheet[]): Estimate["ink"] => {
+  const sums = { cyan: 0, magenta: 0, yellow: 0, black: 0 };
+  const printed = sheets.filter(({ stock }) => stock.press);
+  for (const sheet of printed) {
+    const weighed = sheet.placed.every(
+      ({ prepared: { piece, ink, back } }) => (!piece.artwork || ink) && (!piece.back?.artwork || back?.ink),
+    );
+    const front = inkOfSheet(sheet, "front");
+    if (!weighed || !front) return undefined;
+    const area = ((sheet.width * sheet.height) / 1e6) * sheet.run;
+    for (const side of [front, inkOfSheet(sheet, "back")])
+      for (const plate of PLATES) sums[plate] += ((side?.mean[plate] ?? 0) / 100) * area;
+  }
+  return printed.length > 0 ? sums : undefined;
+};
