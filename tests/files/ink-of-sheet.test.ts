@@ -42,6 +42,18 @@ describe("the ink of a sheet", () => {
     expect(withWords({ space: "cmyk", c: 0, m: 1, y: 0, k: 0 })?.max).toBeLessThan(175);
   });
 
+  it("counts the marks of the front by their area in black", () => {
+    const marks = [
+      { at: { x: mm(10), y: mm(10) }, shape: "disc", size: mm(5) },
+      { at: { x: mm(50), y: mm(10) }, shape: "square", size: mm(5) },
+      { at: { x: mm(50), y: mm(50) }, shape: "cross", size: mm(5) },
+    ] as const;
+    const ink = inkOfSheet(sheetOf([], { ...SHEET, marks }), "front");
+    // A cross of 5 mm with arms of 1 mm covers 9 mm2.
+    expect(ink?.mean.black).toBeCloseTo((100 * (Math.PI * 2.5 ** 2 + 25 + 9)) / 3600, 2);
+    expect(ink?.max).toBe(100);
+  });
+
   it("is nothing where it is not printed, and is not said of a press without four inks", () => {
     expect(inkOfSheet(sheetOf([], SHEET), "front")).toEqual({
       max: 0,

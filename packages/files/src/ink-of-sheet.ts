@@ -1,6 +1,7 @@
-import { type Ink, type InkMap, type SetText } from "@kitforme/prepress";
-import type { Sheet } from "@kitforme/sheet";
+import { BLACK, type Ink, type InkMap, type SetText } from "@kitforme/prepress";
+import type { Mark, Sheet } from "@kitforme/sheet";
 import { areaOfPath } from "./area-of-path.ts";
+import { markShape } from "./mark.ts";
 
 /** Ink of one side of a sheet, in percent. */
 export interface SheetInk {
@@ -34,6 +35,11 @@ export const inkOfSheet = (sheet: Sheet, side: "front" | "back"): SheetInk | und
     add(plates, one.ink, areaOfPath(one.outlines));
     max = Math.max(max, 100 * sum(valuesOf(one.ink)));
   }
+  // Marks are for the cutter, which sees the front.
+  for (const mark of side === "front" ? sheet.marks : []) {
+    add(plates, BLACK, areaOfMark(mark));
+    max = Math.max(max, 100);
+  }
   const whole = (sheet.width / 1000) * (sheet.height / 1000);
   const [cyan, magenta, yellow, black] = plates.map((area) => Number(((100 * area) / whole).toFixed(2))) as Plates;
   return { max: Number(max.toFixed(1)), mean: { cyan, magenta, yellow, black } };
@@ -60,6 +66,13 @@ const underLetters = ({ outlines, ink, box }: SetText, under: InkMap | undefined
       most = Math.max(most, (over ? below : below * (1 - cover)) + cover * own);
     }
   return most;
+};
+
+/** Square millimetres. */
+const areaOfMark = (mark: Mark): number => {
+  const shape = markShape(mark);
+  if (shape.kind === "circle") return Math.PI * (shape.radius / 1000) ** 2;
+  return areaOfPath(`M${shape.points.map(({ x, y }) => `${x} ${y}`).join("L")}Z`);
 };
 
 const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0);
