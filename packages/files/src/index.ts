@@ -19,5 +19,8 @@ export { writeFlaws } from "./preview/write-flaws.ts";
 export { writePreview } from "./preview/write-preview.ts";
 export * from "./print.ts";
 export * from "./proof.ts";
+export { type ProofFault, sayFaults } from "./prove/fault.ts";
+export { proveSheet, type SheetProof, type WrittenSheet } from "./prove/prove-sheet.ts";
+export { References } from "./prove/reference.ts";
 export { drawProof } from "./proof/draw-proof.ts";
 export { proofThread, type ProofThread } from "./proof/proof-thread.ts";

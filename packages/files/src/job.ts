@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import type { Assembly, CutFormat, Finding, Join, Order } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
+import type { SheetProof } from "./prove/prove-sheet.ts";
 
 /** A file of the job folder: enough to find it and to know it again. */
 export interface JobFile {
@@ -23,6 +24,8 @@ export interface JobSheet {
   };
   /** Whether paper can show at a cut edge, as prepress states it in micrometres. */
   readonly tolerance?: ToleranceStatement;
+  /** How its written files stood the proof; absent where the shop wants none. */
+  readonly proof?: SheetProof;
 }
 
 /** A whole job, when everything but its papers and its manifest is written. */

@@ -3,6 +3,7 @@ import type { Um } from "@kitforme/geometry";
 import type { Cutter } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
 import type { CuttingWork, Placed, Sheet } from "@kitforme/sheet";
+import type { SheetProof } from "./prove/prove-sheet.ts";
 import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
 
 /**
@@ -36,7 +37,7 @@ const rounded = (value: number, places: number): number => Number(value.toFixed(
 /** Whole micrometres are exact in three decimals. */
 const length = (um: Um): number => rounded(um / 1000, 3);
 
-const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
+const sheetJson = ({ sheet, files, tolerance, proof }: JobSheet): object => ({
   sheet: sheet.sheet,
   stock: sheet.stock.stock,
   size: [length(sheet.width), length(sheet.height)],
@@ -60,6 +61,7 @@ const sheetJson = ({ sheet, files, tolerance }: JobSheet): object => ({
   cutting: workJson(sheet.work),
   ...inkJson(sheet),
   ...(tolerance ? { tolerance: toleranceJson(tolerance) } : {}),
+  ...(proof ? { proof: proofJson(proof) } : {}),
 });
 
 const inkJson = (sheet: Sheet): object => {
@@ -92,6 +94,12 @@ const toleranceJson = (tolerance: ToleranceStatement): object => ({
     spareWorst: length(piece.spareWorst),
     spareLikely: length(piece.spareLikely),
   })),
+});
+
+/** Hundredths of a millimetre: the sight of the proof is no finer. */
+const proofJson = ({ level, worst }: SheetProof): object => ({
+  level,
+  worst: Object.fromEntries(Object.entries(worst).map(([what, um]: [string, number]) => [what, rounded(um / 1000, 2)])),
 });
 
 /** What a reader of the cut files must know of the machine they were written for. */

@@ -205,7 +205,7 @@ const stockOf = (
 export const readShop = (input: unknown, profiles: Profiles = {}): Answer<Shop> => {
   const form = readForm(shopForm, input, { file: FILE });
   if (!form.value) return { findings: form.findings };
-  const { stocks, presses, cutters, setup, overs, prices } = form.value;
+  const { stocks, presses, cutters, setup, overs, prices, proof } = form.value;
   const findings: Finding[] = [
     ...form.findings,
     ...judgedNames("stock", Object.keys(stocks)),
@@ -233,6 +233,7 @@ export const readShop = (input: unknown, profiles: Profiles = {}): Answer<Shop> 
       setup: { sheetChange: setup.sheetChange, newLayout: setup.newLayout },
       overs: { sheets: overs.sheets, share: overs.share },
       ...(prices ? { prices: pricesOf(prices) } : {}),
+      proof,
     },
   };
 };

@@ -123,4 +123,6 @@ export interface Shop {
   /** Overs for spoilage: `sheets` more per layout and a `share` of the run; never for personalised pieces. */
   readonly overs: { readonly sheets: number; readonly share: number };
   readonly prices?: Prices;
+  /** How far written files are tried before a job is finished; left out: `marks`. */
+  readonly proof?: "off" | "marks" | "full";
 }

@@ -116,7 +116,7 @@ export const press = async (
   const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
   const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));
   const { plans } = ganged;
-  const { prices } = shop;
-  const finished = { name, orders, titles, joins, assembly, sheets, plans, findings, prices, ...more };
+  const { prices, proof } = shop;
+  const finished = { name, orders, titles, joins, assembly, sheets, plans, findings, prices, proof, ...more };
   return { job: await writeAll(finished, out, work), findings };
 };

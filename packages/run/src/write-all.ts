@@ -1,4 +1,4 @@
-import { type Finding, hasErrors, type Order, type Prices } from "@kitforme/kit";
+import { type CutFormat, type Finding, hasErrors, type Order, type Prices, type Shop } from "@kitforme/kit";
 import {
   checkPrint,
   isOutputProfile,
@@ -11,6 +11,9 @@ import {
   proofThread,
   sayBreaches,
   type ProofThread,
+  proveSheet,
+  References,
+  sayFaults,
   writeCut,
   writePrint,
   writeProof,
@@ -35,6 +38,8 @@ export interface Finished {
   readonly findings: readonly Finding[];
   /** The shop's, for the estimate. */
   readonly prices?: Prices | undefined;
+  /** How far written files are tried; left out: marks. */
+  readonly proof?: Shop["proof"];
   readonly gang?: Job["gang"];
   readonly remakes?: Job["remakes"];
   /** All that a remake needs, as one file; left out, the job cannot be remade. */
@@ -53,11 +58,13 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
   const of = finished.sheets.length;
   const proofs = proofThread();
   const pictures = new PackedPictures();
+  const references = new References();
+  const level = finished.proof ?? "marks";
   let sheets: JobSheet[];
   try {
     sheets = await inLanes(finished.sheets, 2, async (sheet) => {
       await checkpoint(watch, { phase: "write", done, of, what: `sheet ${sheet.sheet}` });
-      const written = await writeSheet(sheet, finished.name, put, proofs, pictures);
+      const written = await writeSheet(sheet, finished.name, put, proofs, { pictures, references, level });
       done++;
       return written;
     });
@@ -96,7 +103,15 @@ const writeSheet = async (
   job: string,
   put: (name: string, bytes: Uint8Array) => Promise<JobFile>,
   proofs: ProofThread,
-  pictures: PackedPictures,
+  {
+    pictures,
+    references,
+    level,
+  }: {
+    readonly pictures: PackedPictures;
+    readonly references: References;
+    readonly level: NonNullable<Shop["proof"]>;
+  },
 ): Promise<JobSheet> => {
   const name = `sheet-${String(sheet.sheet).padStart(3, "0")}`;
   const { press, cutter } = sheet.stock;
@@ -114,8 +129,13 @@ const writeSheet = async (
     const breaches = await checkPrint(print, { ...sheet, pages: sheet.back ? 2 : 1, condition });
     if (breaches.length > 0) throw new Error(sayBreaches(`${name}.print.pdf`, breaches));
   }
-  const cut: Record<string, JobFile> = {};
-  for (const format of cutter.formats) cut[format] = await put(`${name}.cut.${format}`, await writeCut(sheet, format));
+  const cuts: Partial<Record<CutFormat, Uint8Array>> = {};
+  for (const format of cutter.formats) cuts[format] = await writeCut(sheet, format);
+  const proven = level === "off" ? null : await proveSheet(sheet, { print, cuts }, level, references);
+  if (proven && proven.faults.length > 0) throw new Error(sayFaults(name, proven.faults));
+  const cut: Partial<Record<CutFormat, JobFile>> = {};
+  for (const [format, bytes] of Object.entries(cuts))
+    cut[format as CutFormat] = await put(`${name}.cut.${format}`, bytes);
   return {
     sheet,
     files: {
@@ -126,6 +146,7 @@ const writeSheet = async (
         ? { backProof: await put(`${name}.back.proof.png`, await writeProof(sheet, print, proofs.draw, "back")) }
         : {}),
     },
+    ...(proven ? { proof: proven.proof } : {}),
     ...(press
       ? {
           tolerance: statementOf({

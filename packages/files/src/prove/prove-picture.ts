@@ -49,15 +49,10 @@ export const provePicture = async (
     const face = side === "back" ? placed.prepared.back : placed.prepared;
     if (!face) continue;
     const reference = await referenceOf(placed, press, side, references);
-    const words = sideOf(placed.texts, side);
-    const cell = compare(
-      seen,
-      reference,
-      onPage(sheet, placed, side),
-      placed,
-      words.map(({ box, rim }) => grown(box, AROUND_WORDS + (rim?.width ?? 0))),
-      covered,
+    const words = sideOf(placed.texts, side).map(({ outlines, ground, rim }) =>
+      grown(boundsOfData(`${outlines} ${ground?.outlines ?? ""}`), AROUND_WORDS + (rim?.width ?? 0)),
     );
+    const cell = compare(seen, reference, onPage(sheet, placed, side), placed, words, covered);
     if (!cell) continue;
     const { kit, piece } = placed.prepared.piece;
     const what = `place ${placed.number} (${kit}, ${piece}) does not look like its artwork with its bleed`;

@@ -4,7 +4,7 @@ import { type Ink, outputProfile, type PreparedPiece, type SetPicture } from "@k
 import { writePrint } from "../print.ts";
 import { fillRings } from "./fill-rings.ts";
 import { paperBeyond } from "./paper-beyond.ts";
-import { lookAt } from "./seen.ts";
+import { lookAt, type Seen, SIGHT } from "./seen.ts";
 
 /** One side of a piece as it is to look, without its texts: its own picture and bleed, at the sight of the proof. */
 export interface Reference {
@@ -23,6 +23,8 @@ export interface Reference {
 }
 
 const AROUND = mm(1);
+/** References are drawn so much finer than sheets are looked at: a sheet's pixel falls anywhere between fine lines. */
+const FINER = 2;
 /** Bytes of references kept for the next sheet. */
 const MOST_BYTES = 96 * 2 ** 20;
 
@@ -93,17 +95,17 @@ const draw = async (
   };
   const print = await writePrint(sheet, { title: "reference", profile: outputProfile(press) });
   const whole = { x: 0, y: 0, width: box.width, height: box.height };
-  const [part] = (await lookAt(print, side === "back" ? 1 : 0, box, [whole], true)).parts;
+  const [part] = (
+    await lookAt(print, side === "back" ? 1 : 0, box, [whole], { transparent: true, sight: FINER * SIGHT })
+  ).parts;
   if (!part) throw new Error("a page without a part");
-  const { width, height, data, scale } = part;
+  const { data, scale } = part;
+  const [width, height] = [Math.floor(part.width / FINER), Math.floor(part.height / FINER)];
   const onPage = side === "back" ? multiply(behind, matrix) : matrix;
-  const toPixels = multiply([scale[0], 0, 0, -scale[1], 0, box.height * scale[1]], onPage);
+  const [across, down] = [scale[0] / FINER, scale[1] / FINER];
+  const toPixels = multiply([across, 0, 0, -down, 0, box.height * down], onPage);
   const count = width * height;
-  const colour = new Uint8Array(count * 3);
-  for (let i = 0; i < count; i++) {
-    const alpha = (data[4 * i + 3] as number) / 255;
-    for (let c = 0; c < 3; c++) colour[3 * i + c] = Math.round(255 - alpha * (255 - (data[4 * i + c] as number)));
-  }
+  const { colour, least, most } = gathered(part, width, height);
   const reach = new Uint8Array(count);
   const rings = ringsOf(prepared.reach).map((ring) => ring.map((p) => apply(toPixels, p.x, p.y)));
   fillRings(rings, { width, height, rule: "evenodd" }, (row, from, to) => {
@@ -111,10 +113,36 @@ const draw = async (
   });
   const paper = paperBeyond(prepared.piece.parts, press.bleed + AROUND, (x, y) => {
     const [u, v] = apply(toPixels, x, y).map(Math.floor) as [number, number];
-    return u >= 0 && v >= 0 && u < width && v < height && (data[4 * (v * width + u) + 3] as number) >= 128;
+    return u >= 0 && v >= 0 && u < width && v < height && (data[4 * FINER * (v * part.width + u) + 3] as number) >= 128;
   });
-  const [low, high] = [extreme(colour, width, height, Math.min), extreme(colour, width, height, Math.max)];
+  const [low, high] = [extreme(least, width, height, Math.min), extreme(most, width, height, Math.max)];
   return { width, height, toPixels, colour, low, high, reach, paper };
+};
+
+/** Fine pixels on paper as those of the proof: their mean, their least and their most. */
+const gathered = ({ data, width: fine }: Seen, width: number, height: number) => {
+  const [colour, least, most] = [0, 0, 0].map(() => new Uint8Array(width * height * 3)) as [
+    Uint8Array,
+    Uint8Array,
+    Uint8Array,
+  ];
+  for (let row = 0; row < height; row++)
+    for (let column = 0; column < width; column++)
+      for (let c = 0; c < 3; c++) {
+        let [sum, low, high] = [0, 255, 0];
+        for (let k = 0; k < FINER * FINER; k++) {
+          const at = 4 * ((FINER * row + Math.floor(k / FINER)) * fine + FINER * column + (k % FINER));
+          const value = 255 - ((data[at + 3] as number) / 255) * (255 - (data[at + c] as number));
+          sum += value;
+          low = Math.min(low, value);
+          high = Math.max(high, value);
+        }
+        const to = 3 * (row * width + column) + c;
+        colour[to] = Math.round(sum / (FINER * FINER));
+        least[to] = low;
+        most[to] = high;
+      }
+  return { colour, least, most };
 };
 
 /** The least or the most of each value and its neighbours, rows first and then columns. */

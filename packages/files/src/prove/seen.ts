@@ -29,10 +29,10 @@ export const lookAt = async (
   index: number,
   size: { readonly width: number; readonly height: number },
   rects: readonly Rect[],
-  transparent = false,
+  { transparent = false, sight = SIGHT }: { readonly transparent?: boolean; readonly sight?: number } = {},
 ): Promise<SeenPage> => {
-  const width = Math.max(1, Math.round((size.width * SIGHT) / 25_400));
-  const height = Math.max(1, Math.round((size.height * SIGHT) / 25_400));
+  const width = Math.max(1, Math.round((size.width * sight) / 25_400));
+  const height = Math.max(1, Math.round((size.height * sight) / 25_400));
   const scale = [width / size.width, height / size.height] as const;
   const regions = rects.map((r) => {
     const x = Math.max(0, Math.floor(r.x * scale[0]));

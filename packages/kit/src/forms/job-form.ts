@@ -186,6 +186,19 @@ const sheet = z.looseObject({
     .extend({ back: ink.optional().meta({ description: "The same of the back." }) })
     .optional()
     .meta({ description: "Ink on the front, on a press of four inks; a spot ink counts as what stands for it." }),
+  proof: z
+    .looseObject({
+      level: z.enum(["marks", "full"]).meta({ description: "How far it was tried." }),
+      worst: z
+        .looseObject({
+          paper: length.optional().meta({ description: "Least distance beyond a cut at which paper would show." }),
+          cut: length.meta({ description: "Most that a line of a cut file is off from the drawing's." }),
+          mark: length.optional().meta({ description: "Most that a mark was found from its place." }),
+        })
+        .meta({ description: "The worst distances found." }),
+    })
+    .optional()
+    .meta({ description: "How the written files stood the proof; absent where shop.json says `off`." }),
   tolerance: tolerance.optional().meta({ description: "Whether paper can show at a cut edge." }),
 });
 

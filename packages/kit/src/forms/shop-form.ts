@@ -280,6 +280,10 @@ export const shopForm = z
           "What one more sheet and one more layout cost in relation to each other; the plan makes their sum least.",
       }),
     prices: prices.optional(),
+    proof: z.enum(["off", "marks", "full"]).default("marks").meta({
+      description:
+        "How far the written files of a job are tried before it is finished. `marks`: marks and code are found in the print, every cut file is read back. `full`: the whole print is compared with the artwork besides, and laid under the cuts.",
+    }),
     gang: z
       .looseObject({
         fill: z.number().min(0).max(1).optional().meta({
