@@ -1,6 +1,6 @@
 import { apply, inset, matrixOf, type Matrix, mm, multiply, outlinesBounds, ringsOf } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
-import { type Ink, outputProfile, type PreparedPiece, type SetPicture } from "@kitforme/prepress";
+import { type Ink, type Layer, outputProfile, type PreparedPiece, type SetPicture } from "@kitforme/prepress";
 import { writePrint } from "../print.ts";
 import { fillRings } from "./fill-rings.ts";
 import { paperBeyond } from "./paper-beyond.ts";
@@ -90,7 +90,11 @@ const draw = async (
   const placed = { number: 1, prepared, wording: {}, texts: [], pictures, turn: 0, matrix, serves: [] };
   const sheet = {
     stock: { stock: prepared.piece.stock, press },
-    ...{ width: box.width, height: box.height, placed: [placed], inks: [], marks: [] },
+    width: box.width,
+    height: box.height,
+    placed: [placed],
+    inks: [],
+    marks: [],
     ...(side === "back" ? { back: { matrix: behind, slug: "", inks: [] } } : {}),
   };
   const print = await writePrint(sheet, { title: "reference", profile: outputProfile(press) });
@@ -115,8 +119,16 @@ const draw = async (
     const [u, v] = apply(toPixels, x, y).map(Math.floor) as [number, number];
     return u >= 0 && v >= 0 && u < width && v < height && (data[4 * FINER * (v * part.width + u) + 3] as number) >= 128;
   });
-  const [low, high] = [extreme(least, width, height, Math.min), extreme(most, width, height, Math.max)];
+  let [low, high] = [least, most];
+  for (let i = 0; i < neighbours(side === "back" ? prepared.back?.layers : prepared.layers); i++)
+    [low, high] = [extreme(low, width, height, Math.min), extreme(high, width, height, Math.max)];
   return { width, height, toPixels, colour, low, high, reach, paper };
+};
+
+/** How far around a pixel its picture may be sampled: a coarse picture is smoothed between its own pixels when it is turned. */
+const neighbours = (layers: readonly Layer[] = []): number => {
+  const coarse = layers.map((l) => (l.kind === "raster" ? l.box.width / l.raster.width : 0));
+  return 1 + Math.min(6, Math.floor((Math.max(0, ...coarse) * SIGHT) / 25_400));
 };
 
 /** Fine pixels on paper as those of the proof: their mean, their least and their most. */
