@@ -4,7 +4,9 @@ import { defineConfig } from "vitest/config";
 const root = fileURLToPath(new URL("..", import.meta.url));
 
 // Tests run on the sources: the export condition "@kitforme/source" of every package leads to src/index.ts, so no build is needed
-// and no list of aliases can go stale. Only tests/command runs what was built, as a user does.
+// and no list of aliases can go stale. Only tests/command and tests/queue run what was built, as a user does: the queue starts
+// many processes, and from the sources each takes three times as long to start.
+const sources = { conditions: ["@kitforme/source"] };
 const shared = {
   pool: "forks" as const,
   testTimeout: 30_000,
@@ -13,14 +15,14 @@ const shared = {
 
 export default defineConfig({
   root,
-  resolve: { conditions: ["@kitforme/source"] },
-  ssr: { resolve: { conditions: ["@kitforme/source"] } },
   test: {
     maxWorkers: 2,
     coverage: { include: ["packages/*/src/**/*.ts", "worker/src/**/*.ts"] },
     projects: [
       {
         extends: true,
+        resolve: sources,
+        ssr: { resolve: sources },
         test: {
           ...shared,
           name: "rooms",
@@ -30,6 +32,8 @@ export default defineConfig({
       },
       {
         extends: true,
+        resolve: sources,
+        ssr: { resolve: sources },
         test: { ...shared, name: "command", include: ["tests/command/**/*.test.ts"], testTimeout: 120_000 },
       },
       {
