@@ -5,20 +5,10 @@ import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
+import { CHROMIUM, FLAGS } from "../support/browser.ts";
 import { hashes, kitforme, scratch } from "../support/command.ts";
 import { oracle } from "../support/promised.ts";
 import { card, pieceForm, SHOP } from "../support/shelf.ts";
-
-const CHROMIUM = "/usr/bin/chromium";
-/** Of the browser's own habits only those that would reach for a network are switched off. */
-const FLAGS = [
-  "--no-sandbox",
-  "--disable-gpu",
-  "--disable-background-networking",
-  "--disable-component-update",
-  "--disable-sync",
-  "--no-first-run",
-];
 
 /** A kit of a sound piece with a name, one with faults at their places, and one without a drawing. */
 const tagKit = (root: string) => {

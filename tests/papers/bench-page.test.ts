@@ -5,20 +5,10 @@ import { type Job, jobJson } from "@kitforme/files";
 import { writeBenchPage } from "@kitforme/papers";
 import { type Browser, chromium, type Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { CHROMIUM, FLAGS } from "../support/browser.ts";
 import { harbourJob, jobOf } from "../support/jobs.ts";
 import { harbourSheet } from "../support/sheets.ts";
 import { oracle } from "../support/promised.ts";
-
-const CHROMIUM = "/usr/bin/chromium";
-/** Of the browser's own habits only those that would reach for a network are switched off. */
-const FLAGS = [
-  "--no-sandbox",
-  "--disable-gpu",
-  "--disable-background-networking",
-  "--disable-component-update",
-  "--disable-sync",
-  "--no-first-run",
-];
 
 const root = mkdtempSync(join(tmpdir(), "kitforme-bench-page-"));
 afterAll(() => rmSync(root, { recursive: true, force: true }));

@@ -24,3 +24,4 @@ export { proveSheet, type SheetProof, type WrittenSheet } from "./prove/prove-sh
 export { References } from "./prove/reference.ts";
 export { drawProof } from "./proof/draw-proof.ts";
 export { proofThread, type ProofThread } from "./proof/proof-thread.ts";
+export { sheetName } from "./sheet-name.ts";

@@ -55,3 +55,9 @@ export const place = (m: Matrix, p: Point<"drawing">): Point<"sheet"> => {
 /** A whole line or ring to its place on the sheet. */
 export const placeAll = (m: Matrix, points: readonly Point<"drawing">[]): Point<"sheet">[] =>
   points.map((p) => place(m, p));
+
+/** The matrix that undoes another; not of one that flattens the plane to a line (a determinant of 0). */
+export const inverse = ([a, b, c, d, e, f]: Matrix): Matrix => {
+  const n = a * d - b * c;
+  return [d / n, -b / n, -c / n, a / n, (c * f - d * e) / n, (b * e - a * f) / n];
+};

@@ -1,4 +1,5 @@
 export * from "./prepared.ts";
+export { INK_GRACE } from "./artwork/check-ink.ts";
 export * from "./artwork/encode-png.ts";
 export * from "./artwork/overlay.ts";
 export { mixtureOf } from "./artwork/pdf/mixture.ts";

@@ -1,11 +1,8 @@
 import { inkOfSheet } from "@kitforme/files";
 import type { Finding } from "@kitforme/kit";
-import { inkLimitOf } from "@kitforme/prepress";
+import { INK_GRACE, inkLimitOf } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import { say } from "./words.ts";
-
-/** Percent above the limit that rounding of plates makes, as where artwork is weighed. */
-const GRACE = 2;
 
 /** Sheets on which letters over artwork make more ink than the press takes: each was within the limit by itself. */
 export const sheetInks = (sheets: readonly Sheet[]): Finding[] => {
@@ -16,7 +13,8 @@ export const sheetInks = (sheets: readonly Sheet[]): Finding[] => {
     const limit = inkLimitOf(press);
     const sides = (["front", "back"] as const).flatMap((side) => inkOfSheet(sheet, side)?.max ?? []);
     const ink = Math.max(0, ...sides);
-    if (ink > limit + GRACE && ink > (worst.get(stock)?.ink ?? 0)) worst.set(stock, { ink, limit, sheet: sheet.sheet });
+    if (ink > limit + INK_GRACE && ink > (worst.get(stock)?.ink ?? 0))
+      worst.set(stock, { ink, limit, sheet: sheet.sheet });
   }
   return [...worst].map(([stock, facts]) => say("sheet-ink", { stock }, facts));
 };

@@ -14,6 +14,7 @@ import {
   proveSheet,
   References,
   sayFaults,
+  sheetName,
   writeCut,
   writePrint,
   writeProof,
@@ -113,18 +114,14 @@ const writeSheet = async (
     readonly level: NonNullable<Shop["proof"]>;
   },
 ): Promise<JobSheet> => {
-  const name = `sheet-${String(sheet.sheet).padStart(3, "0")}`;
+  const name = sheetName(sheet.sheet);
   const { press, cutter } = sheet.stock;
+  const profile = press && outputProfile(press);
   const print = press
-    ? await writePrint(sheet, {
-        title: `Job ${job}, sheet ${sheet.sheet} of ${sheet.of}`,
-        profile: outputProfile(press),
-        pictures,
-      })
+    ? await writePrint(sheet, { title: `Job ${job}, sheet ${sheet.sheet} of ${sheet.of}`, profile, pictures })
     : null;
   // Read back as bytes, whatever the writer meant: a file that breaks the checklist never leaves the house.
-  if (print && press) {
-    const profile = outputProfile(press);
+  if (print) {
     const condition = profile !== null && isOutputProfile(profile.bytes);
     const breaches = await checkPrint(print, { ...sheet, pages: sheet.back ? 2 : 1, condition });
     if (breaches.length > 0) throw new Error(sayBreaches(`${name}.print.pdf`, breaches));

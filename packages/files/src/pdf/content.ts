@@ -2,6 +2,7 @@ import { type Matrix, type Rect, toPoints } from "@kitforme/geometry";
 import type { Mark } from "@kitforme/sheet";
 import { decimal } from "../decimal.ts";
 import { markShape } from "../mark.ts";
+import { pathSteps } from "../path-steps.ts";
 
 // Content streams as text, in points. One unit of the last decimal is 0.04 µm: nothing the press could show.
 
@@ -29,9 +30,6 @@ export const filling = ({ x, y, width, height }: Rect): Matrix => [
 export const ring = (points: readonly { readonly x: number; readonly y: number }[]): string =>
   `${points.map((p, i) => `${pt(p.x)} ${pt(p.y)} ${i === 0 ? "m" : "l"}`).join("\n")}\nh`;
 
-/** Numbers that a command of our path data takes at a time. */
-const TAKES: Readonly<Record<string, number>> = { M: 2, L: 2, C: 6, Q: 4, Z: 0 };
-
 /**
  * Path data (absolute M L C Q Z, micrometres) as path operators. PDF has no quadratic curve: its two thirds rule is exact.
  *
@@ -40,20 +38,15 @@ const TAKES: Readonly<Record<string, number>> = { M: 2, L: 2, C: 6, Q: 4, Z: 0 }
 export const pathOperators = (outlines: string, number: (value: number) => string = pt): string => {
   const parts: string[] = [];
   let from: readonly [number, number] = [0, 0];
-  for (const [text, command = "", operandText = ""] of outlines.matchAll(/([A-Za-z])([^A-Za-z]*)/g)) {
-    const n = (operandText.match(/-?(?:\d+\.?\d*|\.\d+)/g) ?? []).map(Number);
-    const takes = TAKES[command];
-    if (takes === undefined || (takes === 0 ? n.length > 0 : n.length === 0 || n.length % takes !== 0))
-      throw new Error(`path data of this house is absolute M L C Q Z only, not "${text}"`);
-    if (takes === 0) parts.push("h");
-    for (let i = 0; i < n.length; i += takes) {
-      const values = n.slice(i, i + takes);
-      const curve = command === "Q" ? cubic(from, values) : values;
-      // Further pairs after an M are lines, as in SVG.
-      const operator = curve.length === 6 ? "c" : command === "M" && i === 0 ? "m" : "l";
-      parts.push(`${curve.map(number).join(" ")} ${operator}`);
-      from = [curve.at(-2) ?? 0, curve.at(-1) ?? 0];
+  for (const { command, values } of pathSteps(outlines)) {
+    if (command === "Z") {
+      parts.push("h");
+      continue;
     }
+    const curve = command === "Q" ? cubic(from, values) : values;
+    const operator = curve.length === 6 ? "c" : command === "M" ? "m" : "l";
+    parts.push(`${curve.map(number).join(" ")} ${operator}`);
+    from = [curve.at(-2) ?? 0, curve.at(-1) ?? 0];
   }
   return parts.join("\n");
 };

@@ -1,10 +1,9 @@
 // One walk over the pixels of a sheet is one thing, though it is long.
-import { apply, type Matrix, multiply, outlinesBounds, type Rect } from "@kitforme/geometry";
+import { apply, inverse, type Matrix, multiply, outlinesBounds, type Rect } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Placed, Sheet } from "@kitforme/sheet";
 import { markWindow } from "./prove-marks.ts";
 import type { ProofFault } from "./fault.ts";
-import { inverse } from "./inverse.ts";
 import type { Reference, References } from "./reference.ts";
 import { darkness, pointOf, type Seen } from "./seen.ts";
 

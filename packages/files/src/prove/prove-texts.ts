@@ -1,10 +1,10 @@
-import { apply, flattenCubic, flattenQuadratic, type Matrix, multiply, type Point } from "@kitforme/geometry";
+import { apply, flattenCubic, flattenQuadratic, inverse, type Matrix, multiply, type Point } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Ink } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import type { ProofFault } from "./fault.ts";
+import { pathSteps } from "../path-steps.ts";
 import { fillRings } from "./fill-rings.ts";
-import { inverse } from "./inverse.ts";
 import { nearestLine, type Way } from "./prove-cuts.ts";
 import { onPage, referenceOf } from "./prove-picture.ts";
 import type { References } from "./reference.ts";
@@ -107,22 +107,18 @@ const inked = async (
   return count < 6 ? 1 : sum / count;
 };
 
-/** Path data of this house (absolute M L C Q Z) as rings. */
+/** Path data of this house as rings. */
 const ringsOfData = (outlines: string): Point[][] => {
   const rings: Point[][] = [];
-  for (const [, command = "", operands = ""] of outlines.matchAll(/([MLCQZ])([^MLCQZ]*)/g)) {
-    const n = (operands.match(/-?(?:\d+\.?\d*|\.\d+)/g) ?? []).map(Number);
+  for (const { command, values: n } of pathSteps(outlines)) {
     const at = (i: number): Point => ({ x: n[i] as number, y: n[i + 1] as number });
     const ring = rings.at(-1);
     const from = ring?.at(-1);
-    if (command === "M") rings.push(n.flatMap((_, i) => (i % 2 === 0 ? [at(i)] : [])));
-    else if (ring && from && command === "L") for (let i = 0; i < n.length; i += 2) ring.push(at(i));
-    else if (ring && command === "C")
-      for (let i = 0; i < n.length; i += 6)
-        ring.push(...flattenCubic(ring.at(-1) as Point, at(i), at(i + 2), at(i + 4), CHORD).slice(1));
-    else if (ring && command === "Q")
-      for (let i = 0; i < n.length; i += 4)
-        ring.push(...flattenQuadratic(ring.at(-1) as Point, at(i), at(i + 2), CHORD).slice(1));
+    if (command === "M") rings.push([at(0)]);
+    else if (!ring || !from) continue;
+    else if (command === "L") ring.push(at(0));
+    else if (command === "C") ring.push(...flattenCubic(from, at(0), at(2), at(4), CHORD).slice(1));
+    else if (command === "Q") ring.push(...flattenQuadratic(from, at(0), at(2), CHORD).slice(1));
   }
   return rings;
 };

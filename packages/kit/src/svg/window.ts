@@ -1,4 +1,4 @@
-import { apply, type Matrix } from "@kitforme/geometry";
+import { apply, inverse, type Matrix } from "@kitforme/geometry";
 
 /** A nested viewport: the matrix of the space around it, and the part of that space that shows. */
 export interface Window {
@@ -12,11 +12,9 @@ export interface Window {
 
 /** Does a point in micrometres lie in a window, give or take `slack` of its user units? */
 export const showsIn = (window: Window, x: number, y: number, slack: number): boolean => {
-  const [a, b, c, d, e, f] = window.matrix;
-  const det = a * d - b * c;
-  if (det === 0) return false;
-  const inverse: Matrix = [d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det];
-  const [u, v] = apply(inverse, x, y);
+  const [a, b, c, d] = window.matrix;
+  if (a * d - b * c === 0) return false;
+  const [u, v] = apply(inverse(window.matrix), x, y);
   return (
     u >= window.x - slack &&
     u <= window.x + window.width + slack &&

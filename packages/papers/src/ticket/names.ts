@@ -31,8 +31,6 @@ export interface Names {
   readonly shares: ReadonlyMap<string, Share>;
 }
 
-/** Sheets as their files are named. */
-export const sheetName = (sheet: number): string => `sheet-${String(sheet).padStart(3, "0")}`;
 /** A place as every paper of the job writes it. */
 export const placeName = (sheet: number, number: number): string => `${sheet}:${number}`;
 export const dieName = (sheet: number): string => `DIE-${sheet}`;

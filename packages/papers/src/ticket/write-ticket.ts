@@ -1,6 +1,6 @@
-import type { Job, JobSheet } from "@kitforme/files";
+import { type Job, type JobSheet, sheetName } from "@kitforme/files";
 import type { Sheet } from "@kitforme/sheet";
-import { dieName, namesOf, type Paper, placeName, sheetName } from "./names.ts";
+import { dieName, namesOf, type Paper, placeName } from "./names.ts";
 import { pair } from "./points.ts";
 import { gangElements, productList } from "./products.ts";
 import { sheetLayout, sources } from "./sheet-layout.ts";

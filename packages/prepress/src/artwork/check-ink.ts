@@ -6,7 +6,7 @@ import type { Report } from "./report.ts";
 /** Ink is weighed over squares of this side: what is smaller dries (common practice looks at 1 to 3 mm). Micrometres. */
 const SQUARE = 1000;
 /** Percent above the limit that a level more on each of four plates makes: so exact is a page drawn as plates. */
-const GRACE = 2;
+export const INK_GRACE = 2;
 
 /**
  * Weighs the ink of artwork that came as inks, over squares of a millimetre within the reach: the heaviest above the press's
@@ -38,7 +38,7 @@ export const checkInk = (
           sum += channels === 5 ? (ink * (data[at + 4] as number)) / 255 : ink;
         }
       const ink = sum / ((right - left) * (bottom - top)) / 2.55;
-      if (ink <= limit + GRACE) continue;
+      if (ink <= limit + INK_GRACE) continue;
       const x = box.x + ((left + right) / 2 / width) * box.width;
       const y = box.y + ((top + bottom) / 2 / height) * box.height;
       if (!within(reach, x, y)) continue;
