@@ -66,7 +66,8 @@ describe.skipIf(!canMount)("a disk", () => {
     const at = onDisk("64m");
     const file = at.order("Q-1", ["Solveig"]);
     const worker = workHere(at);
-    expect(mount("-o", "remount,ro", at.out)).toBe(true);
+    // A disk with a file open for writing cannot be made read-only, and a worker that has just come tries the folder.
+    await until("the disk to become read-only", () => mount("-o", "remount,ro", at.out));
     await at.submit(file);
     const trouble = await until("the pause", () => worker.trouble());
     expect(trouble).toContain("the disk is mounted read-only (EROFS)");
