@@ -1,7 +1,5 @@
-import { type CutFormat, type Finding, hasErrors, type Order, type Prices, type Shop } from "@kitforme/kit";
+import { type Finding, hasErrors, type Order, type Prices, type Shop } from "@kitforme/kit";
 import {
-  checkPrint,
-  isOutputProfile,
   type Job,
   type JobFile,
   type JobSheet,
@@ -9,17 +7,8 @@ import {
   jobJson,
   PackedPictures,
   proofThread,
-  sayBreaches,
-  type ProofThread,
-  proveSheet,
   References,
-  sayFaults,
-  sheetName,
-  writeCut,
-  writePrint,
-  writeProof,
 } from "@kitforme/files";
-import { outputProfile, statementOf } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import type { StockPlan } from "./gang-all.ts";
 import { papersOf } from "./papers-of.ts";
@@ -27,6 +16,7 @@ import { VERSIONS } from "./versions.ts";
 import { inLanes } from "./lanes.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 import type { Destination } from "./world.ts";
+import { writeSheet } from "./write-sheet.ts";
 
 export interface Finished {
   readonly name: string;
@@ -97,74 +87,6 @@ export const writeAll = async (finished: Finished, out: Destination, watch: Watc
   const whole = { ...job, papers };
   await out.finish("job.json", new TextEncoder().encode(`${JSON.stringify(jobJson(whole), null, 1)}\n`));
   return whole;
-};
-
-const writeSheet = async (
-  sheet: Sheet,
-  job: string,
-  put: (name: string, bytes: Uint8Array) => Promise<JobFile>,
-  proofs: ProofThread,
-  {
-    pictures,
-    references,
-    level,
-  }: {
-    readonly pictures: PackedPictures;
-    readonly references: References;
-    readonly level: NonNullable<Shop["proof"]>;
-  },
-): Promise<JobSheet> => {
-  const name = sheetName(sheet.sheet);
-  const { press, cutter } = sheet.stock;
-  const profile = press && outputProfile(press);
-  const print = press
-    ? await writePrint(sheet, { title: `Job ${job}, sheet ${sheet.sheet} of ${sheet.of}`, profile, pictures })
-    : null;
-  // Read back as bytes, whatever the writer meant: a file that breaks the checklist never leaves the house.
-  if (print) {
-    const condition = profile !== null && isOutputProfile(profile.bytes);
-    const breaches = await checkPrint(print, { ...sheet, pages: sheet.back ? 2 : 1, condition });
-    if (breaches.length > 0) throw new Error(sayBreaches(`${name}.print.pdf`, breaches));
-  }
-  const cuts: Partial<Record<CutFormat, Uint8Array>> = {};
-  for (const format of cutter.formats) cuts[format] = await writeCut(sheet, format);
-  const proven = level === "off" ? null : await proveSheet(sheet, { print, cuts }, level, references);
-  if (proven && proven.faults.length > 0) throw new Error(sayFaults(name, proven.faults));
-  const cut: Partial<Record<CutFormat, JobFile>> = {};
-  for (const [format, bytes] of Object.entries(cuts))
-    cut[format as CutFormat] = await put(`${name}.cut.${format}`, bytes);
-  return {
-    sheet,
-    files: {
-      print: print && (await put(`${name}.print.pdf`, print)),
-      cut,
-      proof: await put(`${name}.proof.png`, await writeProof(sheet, print, proofs.draw)),
-      ...(sheet.back
-        ? { backProof: await put(`${name}.back.proof.png`, await writeProof(sheet, print, proofs.draw, "back")) }
-        : {}),
-    },
-    ...(proven ? { proof: proven.proof } : {}),
-    ...(press
-      ? {
-          tolerance: statementOf({
-            register: press.register,
-            cutter: cutter.tolerance,
-            pieces: sheet.placed.flatMap(
-              ({
-                prepared: {
-                  piece: { kit, piece },
-                  bleed,
-                  back,
-                },
-              }) => [
-                { kit, piece, bleed },
-                ...(back ? [{ kit, piece, side: "back" as const, bleed: back.bleed }] : []),
-              ],
-            ),
-          }),
-        }
-      : {}),
-  };
 };
 
 const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0);
