@@ -4,10 +4,11 @@ import { join } from "node:path";
 import { failureOf, makeFolder, type Progress, publishFolder } from "@kitforme/run";
 import type { Context } from "./context.ts";
 import type { RunEnd } from "./jobs/print-run.ts";
-import type { Answer, Gang, OrderText } from "./keys.ts";
+import type { Answer, Gang, Lane, OrderText } from "./keys.ts";
 import { storeMustBeThere } from "./freeze.ts";
-import { attemptOf, attemptsIn, shopOf } from "./places.ts";
+import { attemptOf, attemptsIn, partsOf, shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
+import { shareGang } from "./share-gang.ts";
 import { faultOfOutNow, fullRedis } from "./surroundings.ts";
 import { fieldsOf } from "./waiting.ts";
 
@@ -33,7 +34,7 @@ class Lost extends Error {}
 /** One attempt at a gang, under a claim of its own. `stop`: hand it back; `lost`: the queue says that this process has lost it. */
 export const attemptGang = async (
   at: Context,
-  id: string,
+  { id, lane }: { readonly id: string; readonly lane: Lane },
   stop: AbortSignal,
   lost: AbortSignal,
 ): Promise<Attempted> => {
@@ -61,7 +62,7 @@ export const attemptGang = async (
     // An attempt before this one passed the point of no return: its folder is the gang's, and only has to be put in its place.
     if (intent && (await rollForward(at, gang, JSON.parse(intent) as Intent, answers))) return "ended";
     if (kills >= MOST_KILLS) return await sortOut(at, gang, kills);
-    return await make(at, gang, stop, lost);
+    return await make(at, gang, lane, stop, lost);
   } catch (error) {
     if (error instanceof Lost) {
       await script(at.redis, at.keys, "release", id, token, at.holder, "");
@@ -97,7 +98,13 @@ const failed = async (at: Context, gang: Claimed, error: unknown): Promise<Attem
   return { again: Math.min(LAST_WAIT, (at.settings.firstWait ?? 2_000) * 2 ** Math.max(0, troubles - 1)) };
 };
 
-const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSignal): Promise<Attempted> => {
+const make = async (
+  at: Context,
+  gang: Claimed,
+  lane: Lane,
+  stop: AbortSignal,
+  lost: AbortSignal,
+): Promise<Attempted> => {
   const { redis, keys, settings, threads } = at;
   const into = attemptOf(settings.out, gang.id, gang.token);
   const texts = await fieldsOf(redis, keys, gang.orders, "file", "text", "pictures");
@@ -122,12 +129,16 @@ const make = async (at: Context, gang: Claimed, stop: AbortSignal, lost: AbortSi
         kits: gang.kits,
         effort: gang.effort,
         into,
+        // One processor's worth each, so that as many workers as processors share them; a rush order is not to wait for that.
+        lanes: lane === "rush" ? 2 : 1,
+        parts: partsOf(settings.out, gang.id, gang.token),
         ...(gang.closed === "call" || gang.closed === "split" ? {} : { gang: { closed: gang.closed, why: gang.why } }),
       },
       {
         signal: AbortSignal.any([stop, lost, away.signal]),
         onProgress: (progress) => heart.progress(progress),
         onTrouble: (cause) => waits(at, gang, cause),
+        sharing: shareGang(at, gang),
       },
     );
   } catch (error) {
@@ -245,6 +256,8 @@ const keepClaim = ({ redis, keys }: Context, { id, token }: Claimed, onLost: () 
 
 /** The attempt's folder goes when it did not become the job's, unless the queue has it for the gang's. */
 const discard = async ({ redis, keys, settings }: Context, { id, token }: Claimed): Promise<void> => {
+  // What others wrote lies in the attempt by now, or does not count.
+  await rm(partsOf(settings.out, id, token), { recursive: true, force: true, maxRetries: 3 }).catch(() => undefined);
   const folder = attemptOf(settings.out, id, token);
   if (!(await stat(folder).catch(() => undefined))) return;
   if (redis.status !== "ready") return; // who is cut off cannot know: the sweep does it

@@ -8,6 +8,9 @@ export const attemptsIn = (out: string): string => join(out, OWN, "attempts");
 export const storeIn = (out: string): string => join(out, OWN, "store");
 export const attemptOf = (out: string, gang: string, token: string): string =>
   join(attemptsIn(out), `${gang}.${token}`);
+/** What attempts hand over to other workers, one folder each, named like the attempt. */
+export const partsIn = (out: string): string => join(out, OWN, "parts");
+export const partsOf = (out: string, gang: string, token: string): string => join(partsIn(out), `${gang}.${token}`);
 /** A frozen kit's folder; it keeps the name it had on the shelf. */
 export const kitOf = (out: string, id: string): string => join(storeIn(out), "kits", ...id.split("/"));
 /** The folder of the pictures that came beside an order. */

@@ -1,3 +1,4 @@
+// One list, so that a change of the queue's state is looked for in one place; over 250 lines for that.
 // Every change of the queue's state is one of these scripts, so that no two processes can both believe they made it.
 import type { Redis } from "ioredis";
 import type { Keys } from "./keys.ts";
@@ -41,7 +42,23 @@ end
 local function gangKey(id) return P .. '-gang:' .. id end
 local function holds(id, token) return redis.call('HGET', gangKey(id), 'token') == token end
 local function membersOf(id) return cjson.decode(redis.call('HGET', gangKey(id), 'orders') or '[]') end
+local function shared(what, id) return P .. '-' .. what .. ':' .. id end
+local function unshare(id)
+  for _, what in ipairs({'share', 'free', 'own', 'held', 'by', 'written'}) do redis.call('DEL', shared(what, id)) end
+  redis.call('ZREM', P .. '-offers', id)
+end
+local function lapsed(id)
+  local n = redis.call('ZRANGEBYSCORE', shared('held', id), '-inf', NOW, 'LIMIT', 0, 1)[1]
+  if n then redis.call('ZREM', shared('held', id), n) end
+  return n
+end
+local function writes(id, token, n, claim) return holds(id, token) and redis.call('HGET', shared('by', id), n) == claim end
+local function letGo(id, n)
+  redis.call('ZREM', shared('held', id), n)
+  redis.call('HDEL', shared('by', id), n)
+end
 local function endGang(id)
+  unshare(id)
   redis.call('DEL', gangKey(id), P .. '-kills:' .. id)
   redis.call('ZREM', P .. '-gangs', id)
 end
@@ -149,6 +166,8 @@ if held and held ~= ARGV[2] then redis.call('SADD', P .. '-kills:' .. id, held) 
 local token = redis.call('INCR', P .. '-fence') .. '-' .. ARGV[2]
 redis.call('HSET', g, 'token', token, 'holder', ARGV[2])
 redis.call('HDEL', g, 'progress')
+unshare(id)
+redis.call('ZREM', P .. '-idle', ARGV[2])
 for _, name in ipairs(membersOf(id)) do enter(name, 'making') end
 local f = redis.call('HMGET', g, 'intent', 'answers', 'orders', 'effort', 'shop', 'kits', 'closed', 'why')
 return {token, redis.call('SCARD', P .. '-kills:' .. id), f[1] or '', f[2] or '', f[3], f[4], f[5], f[6], f[7], f[8]}`,
@@ -173,6 +192,7 @@ local g = gangKey(ARGV[1])
 if not holds(ARGV[1], ARGV[2]) then redis.call('SREM', P .. '-kills:' .. ARGV[1], ARGV[3]) return -1 end
 redis.call('HDEL', g, 'holder', 'progress')
 redis.call('HSET', g, 'token', '')
+unshare(ARGV[1])
 for _, name in ipairs(membersOf(ARGV[1])) do
   if ARGV[4] ~= '' then redis.call('HSET', key(name), 'trouble', ARGV[4]) end
   enter(name, 'ganged')
@@ -209,6 +229,68 @@ for i = 3, #ARGV, 3 do
   enter(name, ARGV[i + 1])
 end
 endGang(ARGV[1])
+return 1`,
+  /** How many processes wait for sheets to write. */
+  idle: `
+redis.call('ZREMRANGEBYSCORE', P .. '-idle', '-inf', NOW)
+return redis.call('ZCARD', P .. '-idle')`,
+  /** Offers sheets of a gang to whoever waits. ARGV: id, token, versions; then numbers of sheets. Returns 0 when the claim is another's. */
+  offer: `
+if not holds(ARGV[1], ARGV[2]) then return 0 end
+unshare(ARGV[1])
+redis.call('HSET', shared('share', ARGV[1]), 'token', ARGV[2], 'versions', ARGV[3])
+for i = 4, #ARGV do redis.call('RPUSH', shared('free', ARGV[1]), ARGV[i]) end
+redis.call('ZADD', P .. '-offers', NOW, ARGV[1])
+return 1`,
+  /**
+   * The next sheet for the one who makes the gang: what others could not write, what nobody has, what was not finished in time.
+   * ARGV: id, token, number of written sheets that it knows. Returns {sheet or "", how many others have, "sheet part" of each
+   * written since}; {} when the claim is another's.
+   */
+  take: `
+local id = ARGV[1]
+if not holds(id, ARGV[2]) then return {} end
+local n = redis.call('LPOP', shared('own', id)) or redis.call('LPOP', shared('free', id)) or lapsed(id)
+if n then redis.call('HSET', shared('by', id), n, '') end
+local answer = {n or '', redis.call('ZCARD', shared('held', id))}
+for _, one in ipairs(redis.call('LRANGE', shared('written', id), ARGV[3], -1)) do answer[#answer + 1] = one end
+return answer`,
+  /**
+   * Says that a process waits for sheets, and gives it one for some time. ARGV: holder, ms that it waits, claim, ms of the claim,
+   * versions; then tokens of gangs that it cannot help. Returns {gang, token, sheet}, or {}.
+   */
+  help: `
+redis.call('ZADD', P .. '-idle', NOW + ARGV[2], ARGV[1])
+local unable = {}
+for i = 6, #ARGV do unable[ARGV[i]] = true end
+for _, id in ipairs(redis.call('ZRANGE', P .. '-offers', 0, -1)) do
+  local f = redis.call('HMGET', shared('share', id), 'token', 'versions')
+  if f[1] and holds(id, f[1]) and f[2] == ARGV[5] and not unable[f[1]] then
+    local n = redis.call('LPOP', shared('free', id)) or lapsed(id)
+    if n then
+      redis.call('ZADD', shared('held', id), NOW + ARGV[4], n)
+      redis.call('HSET', shared('by', id), n, ARGV[3])
+      return {id, f[1], n}
+    end
+  end
+end
+return {}`,
+  /** Goes on with a sheet for some time. ARGV: id, token, sheet, claim, ms. Returns 0 when it is another's by now. */
+  holdSheet: `
+if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
+redis.call('ZADD', shared('held', ARGV[1]), NOW + ARGV[5], ARGV[3])
+return 1`,
+  /** A sheet lies written. ARGV: id, token, sheet, claim, part. Returns 0 when it is another's by now. */
+  wrote: `
+if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
+letGo(ARGV[1], ARGV[3])
+redis.call('RPUSH', shared('written', ARGV[1]), ARGV[3] .. ' ' .. ARGV[5])
+return 1`,
+  /** A sheet that could not be written: the one who makes the gang does it. ARGV: id, token, sheet, claim. Returns 0 when it is another's by now. */
+  giveUp: `
+if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
+letGo(ARGV[1], ARGV[3])
+redis.call('RPUSH', shared('own', ARGV[1]), ARGV[3])
 return 1`,
   /** A gang that killed too many processes: each of its orders by itself, to find the one. ARGV: id, token, why. Returns the new ids. */
   split: `

@@ -2,21 +2,26 @@ import { readdir, rm, stat } from "node:fs/promises";
 import { join } from "node:path";
 import type { Redis } from "ioredis";
 import type { Keys } from "./keys.ts";
-import { attemptsIn, storeIn } from "./places.ts";
+import { attemptsIn, partsIn, storeIn } from "./places.ts";
 
 /** Frozen copies that no open order needs are kept so long, in ms: one may have been made for an order that is on its way here. */
 const STORE_AGE = 3600_000;
 
 const names = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);
 
-/** Removes attempts that can never be published: their gang has ended, or its claim is another's. */
+/** Removes attempts that can never be published, and what they handed over: their gang has ended, or its claim is another's. */
 export const sweepAttempts = async (redis: Redis, keys: Keys, out: string): Promise<void> => {
-  for (const name of await names(attemptsIn(out))) {
+  await sweepIn(attemptsIn(out), redis, keys);
+  await sweepIn(partsIn(out), redis, keys);
+};
+
+const sweepIn = async (folder: string, redis: Redis, keys: Keys): Promise<void> => {
+  for (const name of await names(folder)) {
     const dot = name.indexOf(".");
     const [token, intent] = await redis.hmget(`${keys.prefix}-gang:${name.slice(0, dot)}`, "token", "intent");
     const mine = name.slice(dot + 1);
     if (token === mine || (intent && (JSON.parse(intent) as { token: string }).token === mine)) continue;
-    await rm(join(attemptsIn(out), name), { recursive: true, force: true }).catch(() => undefined);
+    await rm(join(folder, name), { recursive: true, force: true }).catch(() => undefined);
   }
 };
 

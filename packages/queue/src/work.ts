@@ -7,6 +7,7 @@ import { attemptGang } from "./attempt.ts";
 import { clearUp, startClerk } from "./clerk.ts";
 import type { Context, WorkEvents, WorkSettings } from "./context.ts";
 import { Guard } from "./guard.ts";
+import { startHelping } from "./help.ts";
 import { JobThreads } from "./jobs/threads.ts";
 import { type Keys, type Lane, LANES } from "./keys.ts";
 import { openQueues } from "./queues.ts";
@@ -53,7 +54,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       laneOf(at, lane, async (job, token, lost) => {
         running++;
         try {
-          await doJob(at, job, token, handBack.signal, lost);
+          await doJob(at, { id: job.id as string, lane }, job, token, handBack.signal, lost);
         } finally {
           running--;
         }
@@ -61,6 +62,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
     );
   const queues = openQueues(redis, keys);
   const clerk = startClerk(at, queues);
+  const helping = startHelping(at, () => settings.concurrency - running, handBack.signal);
   return {
     threads: () => threads.started,
     ready: () => redis.status === "ready" && guard.trouble === undefined && lanes.every((lane) => lane.isRunning()),
@@ -73,7 +75,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       const late = grace.then(() => wait(HANDING_BACK, false, { signal }));
       late.catch(() => undefined); // cut short below, when all went well
       const closed = (async () => {
-        await Promise.all([clerk.stop(), ...lanes.map((lane) => lane.close())]);
+        await Promise.all([clerk.stop(), helping.stop(), ...lanes.map((lane) => lane.close())]);
         guard.stop();
         await clearUp(at).catch(() => undefined);
         await queues.close();
@@ -113,12 +115,13 @@ const laneOf = (
 
 const doJob = async (
   at: Context,
+  gang: { readonly id: string; readonly lane: Lane },
   job: Job,
   token: string | undefined,
   stop: AbortSignal,
   lost: AbortSignal,
 ): Promise<void> => {
-  const went = await attemptGang(at, job.id as string, stop, lost);
+  const went = await attemptGang(at, gang, stop, lost);
   if (went === "ended" || went === "lost") return;
   // Not done: back to where it came from. A lock that was lost meanwhile cannot be given back, and need not be.
   if (went === "back") {

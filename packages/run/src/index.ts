@@ -31,6 +31,8 @@ export { profilesBeside } from "./profiles-beside.ts";
 export type { Input } from "./read-all.ts";
 export { remake } from "./remake.ts";
 export { type Options, type Outcome, run } from "./run.ts";
+export { writePart } from "./spread/part.ts";
+export type { Sharing, Taken } from "./spread/sharing.ts";
 export { VERSIONS } from "./versions.ts";
 export { type Destination, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
 export { FailedRun, type Failure, failureOf } from "./failures.ts";

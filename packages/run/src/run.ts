@@ -13,6 +13,8 @@ import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes t
 import { recordInput } from "./record-input.ts"; //  what a remake will need
 import { sheetInks } from "./sheet-inks.ts"; //       what lies over what
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
+import type { Sharing } from "./spread/sharing.ts";
+import type { Spread } from "./spread/write-sheets.ts"; // who writes them
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
 import type { Work } from "./watch.ts";
@@ -25,6 +27,12 @@ export interface Options extends Watched {
   readonly effort?: Effort;
   /** Threads for the layout; the result does not depend on it. Default 2. */
   readonly threads?: number;
+  /**
+   * Sheets in hand at once: 2 writes one while the proof of the other is drawn, 1 keeps to about one processor. Default 2.
+   */
+  readonly lanes?: number;
+  /** Others who may write sheets of this job. */
+  readonly sharing?: Sharing;
   /** Why these orders are made together, where a queue has decided it; stands in job.json as it is. */
   readonly gang?: Job["gang"];
 }
@@ -75,9 +83,11 @@ const make = async (
   });
 };
 
-export const settingsOf = ({ effort, threads, openers }: Options) => ({
+export const settingsOf = ({ effort, threads, lanes, sharing, openers }: Options) => ({
   effort: effort ?? "normal",
   threads: threads ?? 2,
+  lanes,
+  sharing,
   warm: openers !== undefined,
 });
 
@@ -93,7 +103,7 @@ export interface Wanted {
 export const press = async (
   { commission: { shop, kits, orders, pictures, job: name }, articles, findings: met }: Wanted,
   door: (job: string) => Destination,
-  settings: { readonly effort: Effort; readonly threads: number; readonly warm: boolean },
+  settings: { readonly effort: Effort; readonly threads: number; readonly warm: boolean } & Spread,
   work: Work,
   more: Pick<Finished, "gang" | "remakes" | "input">,
 ): Promise<Outcome> => {
@@ -118,5 +128,5 @@ export const press = async (
   const { plans } = ganged;
   const { prices, proof } = shop;
   const finished = { name, orders, titles, joins, assembly, sheets, plans, findings, prices, proof, ...more };
-  return { job: await writeAll(finished, out, work), findings };
+  return { job: await writeAll(finished, out, work, settings), findings };
 };

@@ -1,5 +1,6 @@
 import { type Finding, hasErrors, type Order, type Prices, type Shop } from "@kitforme/kit";
 import {
+  drawProof,
   type Job,
   type JobFile,
   type JobSheet,
@@ -13,8 +14,8 @@ import type { Sheet } from "@kitforme/sheet";
 import type { StockPlan } from "./gang-all.ts";
 import { papersOf } from "./papers-of.ts";
 import { VERSIONS } from "./versions.ts";
-import { inLanes } from "./lanes.ts";
-import { checkpoint, type Watch } from "./watch.ts";
+import { type Spread, writeSheets } from "./spread/write-sheets.ts";
+import type { Watch } from "./watch.ts";
 import type { Destination } from "./world.ts";
 import { writeSheet } from "./write-sheet.ts";
 
@@ -37,28 +38,34 @@ export interface Finished {
   readonly input?: () => Promise<Uint8Array>;
 }
 
-/** Writes every file of a job, two sheets at a time so that no more are in memory; the manifest comes last. */
-export const writeAll = async (finished: Finished, out: Destination, watch: Watch): Promise<Job> => {
+/** Writes every file of a job, by itself or together with others; the manifest comes last. */
+export const writeAll = async (
+  finished: Finished,
+  out: Destination,
+  watch: Watch,
+  spread: Spread = {},
+): Promise<Job> => {
   if (hasErrors(finished.findings)) throw new Error("a job with errors came as far as being written");
   await out.open();
   const put = async (name: string, bytes: Uint8Array): Promise<JobFile> => {
     await out.put(name, bytes);
     return jobFile(name, bytes);
   };
-  let done = 0;
-  const of = finished.sheets.length;
-  const proofs = proofThread();
+  const { lanes } = spread;
+  // A job that is to keep to one processor's worth draws its proofs between the sheets.
+  const proofs = lanes === 1 ? { draw: drawProof, close: () => Promise.resolve() } : proofThread();
   const pictures = new PackedPictures();
   const references = new References();
   const level = finished.proof ?? "marks";
   let sheets: JobSheet[];
   try {
-    sheets = await inLanes(finished.sheets, 2, async (sheet) => {
-      await checkpoint(watch, { phase: "write", done, of, what: `sheet ${sheet.sheet}` });
-      const written = await writeSheet(sheet, finished.name, put, proofs, { pictures, references, level });
-      done++;
-      return written;
-    });
+    sheets = await writeSheets(
+      { job: finished.name, proof: level, sheets: finished.sheets },
+      spread,
+      (sheet) => writeSheet(sheet, finished.name, put, proofs, { pictures, references, level }),
+      put,
+      watch,
+    );
   } finally {
     await proofs.close();
   }

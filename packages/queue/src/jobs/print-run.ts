@@ -37,7 +37,7 @@ export interface RunEnd {
 /** How a gang ended: with its job folder, or with the findings that kept it from one. */
 export type PrintRunEnd = Omit<RunEnd, "made"> & { readonly made?: RunEnd["made"] & { readonly folder: string } };
 
-export interface RunOptions extends Pick<Options, "onProgress" | "signal" | "openers" | "gang"> {
+export interface RunOptions extends Pick<Options, "onProgress" | "signal" | "openers" | "gang" | "lanes" | "sharing"> {
   /** Given, the disk is waited for: it gets what is wrong, and undefined when that is over. Else environment faults are thrown. */
   readonly onTrouble?: (cause: string | undefined) => void;
 }

@@ -8,7 +8,9 @@ import {
   type Job,
   type KitStore,
   type Named,
+  type Sharing,
   weigh,
+  writePart,
 } from "@kitforme/run";
 import type { OrderText } from "../keys.ts";
 import { kitOf, picturesOf, shopOf } from "../places.ts";
@@ -25,6 +27,9 @@ export interface MakeTask {
   readonly kits: readonly string[];
   readonly effort: Effort;
   readonly into: string;
+  /** Sheets in hand at once, and where sheets are handed over that others may write. */
+  readonly lanes: number;
+  readonly parts: string;
   readonly gang?: NonNullable<Job["gang"]>;
 }
 
@@ -38,14 +43,26 @@ export interface WeighTask {
   readonly shelf: string;
 }
 
-export type Task = MakeTask | WeighTask;
+/** One sheet of a gang that another process makes, from what it laid into `parts`; written there under the name `part`. */
+export interface SheetTask {
+  readonly kind: "sheet";
+  readonly parts: string;
+  readonly sheet: number;
+  readonly part: string;
+}
+
+export type Task = MakeTask | WeighTask | SheetTask;
+
+export interface SheetEnd {
+  readonly part: string;
+}
 
 export interface WeighEnd {
   readonly refused: readonly { readonly order: string; readonly findings: readonly Finding[] }[];
   readonly sheets: Readonly<Record<string, Readonly<Record<string, number>>>>;
 }
 
-export type EndOf<T extends Task> = T extends MakeTask ? RunEnd : WeighEnd;
+export type EndOf<T extends Task> = T extends MakeTask ? RunEnd : T extends SheetTask ? SheetEnd : WeighEnd;
 
 const frozenShop = async (out: string, id: string): Promise<Named> => {
   const file = join(shopOf(out, id), "shop.json");
@@ -61,8 +78,20 @@ const namedOrder =
     ...(pictures === undefined ? {} : { read: besideFile(join(picturesOf(out, pictures), "order")) }),
   });
 
-export const doTask = async (task: Task, options: RunOptions): Promise<RunEnd | WeighEnd> =>
-  task.kind === "make" ? makeTask(task, options) : weighTask(task, options);
+export const doTask = async (
+  task: Task,
+  { asking, ...options }: RunOptions & { readonly asking: Omit<Sharing, "folder"> },
+): Promise<RunEnd | WeighEnd | SheetEnd> => {
+  switch (task.kind) {
+    case "make":
+      return makeTask(task, { ...options, sharing: { ...asking, folder: task.parts } });
+    case "weigh":
+      return weighTask(task, options);
+    case "sheet":
+      await writePart(task.parts, task.sheet, task.part);
+      return { part: task.part };
+  }
+};
 
 const makeTask = async (task: MakeTask, options: RunOptions): Promise<RunEnd> =>
   makeInto(
@@ -74,7 +103,7 @@ const makeTask = async (task: MakeTask, options: RunOptions): Promise<RunEnd> =>
       kits: kitsFrozen(task.kits.map((id) => kitOf(task.out, id))),
       effort: task.effort,
     },
-    { ...options, ...(task.gang ? { gang: task.gang } : {}) },
+    { ...options, lanes: task.lanes, ...(task.gang ? { gang: task.gang } : {}) },
   );
 
 const weighTask = async (task: WeighTask, options: RunOptions): Promise<WeighEnd> => {

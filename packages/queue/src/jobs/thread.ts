@@ -1,8 +1,8 @@
 import { getHeapStatistics } from "node:v8";
 import { parentPort } from "node:worker_threads";
-import { failureOf, Openers } from "@kitforme/run";
+import { FailedRun, failureOf, Openers, type Taken } from "@kitforme/run";
 import { doTask, type EndOf, type Task } from "./tasks.ts";
-import type { Said } from "./threads.ts";
+import type { Heard, Question, Reply, Said } from "./threads.ts";
 
 /** Jobs of one thread: whatever a library keeps for itself goes with the thread. */
 const MOST_JOBS = 50;
@@ -27,9 +27,37 @@ const finish = async (end: EndOf<Task>): Promise<void> => {
   say({ end, tired: last });
 };
 
+const waiting = new Map<number, (reply: Reply) => void>();
+let asked = 0;
+const ask = (question: Question): Promise<unknown> =>
+  new Promise((resolve, reject) => {
+    waiting.set(asked, (reply) => {
+      if ("failure" in reply) reject(new FailedRun(reply.failure));
+      else resolve(reply.value);
+    });
+    say({ asked: asked++, question });
+  });
+
+/** Others who may write sheets, by way of the process that has this thread: it has the queue. */
+const asking = {
+  wanted: () => ask("wanted") as Promise<boolean>,
+  offer: async (offer: readonly number[]) => void (await ask({ offer })),
+  take: () => ask("take") as Promise<Taken>,
+};
+
 // A failure goes back as data: an error that crosses threads loses its code, and with it whether it was the environment's.
-parentPort?.on("message", (task: Task) => {
-  doTask(task, { openers, onProgress: (progress) => say({ progress }), onTrouble: (trouble) => say({ trouble }) })
+parentPort?.on("message", (heard: Heard) => {
+  if ("reply" in heard) {
+    const one = waiting.get(heard.reply);
+    waiting.delete(heard.reply);
+    return one?.(heard);
+  }
+  doTask(heard.task, {
+    openers,
+    onProgress: (progress) => say({ progress }),
+    onTrouble: (trouble) => say({ trouble }),
+    asking,
+  })
     .then(finish)
     .catch(async (error: unknown) => {
       await openers.close();

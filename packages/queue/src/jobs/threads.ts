@@ -1,5 +1,5 @@
 import type { Worker } from "node:worker_threads";
-import { FailedRun, type Failure, type Progress } from "@kitforme/run";
+import { FailedRun, type Failure, failureOf, type Progress, type Sharing, type Taken } from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
 import type { EndOf, Task } from "./tasks.ts";
 
@@ -7,8 +7,18 @@ import type { EndOf, Task } from "./tasks.ts";
 export type Said =
   | { readonly progress: Progress }
   | { readonly trouble: string | undefined }
+  | { readonly asked: number; readonly question: Question }
   | { readonly end: EndOf<Task>; readonly tired: boolean }
   | { readonly failure: Failure };
+
+/** What a thread wants to know of those who may write its sheets. */
+export type Question = "wanted" | "take" | { readonly offer: readonly number[] };
+
+/** What a thread hears: a job, or the answer to one of its questions. */
+export type Heard = { readonly task: Task } | Reply;
+export type Reply =
+  | { readonly reply: number; readonly value: boolean | Taken | undefined }
+  | { readonly reply: number; readonly failure: Failure };
 
 export interface Watched {
   /** An abort kills the thread; the promise then rejects with the signal's reason. */
@@ -16,6 +26,8 @@ export interface Watched {
   readonly onProgress: (progress: Progress) => void;
   /** The job waits for its disk: why, and undefined when it goes on. */
   readonly onTrouble?: (cause: string | undefined) => void;
+  /** Others who may write sheets of the job; left out, nobody does. */
+  readonly sharing?: Omit<Sharing, "folder">;
 }
 
 /**
@@ -35,7 +47,7 @@ export class JobThreads {
   }
 
   /** Does a job. Rejects with what `failureOf` understands. */
-  run<T extends Task>(work: T, { signal, onProgress, onTrouble }: Watched): Promise<EndOf<T>> {
+  run<T extends Task>(work: T, { signal, onProgress, onTrouble, sharing }: Watched): Promise<EndOf<T>> {
     if (signal.aborted) return Promise.reject(signal.reason as Error);
     const thread = this.#idle.pop() ?? this.#start();
     thread.ref();
@@ -50,6 +62,8 @@ export class JobThreads {
       const onMessage = (said: Said): void => {
         if ("progress" in said) return onProgress(said.progress);
         if ("trouble" in said) return onTrouble?.(said.trouble);
+        if ("asked" in said)
+          return void answer(said.question, sharing, said.asked).then((reply) => thread.postMessage(reply));
         if ("failure" in said) {
           failure = said.failure;
           return kill();
@@ -74,7 +88,7 @@ export class JobThreads {
         thread.off("message", onMessage).off("error", onError).off("exit", onExit);
       };
       thread.on("message", onMessage).on("error", onError).on("exit", onExit);
-      thread.postMessage(work);
+      thread.postMessage({ task: work } satisfies Heard);
     });
   }
 
@@ -102,3 +116,14 @@ export class JobThreads {
     this.#idle.push(thread);
   }
 }
+
+const answer = async (question: Question, sharing: Watched["sharing"], reply: number): Promise<Reply> => {
+  try {
+    if (question === "wanted") return { reply, value: (await sharing?.wanted()) ?? false };
+    if (question === "take") return { reply, value: (await sharing?.take()) ?? { written: [] } };
+    await sharing?.offer(question.offer);
+    return { reply, value: undefined };
+  } catch (error) {
+    return { reply, failure: failureOf(error) };
+  }
+};

@@ -1,0 +1,70 @@
+// One sheet written by somebody else than the one who makes the job: its files and what the manifest says of them, in one file.
+import { createHash } from "node:crypto";
+import { readFile } from "node:fs/promises";
+import { join } from "node:path";
+import { deserialize, serialize } from "node:v8";
+import { drawProof, jobFile, type JobSheet, PackedPictures, References } from "@kitforme/files";
+import { writeSheet } from "../write-sheet.ts";
+import { layWhole, type OpenedPlan, openPlan } from "./plan.ts";
+
+/** What was written of one sheet. */
+export interface Part {
+  readonly files: readonly (readonly [name: string, bytes: Uint8Array])[];
+  readonly written: Omit<JobSheet, "sheet">;
+}
+
+/** Bytes of a SHA-256. */
+const SUM = 32;
+
+interface Kept {
+  readonly folder: string;
+  readonly plan: OpenedPlan;
+  readonly pictures: PackedPictures;
+  readonly references: References;
+}
+
+/** The last job's, for its next sheet. */
+let kept: Kept | undefined;
+
+const planIn = async (folder: string): Promise<Kept> => {
+  if (kept?.folder !== folder) {
+    kept = undefined;
+    kept = { folder, plan: await openPlan(folder), pictures: new PackedPictures(), references: new References() };
+  }
+  return kept;
+};
+
+/**
+ * Writes a sheet of a job that another process makes, from what it has laid into `folder` (see `Sharing`), as the part `name`
+ * beside it. The bytes are those that the other would have written itself. Throws an environment fault when the folder
+ * is gone: the job has ended, or is made anew.
+ *
+ * @example
+ * await writePart("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
+ */
+export const writePart = async (folder: string, sheet: number, name: string): Promise<void> => {
+  const { plan, pictures, references } = await planIn(folder);
+  const files: [string, Uint8Array][] = [];
+  const put = (file: string, bytes: Uint8Array) => {
+    files.push([file, bytes]);
+    return Promise.resolve(jobFile(file, bytes));
+  };
+  const { sheet: _sheet, ...written } = await writeSheet(
+    await plan.sheet(sheet),
+    plan.job,
+    put,
+    { draw: drawProof },
+    { pictures, references, level: plan.proof },
+  );
+  const body = serialize({ files, written } satisfies Part);
+  await layWhole(join(folder, name), Buffer.concat([createHash("sha256").update(body).digest(), body]));
+};
+
+/** Reads a part; undefined when it is not there or not whole. */
+export const readPart = async (folder: string, name: string): Promise<Part | undefined> => {
+  const bytes = await readFile(join(folder, name)).catch(() => undefined);
+  if (!bytes || bytes.length <= SUM) return undefined;
+  const body = bytes.subarray(SUM);
+  if (!createHash("sha256").update(body).digest().equals(bytes.subarray(0, SUM))) return undefined;
+  return deserialize(body) as Part;
+};
