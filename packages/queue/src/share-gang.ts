@@ -45,7 +45,9 @@ export const shareGang = (
       if (redis.status !== "ready") return give(first);
       const answer = await timely(script(redis, keys, "take", id, token, heard));
       if (answer === undefined) return give(first);
-      const [sheet = "", others = 0, ...more] = answer as [string, number, ...string[]];
+      // The claim is another's: whoever beats for it ends this attempt.
+      if ((answer as []).length === 0) return { written: [] };
+      const [sheet, others, ...more] = answer as [string, number, ...string[]];
       const written = more.map((one) => {
         const [number = "", part = ""] = one.split(" ");
         left.delete(Number(number));
@@ -55,7 +57,7 @@ export const shareGang = (
       if (sheet !== "") return { ...give(Number(sheet)), written };
       // A sheet that was given in an answer that never came is nobody's.
       const [lost] = left;
-      return { ...(Number(others) === 0 ? give(lost) : {}), written };
+      return { ...(others === 0 ? give(lost) : {}), written };
     },
   };
 };
