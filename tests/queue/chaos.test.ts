@@ -1,6 +1,6 @@
-// A night in which everything goes wrong that can: workers killed and suspended, Redis restarted, kits edited in between. A
-// short one here; the long one is `npm run test:chaos` (KITFORME_CHAOS=long). KITFORME_SEED repeats a night.
-import { type ChildProcess, spawn } from "node:child_process";
+// A night in which everything goes wrong that can: workers killed and suspended, Redis restarted, the disk full or read-only (where
+// this machine lets us mount one), kits edited in between. A short one here; the long one is `npm run test:chaos` (KITFORME_CHAOS=long). KITFORME_SEED repeats a night.
+import { type ChildProcess, spawn, spawnSync } from "node:child_process";
 import {
   cpSync,
   existsSync,
@@ -10,12 +10,13 @@ import {
   readFileSync,
   renameSync,
   rmSync,
+  statfsSync,
   writeFileSync,
 } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { type OrderStatus, printRun, retryOrder, statusOf, submitOrders } from "@kitforme/queue";
+import { freezeKit, type OrderStatus, printRun, retryOrder, statusOf, submitOrders } from "@kitforme/queue";
 import { Redis } from "ioredis";
 import { expect, it, onTestFinished } from "vitest";
 import { hashes } from "../support/command.ts";
@@ -32,10 +33,28 @@ const NIGHT = LONG
       longest: 90_000,
       restarts: 10,
       away: 60_000,
+      full: 4,
+      readOnly: 4,
+      trouble: 20_000,
       pause: 3_000,
+      between: 4_500,
       hours: 3,
     }
-  : { workers: 2, orders: 8, kills: 2, stops: 1, longest: 5_000, restarts: 1, away: 1_000, pause: 2_500, hours: 0.06 };
+  : {
+      workers: 2,
+      orders: 8,
+      kills: 2,
+      stops: 1,
+      longest: 5_000,
+      restarts: 1,
+      away: 1_000,
+      full: 1,
+      readOnly: 0,
+      trouble: 1_500,
+      pause: 2_300,
+      between: 400,
+      hours: 0.06,
+    };
 const SEED = Number(process.env["KITFORME_SEED"] ?? 1);
 
 /** Equal numbers for equal seeds (mulberry32). */
@@ -79,6 +98,30 @@ const lastingRedis = async () => {
   return { url: `redis://127.0.0.1:${port}`, start, stop };
 };
 
+const mount = (...args: string[]): boolean => spawnSync("mount", args, { stdio: "ignore" }).status === 0;
+
+/** A disk of its own for the jobs, that can be full or read-only; undefined where this machine mounts nothing for us. */
+const diskAt = (folder: string) => {
+  if (process.platform !== "linux" || !mount("-t", "tmpfs", "-o", "size=8g", "tmpfs", folder)) return undefined;
+  onTestFinished(() => void spawnSync("umount", ["-l", folder], { stdio: "ignore" }));
+  const used = (): number => {
+    const { blocks, bfree, bsize } = statfsSync(folder);
+    return (blocks - bfree) * bsize;
+  };
+  return {
+    /** False when a file is open on it for too long. */
+    async readOnly(): Promise<boolean> {
+      for (let i = 0; i < 200; i++) {
+        if (mount("-o", "remount,ro", folder)) return true;
+        await wait(20);
+      }
+      return false;
+    },
+    full: (): boolean => mount("-o", `remount,size=${used() + (64 << 10)}`, folder),
+    mend: (): boolean => mount("-o", "remount,rw,size=8g", folder),
+  };
+};
+
 const wait = (ms: number) => new Promise((resolve) => void setTimeout(resolve, ms));
 
 interface Manifest {
@@ -106,6 +149,8 @@ it.skipIf(!hasRedisServer())(
     const shop = JSON.parse(readFileSync(at.shop, "utf8")) as object;
     writeFileSync(at.shop, JSON.stringify({ ...shop, gang: { fill: 0.5, wait: 0.05, lead: 24 } }));
     mkdirSync(at.out);
+    const disk = diskAt(at.out);
+    const report = (words: string) => LONG && process.stderr.write(`${new Date().toISOString()} ${words}\n`);
 
     // Kits are edited in between; every version is kept, to make the same gangs of it without a queue.
     const versions = [join(at.root, "kits-0")];
@@ -161,7 +206,7 @@ it.skipIf(!hasRedisServer())(
         const content = JSON.parse(text) as object;
         await submitOrders(redis, at.keys, [{ name, file, text, content }], { effort: "quick" });
         if (next() < 0.1) editKit();
-        await wait(between(0, LONG ? 1_500 : 400));
+        await wait(between(0, NIGHT.between));
       }
     })();
 
@@ -170,11 +215,14 @@ it.skipIf(!hasRedisServer())(
       ...Array.from({ length: NIGHT.stops }, () => "stop"),
       ...Array.from({ length: NIGHT.restarts }, () => "restart"),
       "away",
+      ...(disk ? Array.from({ length: NIGHT.full }, () => "full") : []),
+      ...(disk ? Array.from({ length: NIGHT.readOnly }, () => "read-only") : []),
     ]
       .map((what) => ({ what, rank: next() }))
       .sort((a, b) => a.rank - b.rank);
     const waking: Promise<void>[] = [];
-    for (const { what } of mischief) {
+    for (const [i, { what }] of mischief.entries()) {
+      if (i % 5 === 0) report(`${i} of ${mischief.length} mischiefs, ${orders.size} orders in, ${ended.size} made`);
       await wait(between(NIGHT.pause / 2, NIGHT.pause * 1.5));
       const which = between(0, workers.length - 1);
       const victim = workers[which] as WorkProcess;
@@ -184,6 +232,11 @@ it.skipIf(!hasRedisServer())(
       } else if (what === "stop") {
         victim.child.kill("SIGSTOP");
         waking.push(wait(between(5_000, NIGHT.longest)).then(() => void victim.child.kill("SIGCONT")));
+      } else if (what === "full" || what === "read-only") {
+        const bad = what === "full" ? disk?.full() : await disk?.readOnly();
+        await wait(NIGHT.trouble);
+        if (bad) expect(disk?.mend(), "the disk to be mended").toBe(true);
+        else report(`the disk could not be made ${what}`);
       } else {
         await redisServer.stop();
         await wait(what === "away" ? NIGHT.away : 200);
@@ -198,6 +251,7 @@ it.skipIf(!hasRedisServer())(
       async () => {
         const all = await look();
         for (const { order, state } of all) if (state === "failed") await retryOrder(redis, at.keys, order);
+        report(`${ended.size} of ${all.length} made`);
         return all.length === NIGHT.orders && all.every((s) => s.state === "made");
       },
       LONG ? 3_600 : 200,
@@ -213,6 +267,10 @@ it.skipIf(!hasRedisServer())(
     const attempts = join(at.out, ".kitforme/attempts");
     expect(existsSync(attempts) ? readdirSync(attempts) : []).toEqual([]);
     const served = new Map<string, number>();
+    // The version of the kit that a job is made of: the one its orders were frozen with.
+    const versionOf = new Map<string, string>();
+    for (const kits of versions) versionOf.set(await freezeKit(join(at.root, "frozen"), join(kits, "tag")), kits);
+    report(`${folders.length} jobs of ${versions.length} versions of the kit are made anew`);
     for (const name of folders) {
       const job = JSON.parse(readFileSync(join(at.out, name, "job.json"), "utf8")) as Manifest;
       for (const { placements } of job.sheets)
@@ -222,26 +280,19 @@ it.skipIf(!hasRedisServer())(
               const key = `${order} ${piece} ${n}`;
               served.set(key, (served.get(key) ?? 0) + 1);
             }
-      // The same gang, made by itself of one of the versions that the kit had, is the same to the byte.
+      // The same gang, made by itself of the version of the kit that its orders were frozen with, is the same to the byte.
       const found = hashes(join(at.out, name));
       const texts = job.orders.map((order) => {
         const file = orders.get(order) as string;
         return { name: order, file, text: readFileSync(file, "utf8") };
       });
-      const tried: string[] = [];
-      for (const kits of versions) {
-        const work = { orders: texts, shop: at.shop, kits, out: join(at.root, "alone"), effort: "quick" as const };
-        const { made } = await printRun(work, job.gang ? { gang: job.gang } : {});
-        const other = made ? hashes(made.folder) : {};
-        const differing = [...new Set([...Object.keys(found), ...Object.keys(other)])].filter(
-          (f) => found[f] !== other[f],
-        );
-        tried.push(`${made?.job}: ${differing.join(" ")}`);
-        if (made?.job === name) break;
-      }
-      expect(tried.at(-1), `${name} is what the same gang gives by itself; tried ${tried.join("; ")}`).toBe(
-        `${name}: `,
-      );
+      const frozen = await redis.hget(`${at.keys.prefix}-order:${job.orders[0]}`, "kits");
+      const kits = versionOf.get(frozen ?? "");
+      if (kits === undefined) throw new Error(`${name} is made of a kit that never was: ${frozen}`);
+      const work = { orders: texts, shop: at.shop, kits, out: join(at.root, "alone"), effort: "quick" as const };
+      const { made } = await printRun(work, job.gang ? { gang: job.gang } : {});
+      expect(made?.job, "the job that the same gang gives by itself").toBe(name);
+      expect(hashes(made?.folder ?? ""), `the files of ${name} by itself`).toEqual(found);
     }
     const wanted = [...orders].flatMap(([order, file]) => {
       const { lines } = JSON.parse(readFileSync(file, "utf8")) as { lines: { quantity: number }[] };
