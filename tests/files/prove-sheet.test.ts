@@ -1,6 +1,6 @@
 // Faults are seeded into written bytes, or the files are written from another sheet than they are proven against.
 import { proveSheet, References, writeCut, type WrittenSheet, writePrint } from "@kitforme/files";
-import { apply, matrixOf, mm } from "@kitforme/geometry";
+import { apply, type Matrix, matrixOf, mm, multiply } from "@kitforme/geometry";
 import { outputProfile, type PreparedPiece } from "@kitforme/prepress";
 import { impose, type Placed, type Sheet } from "@kitforme/sheet";
 import { PDFDocument } from "pdf-lib";
@@ -8,7 +8,7 @@ import { beforeAll, describe, expect, it } from "vitest";
 import { formeOf } from "../sheet/make.ts";
 import { drawnPage, painted, press, sticker, stock, wall, words } from "../support/sheets.ts";
 
-const FORMATS = ["svg", "dxf", "hpgl"] as const;
+const FORMATS = ["svg", "dxf", "pdf", "hpgl"] as const;
 const references = new References();
 const profile = outputProfile(press());
 
@@ -69,6 +69,19 @@ const cutAs = async (other: Sheet): Promise<WrittenSheet> => ({ ...good, cuts: (
 const moved = (by: number) => (p: Placed) => {
   const [a, b, c, d, e, f] = p.matrix;
   return { ...p, matrix: [a, b, c, d, e + by, f] as const };
+};
+/** About the middle of the wall. */
+const about = ({ matrix }: Placed, change: Matrix): Matrix => {
+  const [x, y] = apply(matrix, mm(30), mm(25));
+  return [[1, 0, 0, 1, -x, -y] as const, change, [1, 0, 0, 1, x, y] as const].reduce<Matrix>(
+    (all, next) => multiply(next, all),
+    matrix,
+  );
+};
+const scaled = (by: number) => (p: Placed) => ({ ...p, matrix: about(p, [by, 0, 0, by, 0, 0]) });
+const askew = (degrees: number) => (p: Placed) => {
+  const [cos, sin] = [Math.cos((degrees * Math.PI) / 180), Math.sin((degrees * Math.PI) / 180)];
+  return { ...p, matrix: about(p, [cos, sin, -sin, cos, 0, 0]) };
 };
 const reworked = async (change: (document: PDFDocument) => void): Promise<WrittenSheet> => {
   const document = await PDFDocument.load(good.print, { updateMetadata: false });
@@ -135,7 +148,11 @@ describe("the proof of written files", () => {
         },
       }),
     ],
-    "a placement printed 0.6 mm off": ["print", () => printed(changed(1, moved(600)))],
+    "a placement printed 0.3 mm off": ["print", () => printed(changed(1, moved(300)))],
+    "a turned placement printed 0.3 mm off": ["print", () => printed(changed(2, moved(300)))],
+    "a round placement printed 0.3 mm off": ["print", () => printed(changed(3, moved(300)))],
+    "a placement printed 1 % too large": ["print", () => printed(changed(1, scaled(1.01)))],
+    "a placement printed a degree askew": ["print", () => printed(changed(1, askew(1)))],
     "a placement cut 0.3 mm off": [
       "cut",
       () =>

@@ -93,7 +93,7 @@ describe("cut files fitted to a printed sheet", () => {
     expect(await rules(files, 1, "{")).toEqual(["json-broken"]);
     const edited = new Map(files).set("sheet-001.cut.svg", new TextEncoder().encode("<svg/>"));
     expect(await rules(edited, 1, reading)).toEqual(["cut-changed"]);
-    expect(await rules(await folderOf(harbour, ["pdf"]), 1, reading)).toEqual(["cut-unreadable"]);
+    expect(await rules(await folderOf(harbour, []), 1, reading)).toEqual(["cut-unreadable"]);
     expect(await rules(await folderOf(boardSheet({ sheet: 1, marks: [] }), ["svg"]), 1, reading)).toEqual([
       "fit-no-marks",
     ]);

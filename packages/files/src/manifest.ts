@@ -97,10 +97,16 @@ const toleranceJson = (tolerance: ToleranceStatement): object => ({
 });
 
 /** Hundredths of a millimetre: the sight of the proof is no finer. */
-const proofJson = ({ level, worst }: SheetProof): object => ({
-  level,
-  worst: Object.fromEntries(Object.entries(worst).map(([what, um]: [string, number]) => [what, rounded(um / 1000, 2)])),
-});
+const proofJson = ({ level, worst, within, unmeasured }: SheetProof): object => {
+  const lengths = (all: object): object =>
+    Object.fromEntries(Object.entries(all).map(([what, um]: [string, number]) => [what, rounded(um / 1000, 2)]));
+  return {
+    level,
+    worst: lengths(worst),
+    ...(within ? { within: lengths(within) } : {}),
+    ...(unmeasured ? { unmeasured } : {}),
+  };
+};
 
 /** What a reader of the cut files must know of the machine they were written for. */
 const cutterJson = ({ name, tools, axes }: Cutter): object => ({

@@ -30,7 +30,7 @@ const FIT_WORDS: Words<FitFacts> = {
   "cut-unreadable": ({ sheet }) =>
     error(
       `Sheet ${sheet} has no cut file that can be read back.`,
-      'Give the cutter "svg", "dxf" or "hpgl" among its formats and make the job again.',
+      "Give the cutter a format in shop.json and make the job again.",
     ),
   "cut-changed": ({ file }) =>
     error(
@@ -119,11 +119,11 @@ const frameOf = ({ width, height, cutter }: MadeSheet): Pick<CutSheet, "width" |
 /** The sheet's tool paths out of the most exact of its cut files, when that is still the job's own. */
 const ownCut = async (read: ReadJobFile, made: MadeSheet, { hashes }: MadeJob): Promise<Answer<CutSheet["paths"]>> => {
   const { sheet } = made;
-  const format = FORMATS.find((f) => f !== "pdf" && made.cut[f] !== undefined);
-  if (!format || format === "pdf") return { findings: [say("cut-unreadable", { sheet }, { sheet })] };
+  const format = FORMATS.find((f) => made.cut[f] !== undefined);
+  if (!format) return { findings: [say("cut-unreadable", { sheet }, { sheet })] };
   const file = made.cut[format] as string;
   const bytes = await read(file);
   if (!bytes || createHash("sha256").update(bytes).digest("hex") !== hashes.get(file))
     return { findings: [say("cut-changed", { sheet, file }, { file })] };
-  return { value: readCut(bytes, format, frameOf(made)), findings: [] };
+  return { value: await readCut(bytes, format, frameOf(made)), findings: [] };
 };

@@ -1,22 +1,30 @@
 import { flattenArc, type Path, type Point } from "@kitforme/geometry";
-import { OPERATIONS, type Operation } from "@kitforme/kit";
+import { type CutFormat, OPERATIONS, type Operation } from "@kitforme/kit";
 import type { ToolPath } from "@kitforme/sheet";
 import { fromAxes } from "./axes.ts";
 import type { CutSheet } from "./cut-sheet.ts";
+import { readCutPdf } from "./read-cut-pdf.ts";
 
 /** What is needed to read a cut file back into the sheet's own millimetres. */
 export type Frame = Pick<CutSheet, "width" | "height" | "stock">;
 
 /** Formats that are read back, the most exact first. */
-export const READABLE = ["svg", "dxf", "hpgl"] as const;
+export const READABLE: readonly CutFormat[] = ["svg", "dxf", "pdf", "hpgl"];
 
 /**
  * The tool paths of a cut file that this house wrote, for fitting them to a print. Only its own files are read: their hashes
  * stand in job.json, and the caller has compared them; anything else throws.
  */
-export const readCut = (bytes: Uint8Array, format: (typeof READABLE)[number], frame: Frame): ToolPath[] => {
-  const text = new TextDecoder().decode(bytes);
-  const paths = { svg: fromSvg, dxf: fromDxf, hpgl: fromHpgl }[format](text, frame);
+export const readCut = async (bytes: Uint8Array, format: CutFormat, frame: Frame): Promise<ToolPath[]> => {
+  const text = (): string => new TextDecoder().decode(bytes);
+  const readers = {
+    svg: async () => fromSvg(text(), frame),
+    dxf: async () => fromDxf(text(), frame),
+    hpgl: async () => fromHpgl(text(), frame),
+    pdf: async () =>
+      (await readCutPdf(bytes, frame)).map(({ operation, closed, points }) => pathOf(operation, closed, points, frame)),
+  };
+  const paths = await readers[format]();
   if (paths.length === 0) throw new Error(`a cut file (${format}) without a path`);
   return paths;
 };

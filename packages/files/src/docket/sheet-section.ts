@@ -9,6 +9,7 @@ import { columns } from "./columns.ts";
 import { ranges, servesWords } from "./contents.ts";
 import { drawLegendLine, usedOf } from "./draw-legend.ts";
 import { drawMiniature } from "./miniature.ts";
+import { proofWords, worstProof } from "./proof-words.ts";
 import { type Cell, LEFT, type Paper, WIDE } from "./paper.ts";
 
 const SHEETS = columns(["sheet", 8], ["run", 8], ["code", 34], ["print", 36], ["cut files", 80]);
@@ -53,6 +54,9 @@ export const sheetSection = (paper: Paper, section: readonly JobSheet[]): void =
   const { width, height } = drawMiniature(paper, sheet, LEFT);
   const beside = LEFT + width + mm(6);
   for (const fact of factsOf(first, section)) paper.paragraph(fact, 9, beside, LEFT + WIDE - beside);
+  paper.y += mm(1);
+  const proof = worstProof(section.flatMap((s) => s.proof ?? []));
+  for (const words of proof ? proofWords(proof) : []) paper.paragraph(words, 7, beside, LEFT + WIDE - beside);
   paper.y += mm(1);
   for (const operation of usedOf(sheet.lines.map((line) => line.operation))) {
     paper.y += fromPoints(13);

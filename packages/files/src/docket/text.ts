@@ -1,6 +1,7 @@
 import { furtherPlacesInWords, placeInWords, wordsOf } from "@kitforme/kit";
 import { cautionsFor } from "../cautions.ts";
 import type { Job } from "../job.ts";
+import { proofWords } from "./proof-words.ts";
 import { oversOf, type PickingList, pickWords, range, servesWords } from "./contents.ts";
 
 /** The docket as lines of tab-separated words, each line beginning with what it is. */
@@ -16,11 +17,12 @@ export const docketText = (job: Job, lists: readonly PickingList[]): string => {
     rows.push(["finding", level, rule, placeInWords(where), message, furtherPlacesInWords(finding), hint]);
   }
   rows.push(["", "sheet", "stock", "run", "code", "cut like"]);
-  for (const { sheet } of job.sheets) {
+  for (const { sheet, proof } of job.sheets) {
     rows.push(["sheet", sheet.sheet, sheet.stock.title, sheet.run, sheet.code, sheet.cutAs]);
     const edge = `turn over the ${sheet.stock.press?.turn ?? "long"} edge`;
     if (sheet.back)
       rows.push(["both sides", sheet.sheet, "print page 1", edge, "print page 2", edge, "cut with the marks on top"]);
+    if (proof) rows.push(["proof", sheet.sheet, ...proofWords(proof)]);
   }
   rows.push(["", "sheet:no.", "kit", "piece", "words", "orders and numbers"]);
   for (const { sheet } of job.sheets)

@@ -1,7 +1,9 @@
-import { apply, toPoints } from "@kitforme/geometry";
+import { apply, inverse, toPoints } from "@kitforme/geometry";
 import type { CutFormat } from "@kitforme/kit";
 import { codeModules, type Sheet } from "@kitforme/sheet";
 import type { ProofFault } from "./fault.ts";
+import { paperBeyond, paperUnder } from "./paper-beyond.ts";
+import { POSES, type PoseKind, posesOf } from "./poses.ts";
 import { codeWindow, proveCode } from "./prove-code.ts";
 import { proveCuts } from "./prove-cuts.ts";
 import { markWindow, proveMarks } from "./prove-marks.ts";
@@ -16,11 +18,21 @@ export interface SheetProof {
   readonly worst: {
     /** Least way beyond a cut at which paper would show; absent where nothing prints at a cut, or it was not looked for. */
     readonly paper?: number;
+    /** Least way from a text to a line of the cutter; absent where none is within 4 mm, or it was not looked for. */
+    readonly text?: number;
+    /** Most that the print of a piece is found from its place. */
+    readonly print?: number;
     /** Most that a line of a cut file is off from the drawing's own. */
     readonly cut: number;
     /** Most that a mark is found from its place; absent for unprinted stock. */
     readonly mark?: number;
+    /** How far the code is found from its place; absent for unprinted stock. */
+    readonly code?: number;
   };
+  /** How far the print may be shifted, turned or stretched, the sheet's farthest point by so much, before paper shows or a text is touched. */
+  readonly within?: Readonly<Partial<Record<PoseKind, number>>>;
+  /** Prints whose place the picture does not tell: bare, pale or soft. */
+  readonly unmeasured?: number;
 }
 
 /** What was written for a sheet. */
@@ -45,7 +57,7 @@ export const proveSheet = async (
   level: "marks" | "full",
   references: References,
 ): Promise<{ readonly proof: SheetProof; readonly faults: readonly ProofFault[] }> => {
-  const cut = proveCuts(sheet, cuts);
+  const cut = await proveCuts(sheet, cuts);
   const { press } = sheet.stock;
   if (!print || !press) return { proof: { level, worst: { cut: cut.worst } }, faults: cut.faults };
   const modules = codeModules(sheet);
@@ -55,30 +67,45 @@ export const proveSheet = async (
   const front = await lookAt(print, 0, sheet, windows);
   const marks = proveMarks(sheet.marks, front.parts);
   const codePart = code && front.parts.at(-1);
-  const faults = [
-    ...provePage(sheet, front),
-    ...marks.faults,
-    ...(codePart ? proveCode(modules, codePart) : []),
-    ...cut.faults,
-  ];
-  const worst = { cut: cut.worst, mark: marks.worst };
+  const found = codePart && proveCode(modules, codePart);
+  const faults = [...provePage(sheet, front), ...marks.faults, ...(found?.faults ?? []), ...cut.faults];
+  const worst = { cut: cut.worst, mark: marks.worst, ...(found?.off === undefined ? {} : { code: found.off }) };
   // A page of another size would only be told again, pixel by pixel.
   if (level === "marks" || faults.some(({ check }) => check === "page")) return { proof: { level, worst }, faults };
 
   const whole = { x: 0, y: 0, width: sheet.width, height: sheet.height };
-  let paper = Infinity;
+  let [paper, text, printed, unmeasured] = [Infinity, Infinity, 0, 0];
+  const poses = posesOf(sheet);
+  const within: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
   for (const side of sheet.back ? (["front", "back"] as const) : (["front"] as const)) {
     const [seen] = (await lookAt(print, side === "back" ? 1 : 0, sheet, [whole])).parts;
     if (!seen) throw new Error("a page without a part");
-    faults.push(...(await provePicture(sheet, press, side, seen, references)));
-    faults.push(...(await proveTexts(sheet, press, side, seen, cut.lines, references)));
+    // The back may lie off the front, which the cutter follows, by the register once more.
+    const most = press.register * (side === "back" ? 2 : 1) + sheet.stock.cutter.tolerance;
+    const picture = await provePicture(sheet, press, side, seen, references);
+    const texts = await proveTexts(sheet, press, side, seen, cut.lines, references, { poses, most });
+    faults.push(...picture.faults, ...texts.faults);
+    printed = Math.max(printed, picture.worst);
+    unmeasured += picture.unmeasured;
+    text = Math.min(text, texts.room.by);
+    for (const kind of POSES) within[kind] = Math.min(within[kind], texts.room.under[kind]);
     for (const placed of sheet.placed) {
       const face = side === "back" ? placed.prepared.back : placed.prepared;
       if (!face) continue;
-      const { by, at } = (await referenceOf(placed, press, side, references)).paper;
+      const { beyond } = await referenceOf(placed, press, side, references);
+      const { by, at } = paperBeyond(beyond);
       paper = Math.min(paper, by);
+      const [a, b, c, d, e, f] = placed.matrix;
+      const flat = inverse([a, b, c, d, 0, 0]);
+      for (const { kind, off } of poses) {
+        const under = paperUnder(beyond, ({ x, y }) => {
+          const [u, v] = off({ x: a * x + c * y + e, y: b * x + d * y + f });
+          return [flat[0] * u + flat[2] * v, flat[1] * u + flat[3] * v];
+        });
+        within[kind] = Math.min(within[kind], under.by);
+      }
       // Less than asked for has been said in the tolerance statement; less than was found there is our fault.
-      const promised = Math.min(face.bleed?.least ?? 0, press.register + sheet.stock.cutter.tolerance);
+      const promised = Math.min(face.bleed?.least ?? 0, most);
       if (by >= promised - PIXEL) continue;
       const { kit, piece } = placed.prepared.piece;
       const [x, y] = at ? apply(onPage(sheet, placed, side), at.x, at.y) : [0, 0];
@@ -86,7 +113,17 @@ export const proveSheet = async (
       faults.push({ check: "paper", what, at: { x, y } });
     }
   }
-  return { proof: { level, worst: { ...worst, ...(Number.isFinite(paper) ? { paper } : {}) } }, faults };
+  const finite = <K extends string>(all: Readonly<Record<K, number>>) =>
+    Object.fromEntries(Object.entries<number>(all).filter(([, um]) => Number.isFinite(um))) as Partial<
+      Record<K, number>
+    >;
+  const proof: SheetProof = {
+    level,
+    worst: { ...finite({ paper, text }), print: printed, ...worst },
+    within: finite(within),
+    ...(unmeasured > 0 ? { unmeasured } : {}),
+  };
+  return { proof, faults };
 };
 
 /** The page is the sheet, and there is one for each side. */

@@ -5,10 +5,12 @@ import type { Sheet } from "@kitforme/sheet";
 import type { ProofFault } from "./fault.ts";
 import { pathSteps } from "../path-steps.ts";
 import { fillRings } from "./fill-rings.ts";
-import { nearestLine, type Way } from "./prove-cuts.ts";
+import { indexed, type Way } from "./lines.ts";
+import { POSES, type Pose, type PoseKind } from "./poses.ts";
 import { onPage, referenceOf } from "./prove-picture.ts";
 import type { References } from "./reference.ts";
 import type { Seen } from "./seen.ts";
+import { textRoom } from "./text-beyond.ts";
 
 /** Curves of letters are followed within this, micrometres. */
 const CHORD = 10;
@@ -29,10 +31,16 @@ export const proveTexts = async (
   seen: Seen,
   cuts: readonly Way[],
   references: References,
-): Promise<ProofFault[]> => {
+  { poses, most }: { readonly poses: readonly Pose[]; readonly most: number },
+): Promise<{
+  readonly faults: ProofFault[];
+  readonly room: { readonly by: number; readonly under: Readonly<Record<PoseKind, number>> };
+}> => {
   const faults: ProofFault[] = [];
+  let by = Infinity;
+  const under: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
   const toSeen: Matrix = [seen.scale[0], 0, 0, -seen.scale[1], -seen.left, seen.pageHeight * seen.scale[1] - seen.top];
-  const near = nearestLine(cuts);
+  const lines = indexed(cuts);
   for (const placed of sheet.placed) {
     const texts = placed.texts.filter((text) => (text.side ?? "front") === side);
     if (texts.length === 0) continue;
@@ -46,9 +54,9 @@ export const proveTexts = async (
         const told = `the text ${JSON.stringify(text)} of place ${placed.number} (${kit}, ${piece}) ${what}`;
         faults.push({ check, what: told, ...(at ? { at } : {}) });
       };
-      const under = ground && (await references.colourOf(ground.ink, press));
+      const below = ground && (await references.colourOf(ground.ink, press));
       const share = await inked(seen, rings, matrix, ink, press, references, (column, row) => {
-        if (under) return under;
+        if (below) return below;
         const [u, v] = apply(toReference, column + 0.5, row + 0.5).map(Math.floor) as [number, number];
         const i = 3 * (v * reference.width + u);
         return [reference.colour[i] ?? 255, reference.colour[i + 1] ?? 255, reference.colour[i + 2] ?? 255];
@@ -58,14 +66,20 @@ export const proveTexts = async (
       if (share < SHARE) tell("text", "is not found in the print", { x, y });
       const rule = placed.prepared.piece.slots.find((s) => s.slot === slot && (s.side ?? "front") === side);
       const keep = Math.max(SLACK / 2, (rule?.safe ?? 0) - SLACK);
-      const touched = rings.flat().find((p) => {
-        const [px, py] = apply(placed.matrix, p.x, p.y);
-        return near({ x: px, y: py }) < keep;
-      });
-      if (touched) {
-        const [px, py] = apply(placed.matrix, touched.x, touched.y);
-        tell("text", "lies nearer to a line of the cut file than it may", { x: px, y: py });
-      }
+      const there = rings.map((ring) =>
+        ring.map((p): Point<"sheet"> => {
+          const [px, py] = apply(placed.matrix, p.x, p.y);
+          return { x: px, y: py };
+        }),
+      );
+      const room = textRoom(there, lines, poses);
+      by = Math.min(by, room.by);
+      for (const kind of POSES) under[kind] = Math.min(under[kind], room.under[kind]);
+      if (room.by < keep) tell("text", "lies nearer to a line of the cut file than it may", room.at);
+      // A text that may lie nearer to a line than both machines may be off has been said by its slot.
+      const promised = Math.min(rule?.safe ?? 0, most) - SLACK;
+      const pose = POSES.find((kind) => room.under[kind] < promised);
+      if (pose) tell("text", `would be cut by a ${pose} of ${(room.under[pose] / 1000).toFixed(1)} mm`, room.at);
     }
   }
   for (const { outlines, ink } of side === "back" ? (sheet.back?.inks ?? []) : sheet.inks) {
@@ -73,7 +87,7 @@ export const proveTexts = async (
     if (share < SHARE)
       faults.push({ check: "text", what: "the slug or the code of the sheet is not found in the print" });
   }
-  return faults;
+  return { faults, room: { by, under } };
 };
 
 /** Mean share of an ink over the pixels of a shape; 1 where nothing can be told. */

@@ -2,8 +2,10 @@ import { apply, inset, matrixOf, type Matrix, mm, multiply, outlinesBounds, ring
 import type { Press } from "@kitforme/kit";
 import { type Ink, type Layer, outputProfile, type PreparedPiece, type SetPicture } from "@kitforme/prepress";
 import { writePrint } from "../print.ts";
+import { type Edge, edgesOf } from "./edges.ts";
 import { fillRings } from "./fill-rings.ts";
-import { paperBeyond } from "./paper-beyond.ts";
+
+import { type CutPoint, inkBeyond } from "./paper-beyond.ts";
 import { lookAt, type Seen, SIGHT } from "./seen.ts";
 
 /** One side of a piece as it is to look, without its texts: its own picture and bleed, at the sight of the proof. */
@@ -18,8 +20,10 @@ export interface Reference {
   readonly high: Uint8Array;
   /** 1 where the piece may print. */
   readonly reach: Uint8Array;
-  /** Least distance beyond a cut at which paper shows where there is ink within it, and where; micrometres. */
-  readonly paper: { readonly by: number; readonly at?: { readonly x: number; readonly y: number } };
+  /** How far its ink reaches beyond its cuts, ring by ring. */
+  readonly beyond: readonly (readonly CutPoint[])[];
+  /** Where the place of a print can be told by; made when first asked for. */
+  readonly edges: () => { readonly rim: Edge; readonly inner: Edge };
 }
 
 const AROUND = mm(1);
@@ -115,14 +119,17 @@ const draw = async (
   fillRings(rings, { width, height, rule: "evenodd" }, (row, from, to) => {
     reach.fill(1, row * width + from, row * width + to);
   });
-  const paper = paperBeyond(prepared.piece.parts, press.bleed + AROUND, (x, y) => {
-    const [u, v] = apply(toPixels, x, y).map(Math.floor) as [number, number];
+  const [a, b, c, d, e, f] = toPixels;
+  const beyond = inkBeyond(prepared.piece.parts, press.bleed + AROUND, (x, y) => {
+    const [u, v] = [Math.floor(a * x + c * y + e), Math.floor(b * x + d * y + f)];
     return u >= 0 && v >= 0 && u < width && v < height && (data[4 * FINER * (v * part.width + u) + 3] as number) >= 128;
   });
   let [low, high] = [least, most];
   for (let i = 0; i < neighbours(side === "back" ? prepared.back?.layers : prepared.layers); i++)
     [low, high] = [extreme(low, width, height, Math.min), extreme(high, width, height, Math.max)];
-  return { width, height, toPixels, colour, low, high, reach, paper };
+  let known: ReturnType<typeof edgesOf> | undefined;
+  const edges = (): ReturnType<typeof edgesOf> => (known ??= edgesOf({ width, height, colour, reach }));
+  return { width, height, toPixels, colour, low, high, reach, beyond, edges };
 };
 
 /** How far around a pixel its picture may be sampled: a coarse picture is smoothed between its own pixels when it is turned. */

@@ -192,10 +192,27 @@ const sheet = z.looseObject({
       worst: z
         .looseObject({
           paper: length.optional().meta({ description: "Least distance beyond a cut at which paper would show." }),
+          text: length.optional().meta({ description: "Least distance from a text to a line of the cutter, up to 4." }),
+          print: length.optional().meta({ description: "Most that the print of a piece was found from its place." }),
           cut: length.meta({ description: "Most that a line of a cut file is off from the drawing's." }),
           mark: length.optional().meta({ description: "Most that a mark was found from its place." }),
+          code: length.optional().meta({ description: "How far the code was found from its place." }),
         })
         .meta({ description: "The worst distances found." }),
+      within: z
+        .looseObject({
+          shift: length.optional().meta({ description: "The print shifted whole." }),
+          turn: length.optional().meta({ description: "Turned about the sheet's middle." }),
+          stretch: length.optional().meta({ description: "Stretched or shrunk along, across or both." }),
+        })
+        .optional()
+        .meta({
+          description:
+            "How far the print may lie off the cut in one way, at the sheet's farthest point, before paper shows or a text is touched.",
+        }),
+      unmeasured: count
+        .optional()
+        .meta({ description: "Prints whose place the picture does not tell: bare, pale or soft at the edge." }),
     })
     .optional()
     .meta({ description: "How the written files stood the proof; absent where shop.json says `off`." }),
