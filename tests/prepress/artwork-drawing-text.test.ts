@@ -1,11 +1,10 @@
 // Text of drawings that is still set in type, pictures in drawings, and the second look at every drawing.
 import { readFileSync } from "node:fs";
 import type { Artwork, DrawingParts, Piece } from "@kitforme/kit";
-import { prepare } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { kitOf, svgMm } from "../support/kits.ts";
-import { drawing, file, piece, press, valuesAt } from "./artwork-samples.ts";
+import { drawing, file, piece, press, valuesAt, prepareInPixels as prepare } from "./artwork-samples.ts";
 
 const rgb = press("rgb");
 const WHITE = '<rect x="-9" y="-9" width="38" height="38" fill="#fff"/>';

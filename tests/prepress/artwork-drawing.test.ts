@@ -1,6 +1,14 @@
-import { prepare } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
-import { drawing, file, piece, press, rasterOf, square, valuesAt } from "./artwork-samples.ts";
+import {
+  drawing,
+  file,
+  piece,
+  press,
+  rasterOf,
+  square,
+  valuesAt,
+  prepareInPixels as prepare,
+} from "./artwork-samples.ts";
 
 const svg = (root: string, body: string): Uint8Array =>
   Buffer.from(

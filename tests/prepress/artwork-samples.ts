@@ -1,7 +1,7 @@
 // Pieces, pictures and pages made for one test each, and a way to ask what a prepared piece prints at a place.
 import type { Contour, Outline } from "@kitforme/geometry";
 import type { Artwork, Piece, Press } from "@kitforme/kit";
-import type { Layer, Raster } from "@kitforme/prepress";
+import { type Layer, prepare, type PrepareOptions, type Raster } from "@kitforme/prepress";
 import { PDFDocument, type PDFObject, PDFName } from "pdf-lib";
 
 const mm = (millimetres: number): number => Math.round(millimetres * 1000);
@@ -47,6 +47,13 @@ export const file = (
   bytes: Uint8Array,
   place = box,
 ): Extract<Artwork, { kind: "file" }> => ({ kind: "file", format, bytes, box: place, file: `artwork.${format}` });
+
+/** As `prepare`, with drawings as pixels: what those are is asked for by place. */
+export const prepareInPixels = (
+  one: Piece,
+  on: Press | null,
+  options: PrepareOptions = {},
+): ReturnType<typeof prepare> => prepare(one, on, { ...options, vectors: false });
 
 /** A drawing of 20 mm, as the kit hands it over: one unit is one millimetre. */
 export const drawing = (body: string): Artwork => ({

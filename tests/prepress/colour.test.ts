@@ -1,11 +1,11 @@
 import { createHash } from "node:crypto";
 import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
-import { inkOf, outputProfile, prepare, srgb } from "@kitforme/prepress";
+import { inkOf, outputProfile, srgb } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { has, inFolder } from "../support/oracle.ts";
-import { box, drawing, file, piece, press, rasterOf, valuesAt } from "./artwork-samples.ts";
+import { box, drawing, file, piece, press, rasterOf, valuesAt, prepareInPixels as prepare } from "./artwork-samples.ts";
 
 /** What Debian's LittleCMS makes of sRGB bytes, perceptual intent, black-point compensation. */
 const byLittleCms = async (rgb: Uint8Array, width: number, height: number): Promise<Uint8Array> => {

@@ -1,8 +1,19 @@
 import { outlinesArea, outlinesBounds } from "@kitforme/geometry";
-import { BleedCache, prepare } from "@kitforme/prepress";
+import { BleedCache } from "@kitforme/prepress";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
-import { drawing, file, page, piece, press, PT, rasterOf, square, valuesAt } from "./artwork-samples.ts";
+import {
+  drawing,
+  file,
+  page,
+  piece,
+  press,
+  PT,
+  rasterOf,
+  square,
+  valuesAt,
+  prepareInPixels as prepare,
+} from "./artwork-samples.ts";
 
 const green = drawing('<path d="M0 0h20v20h-20z" fill="#0a0"/>');
 const photograph = (): Promise<Buffer> =>

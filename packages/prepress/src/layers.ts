@@ -13,6 +13,8 @@ type Rings = readonly Contour<"drawing">[];
  *
  * - opaque picture: ring tiles within the reach, the designer's own file (JPEG, page) or pixels on top within `keep`
  * - picture with alpha: one opaque raster within the reach
+ * - drawing kept as a page: the page first, the ring over its edge. Where a clip cuts shapes that lie over each other, a renderer
+ *   smooths each by itself and lets the lower ones through; the ring is one picture and lets nothing through
  * - page with alpha: what the page itself does not paint of that raster, in a band along the outline; the page on top
  */
 export const layersOf = (
@@ -22,6 +24,7 @@ export const layersOf = (
 ): Layer[] => {
   const reach = ringsOf(piece.reach);
   const { flattened } = made;
+  if (opened.original?.kind === "page" && opened.original.many) return ringOver(opened, made, piece);
   if (!flattened) {
     const keep = made.tiles.length > 0 ? withoutFringe(opened, piece.parts, made.carried) : made.keep;
     return [...made.tiles.map((tile) => rasterLayer(opened, tile, reach)), topLayer(opened, keep)];
@@ -32,6 +35,22 @@ export const layersOf = (
   const band = subtract(piece.reach, grow(piece.parts, -(made.carried + Math.ceil(6 * pixel))));
   const under = tilesUnder(flattened, opened.grid).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
   return [...under, topLayer(opened, reach)];
+};
+
+/** Pixels inside the cut at which the ring begins to lie over a drawing: clear of the edge that the drawing has there. */
+const OVER = 3;
+
+const ringOver = (
+  opened: Opened,
+  made: BleedMade,
+  { parts, reach }: { readonly parts: readonly Outline<"drawing">[]; readonly reach: readonly Outline<"drawing">[] },
+): Layer[] => {
+  const { flattened, tiles, carried, keep } = made;
+  const pixel = Math.max(opened.grid.box.width / opened.grid.width, opened.grid.box.height / opened.grid.height);
+  const band = ringsOf(subtract(reach, grow(parts, -(carried + Math.ceil(OVER * pixel)))));
+  const ring = flattened ? tilesUnder(flattened, opened.grid) : tiles;
+  const clip = flattened ? ringsOf(reach) : tiles.length > 0 ? ringsOf(parts) : keep;
+  return [topLayer(opened, clip), ...ring.map((tile) => rasterLayer(opened, tile, band))];
 };
 
 /** A picture from which no bleed can be made: as it is, on paper. */

@@ -19,6 +19,8 @@ export interface PrepareOptions {
   readonly resolution?: ResolutionLimits;
   /** Remembers the bleed's maps between pieces of one shape. */
   readonly cache?: BleedCache;
+  /** Drawings stay vectors where a page can express them (true, when left out), or all become pixels. */
+  readonly vectors?: boolean;
 }
 
 /** Artwork that stops this far short of the cut is carried out to it, unless the piece says otherwise. */
@@ -64,7 +66,8 @@ async function prepareFace(
   const wanted = piece.bleed ?? press.bleed;
   const reach = grow(piece.parts, wanted);
   const window = { box: inset(outlinesBounds(reach), -AROUND), contours: ringsOf(piece.parts) };
-  const opened = await openArtwork(artwork, press, window, options.resolution ?? RESOLUTION, report);
+  const { resolution = RESOLUTION, vectors = true } = options;
+  const opened = await openArtwork(artwork, press, window, { resolution, vectors }, report);
   if (!opened) return { findings: report.findings };
   if (isBlank(opened.grid)) {
     reportBlank(piece, artwork, report);

@@ -10,15 +10,24 @@ export interface Differing {
   readonly count: number;
 }
 
-/** @param a, b RGB of `width` x `height` pixels, 3 bytes each */
-export const differing = (a: Uint8Array, b: Uint8Array, width: number, height: number): Differing => {
+/**
+ * @param a, b RGB of `width` x `height` pixels, 3 bytes each
+ * @param tolerance levels of a channel by which a colour may lie outside
+ */
+export const differing = (
+  a: Uint8Array,
+  b: Uint8Array,
+  width: number,
+  height: number,
+  tolerance = TOLERANCE,
+): Differing => {
   const mask = new Uint8Array(width * height);
   let count = 0;
   const outside = (one: Uint8Array, other: Uint8Array, x: number, y: number): boolean => {
     const at = 3 * (y * width + x);
     for (let channel = 0; channel < 3; channel++) {
       const value = one[at + channel] as number;
-      if (Math.abs(value - (other[at + channel] as number)) <= TOLERANCE) continue;
+      if (Math.abs(value - (other[at + channel] as number)) <= tolerance) continue;
       let [least, most] = [255, 0];
       for (let row = Math.max(0, y - 1); row <= Math.min(height - 1, y + 1); row++)
         for (let column = Math.max(0, x - 1); column <= Math.min(width - 1, x + 1); column++) {
@@ -26,7 +35,7 @@ export const differing = (a: Uint8Array, b: Uint8Array, width: number, height: n
           if (near < least) least = near;
           if (near > most) most = near;
         }
-      if (value < least - TOLERANCE || value > most + TOLERANCE) return true;
+      if (value < least - tolerance || value > most + tolerance) return true;
     }
     return false;
   };

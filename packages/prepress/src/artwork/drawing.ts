@@ -17,12 +17,17 @@ import { seeTwice } from "./see-twice.ts";
 import { setDrawingText } from "./set-drawing-text.ts";
 import { settle } from "./settle.ts";
 import { readRoot, viewOf, withRoot } from "./svg-root.ts";
+import { type KeptVector, keepVector, type VectorSource } from "../vector/keep-vector.ts";
 
-/** A drawing and the box that its view fills. `beyond`: whether what is drawn outside the view belongs to it. */
+/**
+ * A drawing and the box that its view fills. `beyond`: whether what is drawn outside the view belongs to it; `vectors`: whether
+ * it may be shown as a page of vectors.
+ */
 export interface Drawing {
   readonly svg: string;
   readonly box: Rect;
   readonly beyond: boolean;
+  readonly vectors: boolean;
   /** Fonts, texts and pictures of a drawing that the kit has read. */
   readonly parts?: DrawingParts;
 }
@@ -116,6 +121,18 @@ export async function openDrawing(
     },
     report,
   );
+  const source: VectorSource = {
+    svg: withRoot(root, { ...rootFor(view, drawing.box, box, width, height), style }),
+    shown: shownIn(view, drawing.box, box),
+    box,
+    pureBlack: !facts.shaded,
+    pixels: width * height,
+    draw: async (wide, high) => (await drawIn(box, wide, high, false)).data,
+  };
+  const painted = drawing.vectors && coverage(rgba) !== "blank";
+  const kept: KeptVector | undefined = painted ? await keepVector(source, press) : undefined;
+  if (kept && "obstacle" in kept)
+    tell(report, "drawing-rastered", { what: kept.obstacle, resolution: press.resolution }, kept.at);
   const covered = coverage(rgba);
   const samples = await samplesToPress(covered === "opaque" ? withoutAlpha(rgba) : rgba, press, {
     pureBlack: !facts.shaded,
@@ -125,6 +142,7 @@ export async function openDrawing(
     space: samples.space,
     source: samples.alpha ? "alpha" : "clean",
     ...(samples.space === "rgb" ? { profile: srgb().bytes } : {}),
+    ...(kept && "page" in kept ? { original: { kind: "page", page: kept.page, box, many: true } as const } : {}),
   };
 }
 
@@ -133,23 +151,29 @@ const HEAVY = 4_000_000;
 
 /** Root attributes that show `box` of a drawing whose `view` fills `whole`. */
 const rootFor = (
-  [x, y, width, height]: readonly [number, number, number, number],
+  view: readonly [number, number, number, number],
   whole: Rect,
   box: Rect,
   pixelsWide: number,
   pixelsHigh: number,
-): Record<string, string | undefined> => {
+): Record<string, string | undefined> => ({
+  x: undefined,
+  y: undefined,
+  width: `${pixelsWide * 0.75}`,
+  height: `${pixelsHigh * 0.75}`,
+  viewBox: shownIn(view, whole, box).join(" "),
+  preserveAspectRatio: "none",
+});
+
+/** The part of a drawing in `box`, in user units, where its `view` fills `whole`. */
+const shownIn = (
+  [x, y, width, height]: readonly [number, number, number, number],
+  whole: Rect,
+  box: Rect,
+): readonly [number, number, number, number] => {
   const across = width / whole.width;
   const down = height / whole.height;
-  const shown = [x + (box.x - whole.x) * across, y + (box.y - whole.y) * down, box.width * across, box.height * down];
-  return {
-    x: undefined,
-    y: undefined,
-    width: `${pixelsWide * 0.75}`,
-    height: `${pixelsHigh * 0.75}`,
-    viewBox: shown.join(" "),
-    preserveAspectRatio: "none",
-  };
+  return [x + (box.x - whole.x) * across, y + (box.y - whole.y) * down, box.width * across, box.height * down];
 };
 
 /** A style without width and height, which would win over the attributes. */

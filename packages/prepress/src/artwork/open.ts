@@ -11,14 +11,14 @@ export async function openArtwork(
   artwork: Artwork,
   press: Press,
   window: Window,
-  limits: ResolutionLimits,
+  { resolution: limits, vectors }: { readonly resolution: ResolutionLimits; readonly vectors: boolean },
   report: Report,
 ): Promise<Opened | undefined> {
   if (artwork.kind === "drawing")
-    return openDrawing({ ...artwork, beyond: true, parts: artwork }, press, window, report);
+    return openDrawing({ ...artwork, beyond: true, vectors, parts: artwork }, press, window, report);
   if (artwork.format === "svg") {
     return openDrawing(
-      { svg: textOf(artwork.bytes), box: artwork.box, beyond: false, parts: artwork },
+      { svg: textOf(artwork.bytes), box: artwork.box, beyond: false, vectors, parts: artwork },
       press,
       window,
       report,

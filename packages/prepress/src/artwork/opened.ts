@@ -26,5 +26,6 @@ export interface Opened {
   /** The designer's own file, to be shown in place of the grid: passed through or kept as vectors. */
   readonly original?:
     | { readonly kind: "jpeg"; readonly raster: Raster; readonly box: Rect }
-    | { readonly kind: "page"; readonly page: Page; readonly box: Rect };
+    // `many`: it is made of many shapes, one over the other, each of which a clip would smooth by itself.
+    | { readonly kind: "page"; readonly page: Page; readonly box: Rect; readonly many?: true };
 }

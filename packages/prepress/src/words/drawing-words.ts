@@ -6,6 +6,8 @@ export interface DrawnFacts {
   "artwork-external-reference": { readonly names: readonly string[] };
   "drawing-seen-two-ways": { readonly width: number; readonly height: number; readonly share: number };
   "drawing-seen-once": object;
+  /** A drawing that no page of vectors expresses in full. */
+  "drawing-rastered": { readonly what: string; readonly resolution: number };
   "font-missing": { readonly family: string; readonly instead: string; readonly text: string; readonly named: boolean };
   "font-style-missing": { readonly family: string; readonly style: string; readonly text: string };
   "letter-missing": { readonly letters: readonly string[]; readonly tried: readonly string[]; readonly text: string };
@@ -46,6 +48,11 @@ const DRAWN_WORDS: Words<DrawnFacts> = {
     warning(
       "A second renderer could not draw the artwork at all, so nothing was compared.",
       "Look at the proof; export it again as plain SVG if it looks otherwise than meant.",
+    ),
+  "drawing-rastered": ({ what, resolution }) =>
+    note(
+      `The drawing is printed as pixels of ${resolution} ppi, since it has ${what} (the first such thing is here).`,
+      "Nothing to do where that is fine enough; turn it into plain shapes before export to print it as vectors.",
     ),
   "font-missing": ({ family, instead, text, named }) =>
     warning(
