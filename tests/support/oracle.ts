@@ -70,6 +70,15 @@ export const mutool = (pdf: Uint8Array, ppi: number): Pixels =>
     return readPnm(readFileSync(at("out.ppm")));
   });
 
+/** The first page as Ghostscript draws it, RGB, edges smoothed. */
+export const ghostscript = (pdf: Uint8Array, ppi: number): Pixels =>
+  inFolder((at) => {
+    writeFileSync(at("in.pdf"), pdf);
+    const args = ["-q", "-dNOPAUSE", "-dBATCH", "-dGraphicsAlphaBits=4", "-sDEVICE=ppmraw", `-r${ppi}`];
+    execFileSync("gs", [...args, `-sOutputFile=${at("out.ppm")}`, at("in.pdf")], { stdio: "pipe" });
+    return readPnm(readFileSync(at("out.ppm")));
+  });
+
 /** Ink plates by Ghostscript, uncompressed TIFF of 8 bits: 0 is solid ink and 255 is paper. Separations by their names. */
 export const plates = (pdf: Uint8Array, ppi: number): Readonly<Record<string, Pixels>> =>
   inFolder((at) => {

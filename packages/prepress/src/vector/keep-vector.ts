@@ -103,5 +103,9 @@ const holdAgainstPixels = async (
   const place = whereUnlike(pixels, ours);
   if (!place) return;
   const [left, top] = [place[0] * size[0], (1 - place[1]) * size[1]];
-  throw new Obstacle("something that a page draws otherwise", [left, top, left, top]);
+  const mixes = press.colour === "cmyk" && /\/S \/Transparency/.test(Buffer.from(page).toString("latin1"));
+  const what = mixes
+    ? "colours seen through others that mix otherwise as inks"
+    : "something that a page draws otherwise";
+  throw new Obstacle(what, [left, top, left, top]);
 };
