@@ -108,7 +108,10 @@ describe("inks", () => {
   const middles = patches.map((_, i) => [40 + 3.5 + 6 * (i % 3), 100 - 3.5 - 6 * Math.floor(i / 3)] as const);
 
   it.runIf(has("gs"))("of solids are those of the same colours as pixels", async () => {
-    const [lines, pixels] = [plates(await printed(solids), COARSE), plates(await printed(solids, prepareInPixels), COARSE)];
+    const [lines, pixels] = [
+      plates(await printed(solids), COARSE),
+      plates(await printed(solids, prepareInPixels), COARSE),
+    ];
     for (const ink of INKS)
       for (const [x, y] of middles) {
         const [one, other] = [lines, pixels].map((all) => sampleAt(all[ink] as Pixels, COARSE, x, y)[0] as number);
@@ -197,7 +200,7 @@ describe("what stays pixels is named, and where it is", () => {
     ],
   ])("%s", async (what, body, at) => {
     const { value, findings } = await prepare(piece(drawing(ground + body)), press());
-    const found = findings.filter(({ rule }) => rule === "drawing-rastered");
+    const found = findings.filter(({ rule }) => rule === "drawing-pixels");
     expect(found).toHaveLength(1);
     expect(found[0]?.message).toContain(what);
     expect(found[0]?.level).toBe("note");

@@ -132,7 +132,7 @@ export async function openDrawing(
   const painted = drawing.vectors && coverage(rgba) !== "blank";
   const kept: KeptVector | undefined = painted ? await keepVector(source, press) : undefined;
   if (kept && "obstacle" in kept)
-    tell(report, "drawing-rastered", { what: kept.obstacle, resolution: press.resolution }, kept.at);
+    tell(report, "drawing-pixels", { what: kept.obstacle, resolution: press.resolution }, kept.at);
   const covered = coverage(rgba);
   const samples = await samplesToPress(covered === "opaque" ? withoutAlpha(rgba) : rgba, press, {
     pureBlack: !facts.shaded,

@@ -2,7 +2,7 @@ import { type Matrix, multiply } from "@kitforme/geometry";
 import { numberOf, transformOf } from "./attributes.ts";
 import type { Element } from "./normal-tree.ts";
 import type { Bounds } from "./path.ts";
-import { type Gradient, Obstacle, type Paint, type Rgb, type Stop } from "./shapes.ts";
+import { Obstacle, type Paint, type Rgb, type Stop } from "./shapes.ts";
 
 /** Turns of a repeated gradient that are written out: more of them are stripes finer than anyone draws. */
 const MOST_TURNS = 200;

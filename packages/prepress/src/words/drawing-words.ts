@@ -7,7 +7,7 @@ export interface DrawnFacts {
   "drawing-seen-two-ways": { readonly width: number; readonly height: number; readonly share: number };
   "drawing-seen-once": object;
   /** A drawing that no page of vectors expresses in full. */
-  "drawing-rastered": { readonly what: string; readonly resolution: number };
+  "drawing-pixels": { readonly what: string; readonly resolution: number };
   "font-missing": { readonly family: string; readonly instead: string; readonly text: string; readonly named: boolean };
   "font-style-missing": { readonly family: string; readonly style: string; readonly text: string };
   "letter-missing": { readonly letters: readonly string[]; readonly tried: readonly string[]; readonly text: string };
@@ -49,7 +49,7 @@ const DRAWN_WORDS: Words<DrawnFacts> = {
       "A second renderer could not draw the artwork at all, so nothing was compared.",
       "Look at the proof; export it again as plain SVG if it looks otherwise than meant.",
     ),
-  "drawing-rastered": ({ what, resolution }) =>
+  "drawing-pixels": ({ what, resolution }) =>
     note(
       `The drawing is printed as pixels of ${resolution} ppi, since it has ${what} (the first such thing is here).`,
       "Nothing to do where that is fine enough; turn it into plain shapes before export to print it as vectors.",
