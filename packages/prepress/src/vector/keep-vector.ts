@@ -32,7 +32,7 @@ export type KeptVector =
   | { readonly obstacle: string; readonly at: readonly [x: number, y: number] | undefined };
 
 /** Pixels of the longer side of the gate's views. */
-const SIDE = 480;
+const SIDE = 360;
 /** Points of a micrometre. */
 const POINT = 72 / 25_400;
 /** A drawing whose normal form is longer has more paths than a picture of it has detail. */

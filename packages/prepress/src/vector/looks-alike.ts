@@ -7,7 +7,7 @@ import { convert } from "../colour/engine.ts";
 import { outputProfile, type OutputProfile, type PressColour, srgb } from "../colour/profile.ts";
 import { samplesToPress } from "../colour/to-press.ts";
 
-/** Pixels that must hang together to be seen: 0.8 x 0.8 mm of a card of 100 mm, drawn 480 pixels long. */
+/** Pixels that must hang together to be seen: 1 x 1 mm of a card of 100 mm, drawn 360 pixels long. */
 const SEEN = 14;
 /** Levels by which a colour may lie outside what the other has around it; paint that is seen through mixes in inks, not in light. */
 const TOLERANCE = 24;
