@@ -310,7 +310,7 @@ describe("the demo through the command", () => {
   );
 
   it.runIf(oracle("qpdf"))(
-    "writes print PDFs that qpdf finds sound, filled shapes only: no line of any tool is printed",
+    "writes print PDFs that qpdf finds sound, filled shapes and artwork only: no line of any tool is printed",
     () => {
       for (const { files } of job.sheets)
         if (files.print) {
@@ -320,9 +320,10 @@ describe("the demo through the command", () => {
           const plain = execFileSync("qpdf", ["--qdf", "--object-streams=disable", path(files.print), "-"], {
             maxBuffer: 1 << 30,
           }).toString("latin1");
-          const streams = [...plain.matchAll(/^stream\n([\s\S]*?)\nendstream/gm)]
-            .map((m) => m[1] as string)
-            .filter((s) => /^(q|[\d.\- ]+ (cm|k|g|rg))\b/m.test(s.slice(0, 400)));
+          // The page's own content: what it shows of the designer's drawings are forms of their own, lines and all.
+          const streams = [
+            ...plain.matchAll(/^%% Contents for page \d+\n[\s\S]*?^stream\n([\s\S]*?)\nendstream/gm),
+          ].map((m) => m[1] as string);
           expect(streams.length).toBeGreaterThan(0);
           for (const program of streams)
             expect(program.split("\n").filter((op) => /(^|\s)(S|s|B|b|B\*|b\*)$/.test(op))).toEqual([]);
