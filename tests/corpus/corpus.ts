@@ -44,6 +44,8 @@ export interface Fared {
   readonly told: readonly string[];
   /** Share of pixels beyond edges that an independent renderer draws otherwise; undefined when nothing was compared. */
   readonly differs?: number;
+  /** Levels of ink within which it counts as equal, where they were measured. */
+  readonly within?: number;
 }
 
 /** Share of pixels within which two renderings count as equal. */

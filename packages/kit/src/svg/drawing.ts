@@ -7,6 +7,7 @@ import { placeOf } from "../numbers.ts";
 import { drawingText } from "../read-drawing-text.ts";
 import { withinBudget } from "./budget.ts";
 import { cascade, type Styles } from "./cascade.ts";
+import { clipShapes, hasClipShape, type ShapeClipped } from "./clip-shapes.ts";
 import { paintedLines, thinStrokes } from "./drawn-as.ts";
 import { linesOf } from "./line-of.ts";
 import { paintsIn } from "./paints.ts";
@@ -19,6 +20,7 @@ import { refuse } from "./refuse.ts";
 import { refuseFlowed } from "./refuse-flowed.ts";
 import { selecting } from "./select.ts";
 import { sizeOf } from "./size.ts";
+import type { Measure } from "./units.ts";
 import { type Drawn, drawnLines, type Placed } from "./walk.ts";
 import { showsIn } from "./window.ts";
 import { writeArtwork } from "./write.ts";
@@ -238,7 +240,7 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
   const declared = cascade(root, report);
   settleSwitches(root);
   const ids = idsOf(root);
-  const styles = plainValues(root, declared, ids, report);
+  const plain = plainValues(root, declared, ids, report);
   const nest = ({ bytes, files }: NamedFile, name: string): string | undefined => {
     const text = depth < DEEPEST_NESTING ? drawingText(bytes, report) : undefined;
     const inner =
@@ -255,18 +257,18 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
     return enlarged(inner.artwork({ x: 0, y: 0, width: inner.width, height: inner.height }));
   };
   const pixels = embedPictures(root, { files: request.files ?? new Map(), nest }, report);
-  refuse(root, styles, report);
-  refuseFlowed(root, styles, report);
+  refuse(root, plain, report);
+  refuseFlowed(root, plain, report);
   const size = sizeOf(
     root,
-    (property) => styles.own(root, property),
+    (property) => plain.own(root, property),
     request.size,
     request.sizeless,
     report,
     request.scale,
   );
   if (!withinBudget(root, ids, report)) return undefined;
-  if (styles.own(root, "transform") !== undefined)
+  if (plain.own(root, "transform") !== undefined)
     report.say("css-refused", { element: "<svg>", property: "transform" });
   const select = selecting([...walkElements(root)].length);
   const { selected, counts } = selectLines(request, root, select, report);
@@ -286,7 +288,13 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
     if (!texts.has(element))
       texts.set(element, { at: millimetres(apply(m, x, y)), ...(over ? { mirrored: true } : {}) });
   };
-  const drawn = drawnLines({ root, ids, styles, selected, report, onPicture, onText }, matrix, size.box);
+  const clipped: ShapeClipped[] = [];
+  const onElement = (element: Element, measure: Measure): void => {
+    if (hasClipShape(element, plain)) clipped.push({ element, measure });
+  };
+  const walk = { root, ids, styles: plain, selected, report };
+  const drawn = drawnLines({ ...walk, onPicture, onText, onElement }, matrix, size.box);
+  const styles = clipShapes(walk, clipped);
   const strokes = strokesOf(drawn, report);
   const judged = new Set(
     report.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])),

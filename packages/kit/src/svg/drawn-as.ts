@@ -21,7 +21,7 @@ const parentOf = (element: Element): Element | undefined =>
   element.parent instanceof Element ? element.parent : undefined;
 
 /** A property as it comes down the tree to an element; undefined where nobody gives it. */
-const inherited = (element: Element, property: string, styles: Styles): string | undefined => {
+export const inherited = (element: Element, property: string, styles: Styles): string | undefined => {
   for (let e: Element | undefined = element; e; e = parentOf(e)) {
     const value = styles.own(e, property)?.trim();
     if (value !== undefined && value !== "" && value !== "inherit") return value;

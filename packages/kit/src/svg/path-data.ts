@@ -23,7 +23,8 @@ export const lengthsOf = (element: Element, styles: Styles, measure: Measure, re
   };
 };
 
-const ellipse = (cx: number, cy: number, rx: number, ry: number): string | undefined =>
+/** An ellipse; undefined when it has no size. */
+export const ellipsePath = (cx: number, cy: number, rx: number, ry: number): string | undefined =>
   rx > 0 && ry > 0
     ? // Four quarters: an arc from a point to itself draws nothing, and halves leave their bulge to rounding.
       `M${cx + rx} ${cy}A${rx} ${ry} 0 0 1 ${cx} ${cy + ry}A${rx} ${ry} 0 0 1 ${cx - rx} ${cy}` +
@@ -81,13 +82,13 @@ export const pathDataOf = (element: Element, styles: Styles, measure: Measure, r
     }
     case "circle": {
       const [cx, cy, r] = [length("cx", "x") ?? 0, length("cy", "y") ?? 0, length("r", "both") ?? 0];
-      return all(cx, cy, r) ? ellipse(cx, cy, r, r) : undefined;
+      return all(cx, cy, r) ? ellipsePath(cx, cy, r, r) : undefined;
     }
     case "ellipse": {
       const [cx, cy] = [length("cx", "x") ?? 0, length("cy", "y") ?? 0];
       const [one, two] = [length("rx", "x"), length("ry", "y")];
       const [rx, ry] = [one ?? two ?? 0, two ?? one ?? 0];
-      return all(cx, cy, rx, ry) ? ellipse(cx, cy, rx, ry) : undefined;
+      return all(cx, cy, rx, ry) ? ellipsePath(cx, cy, rx, ry) : undefined;
     }
     case "line": {
       const [x1, y1] = [length("x1", "x") ?? 0, length("y1", "y") ?? 0];

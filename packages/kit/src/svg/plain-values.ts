@@ -20,10 +20,6 @@ const PRESS_COLOUR = /\b(icc-color|icc-named-color|device-(?:cmyk|gray|rgb|nchan
 /** Colour functions that the renderers of artwork do not draw alike, or not at all. */
 const SCREEN_COLOUR = /(?:^|[\s,(])(lab|lch|oklab|oklch|color|color-mix|light-dark|contrast-color)\s*\(/i;
 const ARITHMETIC = /\b(calc|min|max|clamp|env|attr)\s*\(/i;
-/** Basic shapes and boxes of CSS for `clip-path`. */
-const CLIP_SHAPE =
-  /\b(circle|ellipse|inset|polygon|path|rect|xywh|shape)\s*\(|\b(?:fill|stroke|view|content|padding|border|margin)-box\b/i;
-
 const GRADIENTS = /^(linearGradient|radialGradient|pattern)$/;
 /** Paint servers of drafts that no renderer of artwork knows. */
 const UNDRAWN_PAINT = /^(mesh|meshgradient|hatch|solidcolor)$/i;
@@ -109,7 +105,7 @@ export const plainValues = (root: Element, styles: Styles, ids: Ids, report: Led
         report.say("colour-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
       if ((property === "fill" || property === "stroke") && /url\(/i.test(value)) paintFault(element, value);
     }
-    if (ARITHMETIC.test(value) || (property === "clip-path" && CLIP_SHAPE.test(value)))
+    if (ARITHMETIC.test(value))
       report.say("value-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });
     else if (/^mask(-image)?$/.test(property) && /gradient\s*\(/i.test(value))
       report.say("value-not-drawn", { element: nameOf(element), property, value: value.slice(0, 120) });

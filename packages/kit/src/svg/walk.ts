@@ -50,6 +50,10 @@ export interface Walk {
   readonly onPicture?: (element: Element, matrix: Matrix, place: Placed) => void;
   /** Told of every text that is drawn, with a place in user units where it begins or near it. */
   readonly onText?: (element: Element, matrix: Matrix, x: number, y: number) => void;
+  /** Called for every element that is drawn, with what its lengths are measured against. */
+  readonly onElement?: (element: Element, measure: Measure) => void;
+  /** What is hidden or clipped is taken too: where something lies does not depend on whether it is seen. */
+  readonly unseen?: true;
 }
 
 /** Where a picture is drawn, user units. */
@@ -190,11 +194,11 @@ const visitUse = (element: Element, state: State, walk: Walk, found: Drawn[]): v
 
 /** A shape or other leaf below a selected element. */
 const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): void => {
-  if (element.name === "image" && walk.onPicture && !state.hidden && !state.unseen) {
+  if (element.name === "image" && walk.onPicture && !state.hidden && (walk.unseen || !state.unseen)) {
     const length = lengthsOf(element, walk.styles, state.measure, walk.report);
     const place = { x: length("x", "x") ?? 0, y: length("y", "y") ?? 0 };
     const [width, height] = [length("width", "x") ?? Number.NaN, length("height", "y") ?? Number.NaN];
-    if ([place.x, place.y, width, height].every(Number.isFinite))
+    if (walk.unseen || [place.x, place.y, width, height].every(Number.isFinite))
       walk.onPicture(element, state.matrix, { ...place, width, height });
   }
   if (element.name === "text" && walk.onText) {
@@ -210,9 +214,9 @@ const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): 
     if (/^(text|image)$/.test(element.name)) report.say("line-not-a-shape", { element: nameOf(element) }, where);
     return;
   }
-  const hidden = state.hidden ?? state.unseen;
+  const hidden = state.hidden ?? (walk.unseen ? undefined : state.unseen);
   if (hidden) return report.say("line-hidden", { element: nameOf(element), by: hidden }, where);
-  if (state.clipped) return report.say("line-clipped", { element: nameOf(element), by: state.clipped }, where);
+  if (state.clipped && !walk.unseen) return report.say("line-clipped", { element: nameOf(element), by: state.clipped }, where);
   const data = pathDataOf(element, styles, state.measure, report);
   if (data === undefined) return;
   const { matrix, windows } = state;
@@ -222,6 +226,11 @@ const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): 
 const visit = (element: Element, outer: State, walk: Walk, found: Drawn[]): void => {
   if (NEVER_DRAWN.has(element.name)) return;
   const state = enter(element, outer, walk);
+  if (!state.hidden) walk.onElement?.(element, state.measure);
+  descend(element, state, walk, found);
+};
+
+const descend = (element: Element, state: State, walk: Walk, found: Drawn[]): void => {
   switch (element.name) {
     case "use":
       return visitUse(element, state, walk, found);
@@ -251,17 +260,29 @@ export const drawnLines = (
   box: { readonly width: number; readonly height: number },
 ): Drawn[] => {
   const found: Drawn[] = [];
-  const start: State = {
-    matrix,
-    measure: { width: box.width, height: box.height, fontSize: FONT_SIZE },
-    windows: [],
-    hidden: undefined,
-    unseen: undefined,
-    clipped: undefined,
-    chosen: undefined,
-    depth: 0,
-  };
-  const state = enter(walk.root, start, walk);
+  const state = enter(walk.root, beginning(matrix, { ...box, fontSize: FONT_SIZE }), walk);
   for (const child of elementsOf(walk.root)) visit(child, state, walk, found);
   return found;
 };
+
+/**
+ * Every shape that the walk's root draws, in the root's own user units: its transform is not applied.
+ * @param matrix those units to what the shapes are wanted in
+ */
+export const drawnWithin = (walk: Walk, matrix: Matrix, measure: Measure): Drawn[] => {
+  const found: Drawn[] = [];
+  const chosen = { operation: "cutting", element: walk.root } as const;
+  descend(walk.root, { ...beginning(matrix, measure), chosen }, walk, found);
+  return found;
+};
+
+const beginning = (matrix: Matrix, measure: Measure): State => ({
+  matrix,
+  measure,
+  windows: [],
+  hidden: undefined,
+  unseen: undefined,
+  clipped: undefined,
+  chosen: undefined,
+  depth: 0,
+});

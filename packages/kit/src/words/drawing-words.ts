@@ -33,7 +33,12 @@ export interface DrawingFacts {
     readonly taken: string;
   };
   "colour-not-drawn": { readonly element: string; readonly property: string; readonly value: string };
-  "value-not-drawn": { readonly element: string; readonly property: string; readonly value: string };
+  "value-not-drawn": {
+    readonly element: string;
+    readonly property: string;
+    readonly value: string;
+    readonly why?: string;
+  };
   "variable-unset": { readonly element: string; readonly property: string; readonly variable: string };
   "paint-not-drawn": { readonly element: string; readonly paint: string; readonly reference: string };
   "paint-missing": { readonly element: string; readonly reference: string; readonly value: string };
@@ -120,9 +125,9 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
       `${element}: the ${property} ${quoted(value)} is a kind of colour that cannot be drawn from an SVG.`,
       "Write it as #rrggbb, rgb() or hsl(), or hand in a PDF where the inks themselves matter.",
     ),
-  "value-not-drawn": ({ element, property, value }) =>
+  "value-not-drawn": ({ element, property, value, why }) =>
     error(
-      `${element}: ${property}: ${quoted(value)} cannot be drawn; it would be left out.`,
+      `${element}: ${property}: ${quoted(value)} cannot be drawn${why ? ` (${why})` : ""}; it would be left out.`,
       property === "clip-path"
         ? "Clip with a <clipPath> of the drawing, or cut the shape itself."
         : "Write the number or colour it comes to.",
