@@ -90,8 +90,6 @@ describe("variables", () => {
 
 describe("what no renderer here draws", () => {
   it.each([
-    ["a clip of a basic shape", RECT('style="clip-path:circle(10px at 25px 25px)"'), "value-not-drawn"],
-    ["a clip to a box", RECT('clip-path="inset(5px) view-box"'), "value-not-drawn"],
     ["a computed width", '<rect width="calc(10px + 5px)" height="9"/>', "value-not-drawn"],
     ["a mask that is a gradient", RECT('style="mask-image:linear-gradient(#000,transparent)"'), "value-not-drawn"],
     ["a mesh", `<meshgradient id="m"/>${RECT('fill="url(#m) #ccc"')}`, "paint-not-drawn"],

@@ -192,7 +192,12 @@ const rectangle = (left: number, top: number, right: number, bottom: number, rad
   if (!(width > 0 && height > 0)) return "";
   if (!radii) return `M${left} ${top}H${right}V${bottom}H${left}Z`;
   const corners = radii.map(([a, b]) => [Math.max(0, along(a, box.width)), Math.max(0, along(b, box.height))] as const);
-  const [tl, tr, br, bl] = corners as [(typeof corners)[0], (typeof corners)[0], (typeof corners)[0], (typeof corners)[0]];
+  const [tl, tr, br, bl] = corners as [
+    (typeof corners)[0],
+    (typeof corners)[0],
+    (typeof corners)[0],
+    (typeof corners)[0],
+  ];
   const shrink = Math.min(
     1,
     width / (tl[0] + tr[0]),
@@ -229,7 +234,9 @@ const inset = (reading: Reading): ClipShape["outline"] => {
 
 /** Four distances from the box's upper left corner; `auto` is the side of the box itself. */
 const rect = (reading: Reading): ClipShape["outline"] => {
-  const sides = [ZERO, WHOLE, WHOLE, ZERO].map((auto) => (taken(reading, "auto") ? auto : sizesIn(reading, 1, 1)[0] ?? auto));
+  const sides = [ZERO, WHOLE, WHOLE, ZERO].map((auto) =>
+    taken(reading, "auto") ? auto : (sizesIn(reading, 1, 1)[0] ?? auto),
+  );
   const radii = cornersIn(reading);
   return (box) => {
     const [t, r, b, l] = sides.map((size, i) => along(size, i % 2 === 0 ? box.height : box.width)) as [
@@ -318,6 +325,7 @@ export const readClipShape = (value: string, bare: boolean): ClipShape | undefin
     return undefined;
   }
   if (!shape && !box) return undefined;
-  const whole = ({ x, y, width, height }: Box): string => rectangle(x, y, x + width, y + height, undefined, { x, y, width, height });
+  const whole = ({ x, y, width, height }: Box): string =>
+    rectangle(x, y, x + width, y + height, undefined, { x, y, width, height });
   return { box: box ?? "stroke-box", ...(shape ?? { outline: whole, evenOdd: false }) };
 };

@@ -71,7 +71,13 @@ const contentOf = (element: Element, measure: Measure, lined: boolean, boxes: Bo
     unseen: true,
     onPicture: (_, matrix, { x, y, width, height }) => {
       if (![x, y, width, height].every(Number.isFinite)) unknown = "its box is that of a picture without a size";
-      else place(matrix, [[x, y], [x + width, y], [x, y + height], [x + width, y + height]]); // prettier-ignore
+      else
+        place(matrix, [
+          [x, y],
+          [x + width, y],
+          [x, y + height],
+          [x + width, y + height],
+        ]); // prettier-ignore
     },
     onText: () => {
       unknown = "its box is that of text, which is known only once the text is set";
@@ -131,7 +137,8 @@ export const clipShapes = (walk: Walk, clipped: readonly ShapeClipped[]): Styles
       if (element.name === "svg") throw new Unknown("it clips a whole drawing");
       const outline = outlineOf(one, shape, boxes);
       const before = outlines.get(element);
-      if (before && before.outline !== outline) throw new Unknown("it comes out otherwise wherever the element is used");
+      if (before && before.outline !== outline)
+        throw new Unknown("it comes out otherwise wherever the element is used");
       outlines.set(element, { outline, evenOdd: shape.evenOdd });
     } catch (fault) {
       if (!(fault instanceof Unknown)) throw fault;
@@ -178,7 +185,8 @@ const withClips = (
   for (const clip of clips) clip.parent = defs;
   defs.parent = root;
   root.children.push(defs);
-  for (const [element, name] of names) if (element.attribs["clip-path"] !== undefined) element.attribs["clip-path"] = name;
+  for (const [element, name] of names)
+    if (element.attribs["clip-path"] !== undefined) element.attribs["clip-path"] = name;
   const settled = new Map<Element, Winners>();
   const winners = (element: Element): Winners => {
     const own = styles.winners(element);

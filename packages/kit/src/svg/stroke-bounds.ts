@@ -14,9 +14,7 @@ export interface Pen {
 
 /** The least box around two, either of which may be nothing. */
 export const around = (a: Bounds | undefined, b: Bounds | undefined): Bounds | undefined =>
-  a && b
-    ? [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[2], b[2]), Math.max(a[3], b[3])]
-    : (a ?? b);
+  a && b ? [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[2], b[2]), Math.max(a[3], b[3])] : (a ?? b);
 
 /** Steps of the circle that a round end reaches: its chord lies within 0.1 % of the radius. */
 const STEPS = 64;
@@ -31,7 +29,12 @@ const FINE = 1_000_000;
  * @param reach about how far coordinates lie from 0, in user units
  * @returns undefined where the path draws nothing; `"unread"` where it cannot be read
  */
-export const boundsOf = (data: string, matrix: Matrix, pen: Pen | undefined, reach: number): Bounds | "unread" | undefined => {
+export const boundsOf = (
+  data: string,
+  matrix: Matrix,
+  pen: Pen | undefined,
+  reach: number,
+): Bounds | "unread" | undefined => {
   const scale = FINE / reach;
   const read = linesOf(data, [scale, 0, 0, scale, 0, 0]);
   if ("why" in read) return "unread";
@@ -61,8 +64,7 @@ export const boundsOf = (data: string, matrix: Matrix, pen: Pen | undefined, rea
     };
     for (let i = 0; i < count; i++) {
       const [ux, uy] = along(i);
-      for (const [x, y] of [at(i), at(i + 1)])
-        for (const side of [-half, half]) meet(x - side * uy, y + side * ux);
+      for (const [x, y] of [at(i), at(i + 1)]) for (const side of [-half, half]) meet(x - side * uy, y + side * ux);
       if (i + 1 < count || closed) {
         const [vx, vy] = along((i + 1) % path.length);
         const [x, y] = at(i + 1);
@@ -79,8 +81,7 @@ export const boundsOf = (data: string, matrix: Matrix, pen: Pen | undefined, rea
       const ends = [...(i === 0 ? [[at(0), -1] as const] : []), ...(i === count - 1 ? [[at(count), 1] as const] : [])];
       for (const [[x, y], way] of ends) {
         if (pen.cap === "round") disc(x, y, half);
-        else
-          for (const side of [-half, half]) meet(x + way * half * ux - side * uy, y + way * half * uy + side * ux);
+        else for (const side of [-half, half]) meet(x + way * half * ux - side * uy, y + way * half * uy + side * ux);
       }
     }
   }

@@ -216,7 +216,8 @@ const visitLeaf = (element: Element, state: State, walk: Walk, found: Drawn[]): 
   }
   const hidden = state.hidden ?? (walk.unseen ? undefined : state.unseen);
   if (hidden) return report.say("line-hidden", { element: nameOf(element), by: hidden }, where);
-  if (state.clipped && !walk.unseen) return report.say("line-clipped", { element: nameOf(element), by: state.clipped }, where);
+  if (state.clipped && !walk.unseen)
+    return report.say("line-clipped", { element: nameOf(element), by: state.clipped }, where);
   const data = pathDataOf(element, styles, state.measure, report);
   if (data === undefined) return;
   const { matrix, windows } = state;
@@ -266,13 +267,17 @@ export const drawnLines = (
 };
 
 /**
- * Every shape that the walk's root draws, in the root's own user units: its transform is not applied.
+ * Every shape that the walk's root draws, in the root's own user units: its transform is not applied, and of a use its place
+ * neither, which SVG 1.1, 5.6 counts as part of its transform.
  * @param matrix those units to what the shapes are wanted in
  */
 export const drawnWithin = (walk: Walk, matrix: Matrix, measure: Measure): Drawn[] => {
   const found: Drawn[] = [];
   const chosen = { operation: "cutting", element: walk.root } as const;
-  descend(walk.root, { ...beginning(matrix, measure), chosen }, walk, found);
+  const { root, styles, report } = walk;
+  const length = lengthsOf(root, styles, measure, report);
+  const [x, y] = root.name === "use" ? [length("x", "x") ?? 0, length("y", "y") ?? 0] : [0, 0];
+  descend(root, { ...beginning(multiply(matrix, [1, 0, 0, 1, -x, -y]), measure), chosen }, walk, found);
   return found;
 };
 
