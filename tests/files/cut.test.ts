@@ -1,7 +1,7 @@
 import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { area, mm, perimeter } from "@kitforme/geometry";
-import { writeCut } from "@kitforme/files";
+import { CutBodies, writeCut } from "@kitforme/files";
 import type { Sheet, SheetLine } from "@kitforme/sheet";
 import * as fc from "fast-check";
 import { PDFArray, PDFDict, PDFDocument, PDFName } from "pdf-lib";
@@ -48,6 +48,24 @@ const expectSameLines = (
     expect(apart(points, got.points, wanted.closed)).toBeLessThanOrEqual(within);
   }
 };
+
+describe("sheets that are cut alike", () => {
+  it("have the bytes they would have alone, each with its own name; another geometry is written anew", async () => {
+    const bodies = new CutBodies();
+    const [next, other] = [
+      { ...harbour, sheet: harbour.sheet + 9 },
+      { ...harbour, sheet: 3, paths: harbour.paths.slice(1) },
+    ];
+    for (const format of ["svg", "dxf", "hpgl", "pdf"] as const) {
+      const first = Buffer.from(await writeCut(harbour, format, bodies));
+      for (const sheet of [next, other]) {
+        const written = Buffer.from(await writeCut(sheet, format, bodies));
+        expect(written.equals(await writeCut(sheet, format))).toBe(true);
+        expect(written.equals(first)).toBe(false);
+      }
+    }
+  });
+});
 
 describe("every line is the designer's own, in working order", () => {
   it("in SVG, arcs within 0.0055 mm", async () => {

@@ -1,4 +1,4 @@
-import { writePrint, writeProof } from "@kitforme/files";
+import { alikeSheets, ProofLayers, writePrint, writeProof } from "@kitforme/files";
 import { outputProfile, renderPage } from "@kitforme/prepress";
 import type { Outline } from "@kitforme/geometry";
 import type { Sheet } from "@kitforme/sheet";
@@ -31,7 +31,7 @@ const open = async (png: Uint8Array): Promise<Picture> => {
 };
 
 /** Pixels of the proof to the millimetre of the sheet. */
-const PER_MM = 120 / 25.4;
+const PER_MM = 96 / 25.4;
 const at = ({ width, channels, data }: Picture, sheet: Sheet, x: number, y: number): number[] => {
   const row = Math.round((sheet.height / 1000 - y) * PER_MM);
   return [...data.subarray((row * width + Math.round(x * PER_MM)) * channels).subarray(0, 3)];
@@ -53,12 +53,12 @@ beforeAll(async () => {
 });
 
 describe("the proof", () => {
-  it("is about 120 pixels per inch of the sheet with a strip under it, and never beyond 4000", async () => {
+  it("is about 96 pixels per inch of the sheet with a strip under it, and never beyond 4000", async () => {
     expect(proof.width).toBe(Math.round(320 * PER_MM));
     expect(proof.height).toBeGreaterThan(Math.round(450 * PER_MM));
-    const large = await open(await writeProof({ ...boardSheet(), width: 1_000_000, height: 700_000 }, null));
+    const large = await open(await writeProof({ ...boardSheet(), width: 1_200_000, height: 700_000 }, null));
     expect(large.width).toBe(4000);
-    const tall = await open(await writeProof({ ...boardSheet(), width: 700_000, height: 1_000_000 }, null));
+    const tall = await open(await writeProof({ ...boardSheet(), width: 700_000, height: 1_200_000 }, null));
     expect(tall.height).toBe(4000);
   });
 
@@ -77,6 +77,24 @@ describe("the proof", () => {
         for (let c = 0; c < 3; c++)
           if (bare.data[(y * bare.width + x) * bare.channels + c] !== page.data[(y * page.width + x) * 4 + c]) differ++;
     expect(differ).toBe(0);
+  });
+
+  it("is the same picture where artwork is drawn once for sheets that differ in their words", async () => {
+    const [first] = harbour.placed;
+    if (!first) throw new Error("an empty sheet");
+    const other: Sheet = { ...harbour, sheet: 2, placed: [{ ...first, texts: [] }, ...harbour.placed.slice(1)] };
+    const layers = new ProofLayers(alikeSheets([harbour, other, { ...harbour, sheet: 3 }]));
+    const shared = await open(await writeProof(harbour, print, { layers }));
+    let most = 0;
+    for (let i = 0; i < shared.data.length; i++)
+      most = Math.max(most, Math.abs((shared.data[i] as number) - (proof.data[i] as number)));
+    // Edges of letters are mixed with what is under them in eight bits twice.
+    expect(most).toBeLessThanOrEqual(4);
+    // Alone in its job, it is drawn from its own print PDF: here one that is empty.
+    const empty = await writePrint({ ...harbour, placed: [], inks: [], marks: [] }, { title: "", profile: null });
+    const alone = await open(await writeProof(other, empty, { layers }));
+    expect(alone.data.equals(shared.data)).toBe(false);
+    expect((await open(await writeProof(harbour, empty, { layers }))).data.equals(shared.data)).toBe(true);
   });
 
   it("draws every line over it in its own colour", () => {

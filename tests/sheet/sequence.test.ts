@@ -1,6 +1,6 @@
 import { area, bounds, containsPoint, containsRect, lengthOf, mm, outlinesOf, type Point } from "@kitforme/geometry";
 import { OPERATIONS } from "@kitforme/kit";
-import { impose, type Sheet, type SheetLine, verifySheet } from "@kitforme/sheet";
+import { impose, SameCuts, type Sheet, type SheetLine, verifySheet } from "@kitforme/sheet";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { circle, cut, formeOf, pieceOf, rectangle, stockOf, stroke } from "./make.ts";
@@ -40,6 +40,22 @@ const expectInOrder = ({ lines }: Sheet): void => {
   for (const [i, ring] of cuts.entries())
     for (const later of cuts.slice(i + 1)) expect(insideOf(later, ring)).toBe(false);
 };
+
+describe("sheets that are cut alike", () => {
+  it("have one set of lines, and those that are not have their own", async () => {
+    const same = new SameCuts();
+    const stock = stockOf();
+    const at = (x: number, sheet: number): Promise<Sheet> =>
+      impose(formeOf([{ prepared: HOUSE, at: [x, 200] }], { sheet }), "7ZK3M0QXW2AB", stock, ["HL-2041"], same);
+    const [first, second, third] = [await at(30, 1), await at(30, 2), await at(31, 3)];
+    expect(second.lines).toBe(first.lines);
+    expect(second.marks).toBe(first.marks);
+    expect(second.code).not.toBe(first.code);
+    expect(third.lines).not.toBe(first.lines);
+    for (const sheet of [second, third])
+      expect(sheet.lines).toEqual((await sheetOf([{ prepared: HOUSE, at: [sheet === third ? 31 : 30, 200] }])).lines);
+  });
+});
 
 describe("working order", () => {
   it("goes operation by operation, and from the innermost contour outwards", async () => {

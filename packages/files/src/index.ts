@@ -23,5 +23,6 @@ export { type ProofFault, sayFaults } from "./prove/fault.ts";
 export { proveSheet, type SheetProof, type WrittenSheet } from "./prove/prove-sheet.ts";
 export { References } from "./prove/reference.ts";
 export { drawProof } from "./proof/draw-proof.ts";
-export { proofThread, type ProofThread } from "./proof/proof-thread.ts";
+export { drawingHere, type DrawingThreads, drawingThreads } from "./proof/drawing-threads.ts";
+export { alikeSheets, ProofLayers } from "./proof/proof-layers.ts";
 export { sheetName } from "./sheet-name.ts";

@@ -21,6 +21,17 @@ type Plates = [c: number, m: number, y: number, k: number];
  * @returns undefined on any other press
  */
 export const inkOfSheet = (sheet: Sheet, side: "front" | "back"): SheetInk | undefined => {
+  const known = weighed[side].get(sheet);
+  if (known) return known;
+  const ink = weigh(sheet, side);
+  if (ink) weighed[side].set(sheet, ink);
+  return ink;
+};
+
+/** Findings, manifest and estimate ask for the same sheets. */
+const weighed = { front: new WeakMap<Sheet, SheetInk>(), back: new WeakMap<Sheet, SheetInk>() };
+
+const weigh = (sheet: Sheet, side: "front" | "back"): SheetInk | undefined => {
   if (sheet.stock.press?.colour !== "cmyk" || (side === "back" && !sheet.back)) return undefined;
   const plates: Plates = [0, 0, 0, 0];
   let max = 0;

@@ -1,45 +1,67 @@
 import { apply, IDENTITY, type Matrix, multiply, toMm } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
-import { setLine } from "@kitforme/prepress";
+import { type PageRaster, setLine } from "@kitforme/prepress";
 import type { Placed, Sheet, SheetLine } from "@kitforme/sheet";
 import { decimal } from "./decimal.ts";
 import { LEGEND, MARK_COLOUR } from "./legend.ts";
 import { markShape } from "./mark.ts";
-import { type DrawProof, drawProof } from "./proof/draw-proof.ts";
+import { type DrawProof, drawProof, type ProofSheet } from "./proof/draw-proof.ts";
+import { ProofLayers } from "./proof/proof-layers.ts";
 import { spotOf } from "./spot.ts";
 
 /** Pixels per inch, and the most pixels of a side: enough to read every number on screen, small enough to send. */
-const RESOLUTION = 120;
+const RESOLUTION = 96;
 const MOST_PIXELS = 4000;
 /** Height of the legend under the sheet, micrometres. */
 const STRIP = 26_000;
 
+/** How a proof is drawn. */
+export interface ProofOptions {
+  /** The back is shown as it lies turned over, with the lines that are cut from the front. Left out, the front. */
+  readonly side?: "front" | "back";
+  /** Who draws it: left out, this thread; or `drawingThreads().draw`. The bytes are the same. */
+  readonly draw?: DrawProof;
+  /** What sheets of the job have in common; left out, nothing. */
+  readonly layers?: ProofLayers;
+  /** The page, where it has been drawn already at no less than 96 pixels per inch. */
+  readonly seen?: PageRaster;
+}
+
 /**
- * The proof: what prints, as drawn from the very print PDF, with every line of the cutter over it, the pieces' numbers and a
- * legend. For eyes only: nothing is ever cut or printed from it.
+ * The proof: what prints, as drawn from the print PDF, with every line of the cutter over it, the pieces' numbers and a
+ * legend. Artwork that lies alike on several sheets of the job is drawn once, from a print PDF that holds nothing else. For eyes
+ * only: nothing is ever cut or printed from it.
  *
  * @param print bytes of the sheet's print PDF; `null` for unprinted stock
- * @param side the back is shown as it lies turned over, with the lines that are cut from the front
- * @param draw who draws it: here, or `proofThread().draw`; the bytes are the same
- * @returns PNG bytes, about 120 pixels per inch, at most 4000 pixels high or wide
+ * @returns PNG bytes, about 96 pixels per inch, at most 4000 pixels high or wide
  */
-export const writeProof = (
+export const writeProof = async (
   sheet: Sheet,
   print: Uint8Array | null,
-  draw: DrawProof = drawProof,
-  side: "front" | "back" = "front",
+  { side = "front", draw = drawProof, layers = new ProofLayers(), seen }: ProofOptions = {},
 ): Promise<Uint8Array> => {
   const scale = Math.min(RESOLUTION / 25_400, MOST_PIXELS / Math.max(sheet.width, sheet.height + STRIP));
   const pixelsOf = (um: number): number => Math.round(um * scale);
   const [width, height, strip] = [pixelsOf(sheet.width), pixelsOf(sheet.height), pixelsOf(STRIP)];
-  return draw({ print, page: side === "back" ? 1 : 0, width, height, strip, over: drawing(sheet, side) });
+  const page = side === "back" ? 1 : 0;
+  const shared = print && !seen ? await layers.of(sheet, page) : undefined;
+  const printed: ProofSheet["printed"] = !print
+    ? null
+    : seen
+      ? { kind: "seen", page: seen }
+      : shared
+        ? { kind: "shared", ...shared }
+        : { kind: "page", page: { print, page } };
+  const key = `${layers.keyOf(sheet)} ${side}`;
+  const over = { key, from: layers.drawing(key, () => drawing(sheet, side)) };
+  return draw({ width, height, strip, printed, over, legend: legend(sheet, side) });
 };
 
 /** Micrometres throughout, y down from the sheet's top-left. */
 const drawing = (sheet: Sheet, side: "front" | "back"): string => {
   const over = side === "back" && sheet.back ? sheet.back.matrix : IDENTITY;
   return [
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${sheet.width} ${sheet.height + STRIP}">`,
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${sheet.width} ${sheet.height}">`,
     `<g transform="matrix(1 0 0 -1 0 ${sheet.height})">`,
     ...(side === "back" ? [`<g transform="matrix(${over.join(" ")})">`] : []),
     ...OPERATIONS.map((operation) => strokes(operation, sheet.lines)),
@@ -54,7 +76,6 @@ const drawing = (sheet: Sheet, side: "front" | "back"): string => {
     ...sheet.placed.flatMap((placed) => number(placed, over, side)),
     `</g>`,
     `<rect x="100" y="100" width="${sheet.width - 200}" height="${sheet.height - 200}" fill="none" stroke="#999999" stroke-width="200"/>`,
-    ...legend(sheet, side),
     `</svg>`,
   ].join("\n");
 };
@@ -77,13 +98,20 @@ const stroke = (operation: Operation, path: string): string => {
   );
 };
 
+/** Rooms of the words on a side of a piece. Where it has a slot for them it is the slot's, so that all copies have their number at one place. */
+const roomsOf = ({ prepared, texts }: Placed, side: "front" | "back") =>
+  texts
+    .filter((t) => (t.side ?? "front") === side)
+    .map(({ slot, box }) => {
+      const own = prepared.piece.slots.find((s) => s.slot === slot && (s.side ?? "front") === side);
+      return own?.box ?? box;
+    });
+
 /** A piece's number on a pale disc, in every part. */
-const number = ({ number, prepared, matrix, texts }: Placed, over: Matrix, side: "front" | "back"): string[] =>
-  prepared.piece.parts.map((part) => {
-    const { at, room } = spotOf(
-      part,
-      texts.filter((t) => (t.side ?? "front") === side).map((t) => t.box),
-    );
+const number = (placed: Placed, over: Matrix, side: "front" | "back"): string[] =>
+  placed.prepared.piece.parts.map((part) => {
+    const { number, matrix } = placed;
+    const { at, room } = spotOf(part, roomsOf(placed, side));
     const [x, y] = apply(multiply(over, matrix), at.x, at.y);
     const radius = Math.min(4000, Math.max(1500, room * 0.8));
     const digits = String(number);
@@ -97,7 +125,7 @@ const number = ({ number, prepared, matrix, texts }: Placed, over: Matrix, side:
   });
 
 /** The strip under the sheet: what it is, how often, and what each line means. */
-const legend = (sheet: Sheet, side: "front" | "back"): string[] => {
+const legend = (sheet: Sheet, side: "front" | "back"): string => {
   const margin = 6000;
   const wide = sheet.width - 2 * margin;
   const head = `${sheet.job}   sheet ${sheet.sheet} of ${sheet.of}${sheet.back ? `   ${side}` : ""}   run ${sheet.run}`;
@@ -111,18 +139,19 @@ const legend = (sheet: Sheet, side: "front" | "back"): string[] => {
   ].join("   ");
   const used = OPERATIONS.filter((o) => sheet.lines.some((l) => l.operation === o));
   const column = wide / Math.max(4, used.length);
-  const top = sheet.height;
   return [
-    words(head, 13, "semibold", margin, top + 8000, wide),
-    words(facts, 10, "regular", margin, top + 14_500, wide),
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${sheet.width} ${STRIP}">`,
+    words(head, 13, "semibold", margin, 8000, wide),
+    words(facts, 10, "regular", margin, 14_500, wide),
     ...used.flatMap((operation, i) => {
       const x = margin + i * column;
       return [
-        stroke(operation, `M${x} ${top + 20_000}H${x + Math.min(16_000, column * 0.4)}`),
-        words(LEGEND[operation].words, 9, "regular", x + Math.min(18_000, column * 0.45), top + 21_100, column * 0.5),
+        stroke(operation, `M${x} ${20_000}H${x + Math.min(16_000, column * 0.4)}`),
+        words(LEGEND[operation].words, 9, "regular", x + Math.min(18_000, column * 0.45), 21_100, column * 0.5),
       ];
     }),
-  ];
+    `</svg>`,
+  ].join("\n");
 };
 
 /** A line with its baseline at y, shrunk to the width there is. */

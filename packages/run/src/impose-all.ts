@@ -1,5 +1,5 @@
 import { type Forme, verifyForme } from "@kitforme/layout";
-import { bothSides, impose, type Sheet, verifySheet } from "@kitforme/sheet";
+import { bothSides, impose, SameCuts, type Sheet, verifySheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
 import type { StockPlan } from "./gang-all.ts";
 import { nameOf, type Ready } from "./prepare-all.ts";
@@ -19,10 +19,13 @@ export const imposeAll = async (
 ): Promise<readonly Sheet[]> => {
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
   const sheets: Sheet[] = [];
+  const same = new SameCuts();
   for (const { stock, turned, fields, footprints, articles, plan } of plans) {
     const firstOf = new Map<number, number>();
     const footprintOf = articles.map((a) => footprints.findIndex((f) => f.id === nameOf(a.piece)));
     const serves = numbersOf(plan.formes, articles);
+    const verified = new Set<string>();
+    const turnedStocks = new Map(turned ? fields.map((field) => [field, bothSides(stock, field)]) : []);
     for (const [i, forme] of plan.formes.entries()) {
       await checkpoint(watch, { phase: "write", done: 0, of, what: "proving the layouts" });
       const sheet = sheets.length + 1;
@@ -30,19 +33,24 @@ export const imposeAll = async (
       firstOf.set(forme.geometry, cutAs);
       const field = fields[forme.field];
       if (!field) throw new Error(`forme ${i} lies on a field that is not there`);
-      if (proven)
-        verifyForme(
-          forme.placements.map(({ demand, turn, x, y }) => ({ footprint: footprintOf[demand] as number, turn, x, y })),
-          footprints,
-          field,
-        );
+      const places = forme.placements.map(({ demand, turn, x, y }) => ({
+        footprint: footprintOf[demand] as number,
+        turn,
+        x,
+        y,
+      }));
+      // Shapes at places: formes that differ in the names on their pieces alone are one thing to prove.
+      const key = JSON.stringify([forme.field, places]);
+      if (proven && !verified.has(key)) verifyForme(places, footprints, field);
+      verified.add(key);
       const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
       const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
       const imposed = await impose(
         { sheet, of, run: forme.run, width: field.width, height: field.height, cutAs, pieces: placed },
         job,
-        turned ? bothSides(stock, field) : stock,
+        turnedStocks.get(field) ?? stock,
         orders,
+        same,
       );
       if (proven) verifySheet(imposed);
       sheets.push(imposed);

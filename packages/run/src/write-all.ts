@@ -1,13 +1,16 @@
 import { type Finding, hasErrors, type Order, type Prices, type Shop } from "@kitforme/kit";
 import {
-  drawProof,
+  alikeSheets,
+  CutBodies,
+  drawingHere,
+  drawingThreads,
   type Job,
   type JobFile,
   type JobSheet,
   jobFile,
   jobJson,
   PackedPictures,
-  proofThread,
+  ProofLayers,
   References,
 } from "@kitforme/files";
 import type { Sheet } from "@kitforme/sheet";
@@ -53,21 +56,24 @@ export const writeAll = async (
   };
   const { lanes } = spread;
   // A job that is to keep to one processor's worth draws its proofs between the sheets.
-  const proofs = lanes === 1 ? { draw: drawProof, close: () => Promise.resolve() } : proofThread();
+  const threads = lanes === 1 ? drawingHere() : drawingThreads();
   const pictures = new PackedPictures();
-  const references = new References();
+  const references = new References(threads.look);
+  const alike = alikeSheets(finished.sheets);
+  const bodies = new CutBodies();
+  const layers = new ProofLayers(alike, pictures);
   const level = finished.proof ?? "marks";
   let sheets: JobSheet[];
   try {
     sheets = await writeSheets(
-      { job: finished.name, proof: level, sheets: finished.sheets },
+      { job: finished.name, proof: level, alike: [...alike], sheets: finished.sheets },
       spread,
-      (sheet) => writeSheet(sheet, finished.name, put, proofs, { pictures, references, level }),
+      (sheet) => writeSheet(sheet, finished.name, put, threads, { pictures, references, bodies, layers, level }),
       put,
       watch,
     );
   } finally {
-    await proofs.close();
+    await threads.close();
   }
   const job: Job = {
     job: finished.name,

@@ -4,8 +4,10 @@ import {
   isOutputProfile,
   type JobFile,
   type JobSheet,
+  type CutBodies,
+  type DrawingThreads,
   type PackedPictures,
-  type ProofThread,
+  type ProofLayers,
   proveSheet,
   type References,
   sayBreaches,
@@ -22,6 +24,8 @@ import type { Sheet } from "@kitforme/sheet";
 export interface Writing {
   readonly pictures: PackedPictures;
   readonly references: References;
+  readonly bodies: CutBodies;
+  readonly layers: ProofLayers;
   /** How far the written files are tried. */
   readonly level: NonNullable<Shop["proof"]>;
 }
@@ -31,8 +35,8 @@ export const writeSheet = async (
   sheet: Sheet,
   job: string,
   put: (name: string, bytes: Uint8Array) => Promise<JobFile>,
-  { draw }: Pick<ProofThread, "draw">,
-  { pictures, references, level }: Writing,
+  { draw }: Pick<DrawingThreads, "draw">,
+  { pictures, references, bodies, layers, level }: Writing,
 ): Promise<JobSheet> => {
   const name = sheetName(sheet.sheet);
   const { press, cutter } = sheet.stock;
@@ -47,21 +51,23 @@ export const writeSheet = async (
     if (breaches.length > 0) throw new Error(sayBreaches(`${name}.print.pdf`, breaches));
   }
   const cuts: Partial<Record<CutFormat, Uint8Array>> = {};
-  for (const format of cutter.formats) cuts[format] = await writeCut(sheet, format);
+  for (const format of cutter.formats) cuts[format] = await writeCut(sheet, format, bodies);
   const proven = level === "off" ? null : await proveSheet(sheet, { print, cuts }, level, references);
   if (proven && proven.faults.length > 0) throw new Error(sayFaults(name, proven.faults));
   const cut: Partial<Record<CutFormat, JobFile>> = {};
   for (const [format, bytes] of Object.entries(cuts))
     cut[format as CutFormat] = await put(`${name}.cut.${format}`, bytes);
+  const proofOf = (side: "front" | "back"): Promise<Uint8Array> => {
+    const seen = proven?.seen[side === "back" ? 1 : 0];
+    return writeProof(sheet, print, { side, draw, layers, ...(seen ? { seen } : {}) });
+  };
   return {
     sheet,
     files: {
       print: print && (await put(`${name}.print.pdf`, print)),
       cut,
-      proof: await put(`${name}.proof.png`, await writeProof(sheet, print, draw)),
-      ...(sheet.back
-        ? { backProof: await put(`${name}.back.proof.png`, await writeProof(sheet, print, draw, "back")) }
-        : {}),
+      proof: await put(`${name}.proof.png`, await proofOf("front")),
+      ...(sheet.back ? { backProof: await put(`${name}.back.proof.png`, await proofOf("back")) } : {}),
     },
     ...(proven ? { proof: proven.proof } : {}),
     ...(press

@@ -20,6 +20,7 @@ import { alignCut } from "./path/align-cut.ts";
 import { toolPaths } from "./path/tool-paths.ts";
 import { workOf } from "./path/work-of.ts";
 import { sequence } from "./sequence.ts";
+import type { SameCuts, SheetCuts } from "./same-cuts.ts";
 import type { Placed, Serve, Sheet, SheetLine } from "./sheet.ts";
 import { setSlug, type SlugFacts, slugWords } from "./slug.ts";
 
@@ -71,12 +72,18 @@ const alignmentOf = (
   return alignCut(fieldOf(stock, size).cut, taken, bladeOffset);
 };
 
-/** A forme to a finished sheet. Everything gets its final place here; whoever comes after only translates. */
+/**
+ * A forme to a finished sheet. Everything gets its final place here; whoever comes after only translates.
+ *
+ * @param same sheets of the job before it: one with the same shapes at the same places has the same lines and marks, which are not
+ *   worked out again and not kept twice
+ */
 export const impose = async (
   forme: ImposedForme,
   job: string,
   stock: Stock,
   orders: readonly string[],
+  same?: SameCuts,
 ): Promise<Sheet> => {
   const { sheet, of, run, width, height, cutAs } = forme;
   const placed = forme.pieces.map(
@@ -103,10 +110,10 @@ export const impose = async (
     stockTitle: stock.title,
     orders,
   };
-  const furniture = stock.press ? furnitureOf(stock, stock.press, { width, height }) : null;
+  const { furniture, lines, paths, work, cutLength } =
+    same?.of(stock, { width, height }, placed, () => cutsOf(stock, { width, height }, placed)) ??
+    cutsOf(stock, { width, height }, placed);
   const slug = furniture ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
-  const lines = sequence(placed);
-  const paths = toolPaths(lines, stock.cutter, alignmentOf(stock, { width, height }, placed, furniture));
   const area = placed.reduce((sum, { prepared }) => sum + outlinesArea(prepared.piece.parts), 0);
   return {
     job,
@@ -129,8 +136,15 @@ export const impose = async (
       : {}),
     lines,
     paths,
-    work: workOf(paths, stock.cutter),
+    work,
     yield: area / (width * height),
-    cutLength: cutLengthOf(lines),
+    cutLength,
   };
+};
+
+const cutsOf = (stock: Stock, size: SheetSize, placed: readonly Placed[]): SheetCuts => {
+  const furniture = stock.press ? furnitureOf(stock, stock.press, size) : null;
+  const lines = sequence(placed);
+  const paths = toolPaths(lines, stock.cutter, alignmentOf(stock, size, placed, furniture));
+  return { furniture, lines, paths, work: workOf(paths, stock.cutter), cutLength: cutLengthOf(lines) };
 };

@@ -8,6 +8,7 @@ export { type Stop, shortenTravel, travelOf, type Visit } from "./path/shorten-t
 export { leaveTabs, placeTabs, type Tabs } from "./path/leave-tabs.ts";
 export { toolPaths } from "./path/tool-paths.ts";
 export { workOf } from "./path/work-of.ts";
+export { SameCuts } from "./same-cuts.ts";
 export { sequence } from "./sequence.ts";
 export * from "./sheet-faults.ts";
 export * from "./sheet.ts";

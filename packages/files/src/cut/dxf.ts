@@ -1,6 +1,7 @@
 import { fitArcs, type Point } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
 import type { Mark, ToolPath } from "@kitforme/sheet";
+import type { CutBodies } from "./bodies.ts";
 import type { CutSheet } from "./cut-sheet.ts";
 import { markShape } from "../mark.ts";
 import { inAxes, isMirrored } from "./axes.ts";
@@ -21,7 +22,17 @@ const PLAIN = 7;
  * handles. POLYLINE, since R12 knows no LWPOLYLINE; arcs are bulges of it, a whole circle is a CIRCLE. Readers that do not
  * know $INSUNITS of a later release still find one unit = 1 mm.
  */
-export const writeDxf = (sheet: CutSheet): Uint8Array => {
+export const writeDxf = (sheet: CutSheet, bodies: CutBodies): Uint8Array => {
+  const head: Pair = [999, identityOf(sheet)];
+  const body = bodies.of(sheet, "dxf", () => textOf(bodyOf(sheet)));
+  return new TextEncoder().encode(textOf([[0, "SECTION"], [2, "HEADER"], head]) + body);
+};
+
+const textOf = (pairs: readonly Pair[]): string =>
+  pairs.map(([code, value]) => `${String(code).padStart(3)}\r\n${value}\r\n`).join("");
+
+/** All that comes after the name of the sheet. */
+const bodyOf = (sheet: CutSheet): Pair[] => {
   const used = OPERATIONS.filter((o) => sheet.paths.some((p) => p.operation === o));
   const layers: readonly (readonly [name: string, colour: number])[] = [
     ["0", PLAIN],
@@ -30,9 +41,9 @@ export const writeDxf = (sheet: CutSheet): Uint8Array => {
   ];
   const corners = [inAxes(sheet, { x: 0, y: 0 }), inAxes(sheet, { x: sheet.width, y: sheet.height })] as const;
   const [xs, ys] = [corners.map(({ x }) => x), corners.map(({ y }) => y)];
-  const pairs: readonly Pair[] = [
+  return [
+    // Its first two pairs and the name are written already.
     ...section("HEADER", [
-      [999, identityOf(sheet)],
       [9, "$ACADVER"],
       [1, "AC1009"],
       [9, "$INSUNITS"],
@@ -43,7 +54,7 @@ export const writeDxf = (sheet: CutSheet): Uint8Array => {
       ...at(Math.min(...xs), Math.min(...ys)),
       [9, "$EXTMAX"],
       ...at(Math.max(...xs), Math.max(...ys)),
-    ]),
+    ]).slice(2),
     ...section("TABLES", [
       [0, "TABLE"],
       [2, "LTYPE"],
@@ -74,7 +85,6 @@ export const writeDxf = (sheet: CutSheet): Uint8Array => {
     ]),
     [0, "EOF"],
   ];
-  return new TextEncoder().encode(pairs.map(([code, value]) => `${String(code).padStart(3)}\r\n${value}\r\n`).join(""));
 };
 
 const section = (name: string, body: readonly Pair[]): Pair[] => [[0, "SECTION"], [2, name], ...body, [0, "ENDSEC"]];

@@ -1,6 +1,7 @@
 import { toPlotterUnits } from "@kitforme/geometry";
 import type { Operation } from "@kitforme/kit";
 import type { ToolPath } from "@kitforme/sheet";
+import type { CutBodies } from "./bodies.ts";
 import type { CutSheet } from "./cut-sheet.ts";
 import { inAxes } from "./axes.ts";
 
@@ -15,8 +16,15 @@ type Step = readonly [x: number, y: number];
  * machine, not cut. The tool stays down where a path begins at the very point where the one before it ended. A comment (CO)
  * names job and sheet; machines pass over instructions that they do not know.
  */
-export const writeHpgl = (sheet: CutSheet): Uint8Array => {
+export const writeHpgl = (sheet: CutSheet, bodies: CutBodies): Uint8Array => {
   const commands = ["IN", `CO"${sheet.job}-${sheet.sheet}-${sheet.of}"`];
+  return new TextEncoder().encode(
+    commands.map((c) => `${c};`).join("") + bodies.of(sheet, "hpgl", () => waysOf(sheet)),
+  );
+};
+
+const waysOf = (sheet: CutSheet): string => {
+  const commands: string[] = [];
   let pen: number | undefined;
   let at: Step | undefined;
   for (const path of sheet.paths) {
@@ -40,7 +48,7 @@ export const writeHpgl = (sheet: CutSheet): Uint8Array => {
   }
   if (pen !== undefined) commands.push("PU");
   commands.push("SP0");
-  return new TextEncoder().encode(commands.map((c) => `${c};`).join(""));
+  return commands.map((c) => `${c};`).join("");
 };
 
 /** The shop's file has been checked against every operation of its kits before anything is laid out. */

@@ -2,10 +2,11 @@ import { fitArcs, type Point } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
 import type { ToolPath } from "@kitforme/sheet";
 import { PDFContext, PDFHexString, PDFName, type PDFObject, PDFString } from "pdf-lib";
+import type { CutBodies } from "./bodies.ts";
 import type { CutSheet } from "./cut-sheet.ts";
 import { markPath, pt } from "../pdf/content.ts";
 import { identify, serialise } from "../pdf/identify.ts";
-import { flateStream } from "../pdf/image.ts";
+import { packed, packedStream } from "../pdf/image.ts";
 import { identityOf } from "./identity.ts";
 
 interface Step {
@@ -30,7 +31,7 @@ const WIDTH = 0.25;
  * overprints, marked as a processing step by the metadata of ISO 19593-1 (group Structural), and a layer with the marks.
  * Nothing of it prints on a process plate. Built to the public descriptions of the standard, not certified.
  */
-export const writeCutPdf = async (sheet: CutSheet): Promise<Uint8Array> => {
+export const writeCutPdf = async (sheet: CutSheet, bodies: CutBodies): Promise<Uint8Array> => {
   const context = PDFContext.create();
   const used = OPERATIONS.filter((o) => sheet.paths.some((p) => p.operation === o));
   const layers = used.map((o) =>
@@ -45,13 +46,6 @@ export const writeCutPdf = async (sheet: CutSheet): Promise<Uint8Array> => {
   // Marks are no processing step: they are what the camera looks for, shown so that the file can be laid over the print.
   const marks = context.register(context.obj({ Type: "OCG", Name: PDFString.of("Registration") }));
   const all = [...layers, marks];
-
-  const program = used.flatMap((operation, i) => [
-    `/OC /L${i + 1} BDC q /Over gs /S${i + 1} CS 1 SCN ${WIDTH} w 1 j 1 J`,
-    ...sheet.paths.filter((p) => p.operation === operation).map((path) => `${operatorsOf(path)} S`),
-    "Q EMC",
-  ]);
-  program.push("/OC /Marks BDC q 0 0 0 1 k", ...sheet.marks.flatMap((mark) => [markPath(mark), "f"]), "Q EMC");
 
   const box = context.obj([0, 0, Number(pt(sheet.width)), Number(pt(sheet.height))]);
   const spaces = used.map((o): [string, PDFObject] => {
@@ -71,7 +65,9 @@ export const writeCutPdf = async (sheet: CutSheet): Promise<Uint8Array> => {
         ExtGState: { Over: { Type: "ExtGState", OP: true, op: true, OPM: 1 } },
         Properties: { ...Object.fromEntries(layers.map((ref, i) => [`L${i + 1}`, ref])), Marks: marks },
       },
-      Contents: context.register(await flateStream(context, Buffer.from(program.join("\n"), "latin1"), {})),
+      Contents: context.register(
+        packedStream(context, await bodies.of(sheet, "pdf", () => packed(programOf(sheet, used)))),
+      ),
     }),
   );
   const { info, metadata } = identify(context, `${identityOf(sheet)}: cut`, false);
@@ -88,6 +84,17 @@ export const writeCutPdf = async (sheet: CutSheet): Promise<Uint8Array> => {
     }),
   );
   return serialise(context);
+};
+
+/** What is drawn, layer by layer. */
+const programOf = (sheet: CutSheet, used: readonly Operation[]): Uint8Array => {
+  const program = used.flatMap((operation, i) => [
+    `/OC /L${i + 1} BDC q /Over gs /S${i + 1} CS 1 SCN ${WIDTH} w 1 j 1 J`,
+    ...sheet.paths.filter((p) => p.operation === operation).map((path) => `${operatorsOf(path)} S`),
+    "Q EMC",
+  ]);
+  program.push("/OC /Marks BDC q 0 0 0 1 k", ...sheet.marks.flatMap((mark) => [markPath(mark), "f"]), "Q EMC");
+  return Buffer.from(program.join("\n"), "latin1");
 };
 
 const named = (value: string | PDFObject): PDFObject => (typeof value === "string" ? PDFName.of(value) : value);

@@ -1,6 +1,7 @@
 import { fitArcs, type Um } from "@kitforme/geometry";
 import { OPERATIONS } from "@kitforme/kit";
 import type { Mark, ToolPath } from "@kitforme/sheet";
+import type { CutBodies } from "./bodies.ts";
 import type { CutSheet } from "./cut-sheet.ts";
 import { decimal, millimetres } from "../decimal.ts";
 import { LEGEND, MARK_COLOUR } from "../legend.ts";
@@ -11,17 +12,26 @@ import { identityOf } from "./identity.ts";
  * The cut file as SVG: size and viewBox in millimetres, one group per operation in working order, `registration` last, arcs
  * as arcs. Points are whole micrometres written as millimetres, so nothing is rounded. SVG's y runs down, the sheet's up.
  */
-export const writeSvg = (sheet: CutSheet): Uint8Array => {
+export const writeSvg = (sheet: CutSheet, bodies: CutBodies): Uint8Array => {
   const w = millimetres(sheet.width);
   const h = millimetres(sheet.height);
-  const groups = OPERATIONS.map((operation) => ({
-    operation,
-    paths: sheet.paths.filter((p) => p.operation === operation),
-  })).filter((g) => g.paths.length > 0);
   const text = [
     `<?xml version="1.0" encoding="UTF-8"?>`,
     `<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="${w}mm" height="${h}mm" viewBox="0 0 ${w} ${h}">`,
     `<title>${identityOf(sheet)}</title>`,
+    bodies.of(sheet, "svg", () => groupsOf(sheet)),
+    `</svg>`,
+    "",
+  ].join("\n");
+  return new TextEncoder().encode(text);
+};
+
+const groupsOf = (sheet: CutSheet): string => {
+  const groups = OPERATIONS.map((operation) => ({
+    operation,
+    paths: sheet.paths.filter((p) => p.operation === operation),
+  })).filter((g) => g.paths.length > 0);
+  return [
     ...groups.flatMap(({ operation, paths }) => [
       `<g id="${operation}" fill="none" stroke="${LEGEND[operation].colour}" stroke-width="0.1">`,
       ...paths.map((path) => `<path d="${dataOf(path, sheet.height)}"/>`),
@@ -30,10 +40,7 @@ export const writeSvg = (sheet: CutSheet): Uint8Array => {
     `<g id="registration" fill="${MARK_COLOUR}" stroke="none">`,
     ...sheet.marks.map((mark) => markOf(mark, sheet.height)),
     `</g>`,
-    `</svg>`,
-    "",
   ].join("\n");
-  return new TextEncoder().encode(text);
 };
 
 const down = (height: Um, { x, y }: { readonly x: Um; readonly y: Um }, comma = " "): string =>

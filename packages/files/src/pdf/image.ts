@@ -22,11 +22,17 @@ export const flateStream = async (
   context: PDFContext,
   bytes: Uint8Array,
   entries: Readonly<Record<string, PDFObject>>,
-): Promise<PDFRawStream> => {
-  return rawStream(context, await packed(bytes), { Filter: PDFName.of("FlateDecode"), ...entries });
-};
+): Promise<PDFRawStream> => packedStream(context, await packed(bytes), entries);
 
-const packed = async (bytes: Uint8Array): Promise<Uint8Array> => {
+/** A stream of bytes that are deflated already. */
+export const packedStream = (
+  context: PDFContext,
+  bytes: Uint8Array,
+  entries: Readonly<Record<string, PDFObject>> = {},
+): PDFRawStream => rawStream(context, bytes, { Filter: PDFName.of("FlateDecode"), ...entries });
+
+/** Bytes deflated. */
+export const packed = async (bytes: Uint8Array): Promise<Uint8Array> => {
   const { buffer, byteOffset, byteLength } = await deflated(bytes, { level: 6 });
   return new Uint8Array(buffer, byteOffset, byteLength);
 };
@@ -105,12 +111,17 @@ const colourSpace = async (context: PDFContext, raster: Raster, profiles: Profil
   return PDFName.of(DEVICE[space]);
 };
 
+/** Profiles packed, for as long as they are in use: every sheet of a press has the same. */
+const packedProfiles = new WeakMap<Uint8Array, Promise<Uint8Array>>();
+
 /** One stream for one profile, however many pictures name it. */
 export const embedProfile = async (context: PDFContext, profile: Uint8Array, profiles: Profiles): Promise<PDFRef> => {
   const id = createHash("sha256").update(profile).digest("hex");
   const known = profiles.known.get(id);
   if (known) return known;
-  const ref = context.register(await flateStream(context, profile, { N: context.obj(channelsOf(profile)) }));
+  const bytes = packedProfiles.get(profile) ?? packed(profile);
+  packedProfiles.set(profile, bytes);
+  const ref = context.register(packedStream(context, await bytes, { N: context.obj(channelsOf(profile)) }));
   profiles.known.set(id, ref);
   return ref;
 };

@@ -1,19 +1,35 @@
-// The thread that draws proofs. A failure goes back as data: an error that crosses threads loses what it was.
+// A thread that draws print PDFs: proofs, and regions of pages. A failure goes back as data: an error that crosses threads loses what it was.
 import { parentPort } from "node:worker_threads";
-import { drawProof, type ProofSheet } from "./draw-proof.ts";
-import type { Drawn } from "./proof-thread.ts";
+import { type PageRegions, renderRegions } from "@kitforme/prepress";
+import { ProofDrawer } from "./draw-proof.ts";
+import type { Answer, Question } from "./drawing-threads.ts";
 
-const answer = (drawn: Drawn): void => {
-  parentPort?.postMessage(drawn);
+const drawer = new ProofDrawer();
+
+const answer = (given: Answer, pixels: readonly Uint8Array[]): void => {
+  parentPort?.postMessage(
+    given,
+    pixels.flatMap(({ buffer }) => (buffer instanceof ArrayBuffer ? [buffer] : [])),
+  );
 };
 
-parentPort?.on("message", ({ id, sheet }: { readonly id: number; readonly sheet: ProofSheet }) => {
-  drawProof(sheet).then(
-    (png) => {
-      answer({ id, png });
+const work = async (question: Question): Promise<readonly [unknown, readonly Uint8Array[]]> => {
+  if ("sheet" in question) {
+    const png = await drawer.draw(question.sheet);
+    // Small buffers are parts of a common pool and cannot be given away.
+    return [png, []];
+  }
+  const seen: PageRegions = await renderRegions(...question.look);
+  return [seen, seen.rasters.map(({ data }) => data)];
+};
+
+parentPort?.on("message", (question: Question) => {
+  work(question).then(
+    ([value, pixels]) => {
+      answer({ id: question.id, value }, pixels);
     },
     (error: unknown) => {
-      answer({ id, fault: error instanceof Error ? error.message : String(error) });
+      answer({ id: question.id, fault: error instanceof Error ? error.message : String(error) }, []);
     },
   );
 });

@@ -1,13 +1,20 @@
 import { placeAll, type Point } from "@kitforme/geometry";
 import type { CutFormat } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
-import { identityOf } from "../cut/identity.ts";
 import { READABLE, readCut } from "../cut/read-cut.ts";
 import type { ProofFault } from "./fault.ts";
 import { indexed, nearest, sampled, type Way } from "./lines.ts";
+import { ownName } from "./own-name.ts";
 
 /** What a format may be off by, micrometres: chords and whole micrometres; half an HP-GL unit of 25 each way besides. */
 const OFF: Readonly<Record<CutFormat, number>> = { svg: 15, dxf: 15, pdf: 15, hpgl: 35 };
+
+/** What the cut files of a sheet were found to be. */
+export interface ProvenLines {
+  readonly worst: number;
+  readonly faults: readonly ProofFault[];
+  readonly lines: readonly Way[];
+}
 
 /**
  * Every cut file as its bytes say, read back and laid over the lines that the kit's drawings have at their places: nothing
@@ -18,7 +25,7 @@ const OFF: Readonly<Record<CutFormat, number>> = { svg: 15, dxf: 15, pdf: 15, hp
 export const proveCuts = async (
   sheet: Sheet,
   cuts: Readonly<Partial<Record<CutFormat, Uint8Array>>>,
-): Promise<{ readonly worst: number; readonly faults: ProofFault[]; readonly lines: readonly Way[] }> => {
+): Promise<ProvenLines> => {
   const { path } = sheet.stock.cutter;
   const plain = path.bladeOffset === 0 && path.tabs === null && Object.keys(path.dash).length === 0;
   const designed: Way[] = plain
@@ -35,9 +42,8 @@ export const proveCuts = async (
     const tell = (what: string, at?: Point<"sheet">): void =>
       void faults.push({ check: "cut", what: `the ${format} cut file ${what}`, ...(at ? { at } : {}) });
     const text = new TextDecoder().decode(bytes);
-    const own = format === "hpgl" ? `CO"${sheet.job}-${sheet.sheet}-${sheet.of}";` : identityOf(sheet);
     // The metadata of a PDF stand in it plain, as ISO 32000 (14.3.2) wants them.
-    if (!text.includes(own)) tell("does not name this job and sheet");
+    if (!text.includes(ownName(sheet, format))) tell("does not name this job and sheet");
     let read: readonly Way[];
     try {
       read = await readCut(bytes, format, sheet);

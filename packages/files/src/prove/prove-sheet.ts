@@ -1,11 +1,11 @@
 import { apply, inverse, toPoints } from "@kitforme/geometry";
 import type { CutFormat } from "@kitforme/kit";
+import type { PageRaster } from "@kitforme/prepress";
 import { codeModules, type Sheet } from "@kitforme/sheet";
 import type { ProofFault } from "./fault.ts";
 import { paperBeyond, paperUnder } from "./paper-beyond.ts";
 import { POSES, type PoseKind, posesOf } from "./poses.ts";
 import { codeWindow, proveCode } from "./prove-code.ts";
-import { proveCuts } from "./prove-cuts.ts";
 import { markWindow, proveMarks } from "./prove-marks.ts";
 import { onPage, provePicture, referenceOf } from "./prove-picture.ts";
 import { proveTexts } from "./prove-texts.ts";
@@ -41,6 +41,14 @@ export interface WrittenSheet {
   readonly cuts: Readonly<Partial<Record<CutFormat, Uint8Array>>>;
 }
 
+/** What a proof comes to. */
+export interface ProvenSheet {
+  readonly proof: SheetProof;
+  readonly faults: readonly ProofFault[];
+  /** Its pages as they were drawn, where they were drawn whole: front and back. */
+  readonly seen: readonly PageRaster[];
+}
+
 /** How exactly a bleed is measured in the picture: a pixel, micrometres. */
 const PIXEL = 200;
 
@@ -56,30 +64,33 @@ export const proveSheet = async (
   { print, cuts }: WrittenSheet,
   level: "marks" | "full",
   references: References,
-): Promise<{ readonly proof: SheetProof; readonly faults: readonly ProofFault[] }> => {
-  const cut = await proveCuts(sheet, cuts);
+): Promise<ProvenSheet> => {
+  const cut = await references.cuts.prove(sheet, cuts);
   const { press } = sheet.stock;
-  if (!print || !press) return { proof: { level, worst: { cut: cut.worst } }, faults: cut.faults };
+  if (!print || !press) return { proof: { level, worst: { cut: cut.worst } }, faults: cut.faults, seen: [] };
   const modules = codeModules(sheet);
   const code = codeWindow(modules);
   const clear = sheet.stock.cutter.marks.clear;
   const windows = [...sheet.marks.map((mark) => markWindow(mark, clear)), ...(code ? [code] : [])];
-  const front = await lookAt(print, 0, sheet, windows);
+  const front = await lookAt(references.look, print, 0, sheet, windows);
   const marks = proveMarks(sheet.marks, front.parts);
   const codePart = code && front.parts.at(-1);
   const found = codePart && proveCode(modules, codePart);
   const faults = [...provePage(sheet, front), ...marks.faults, ...(found?.faults ?? []), ...cut.faults];
   const worst = { cut: cut.worst, mark: marks.worst, ...(found?.off === undefined ? {} : { code: found.off }) };
   // A page of another size would only be told again, pixel by pixel.
-  if (level === "marks" || faults.some(({ check }) => check === "page")) return { proof: { level, worst }, faults };
+  if (level === "marks" || faults.some(({ check }) => check === "page"))
+    return { proof: { level, worst }, faults, seen: [] };
 
   const whole = { x: 0, y: 0, width: sheet.width, height: sheet.height };
+  const pages: PageRaster[] = [];
   let [paper, text, printed, unmeasured] = [Infinity, Infinity, 0, 0];
   const poses = posesOf(sheet);
   const within: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
   for (const side of sheet.back ? (["front", "back"] as const) : (["front"] as const)) {
-    const [seen] = (await lookAt(print, side === "back" ? 1 : 0, sheet, [whole])).parts;
+    const [seen] = (await lookAt(references.look, print, side === "back" ? 1 : 0, sheet, [whole])).parts;
     if (!seen) throw new Error("a page without a part");
+    pages.push(seen);
     // The back may lie off the front, which the cutter follows, by the register once more.
     const most = press.register * (side === "back" ? 2 : 1) + sheet.stock.cutter.tolerance;
     const picture = await provePicture(sheet, press, side, seen, references);
@@ -123,7 +134,7 @@ export const proveSheet = async (
     within: finite(within),
     ...(unmeasured > 0 ? { unmeasured } : {}),
   };
-  return { proof, faults };
+  return { proof, faults, seen: pages };
 };
 
 /** The page is the sheet, and there is one for each side. */

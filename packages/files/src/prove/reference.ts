@@ -1,11 +1,19 @@
 import { apply, inset, matrixOf, type Matrix, mm, multiply, outlinesBounds, ringsOf } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
-import { type Ink, type Layer, outputProfile, type PreparedPiece, type SetPicture } from "@kitforme/prepress";
+import {
+  type Ink,
+  type Layer,
+  outputProfile,
+  type PreparedPiece,
+  renderRegions,
+  type SetPicture,
+} from "@kitforme/prepress";
 import { writePrint } from "../print.ts";
 import { type Edge, edgesOf } from "./edges.ts";
 import { fillRings } from "./fill-rings.ts";
-
 import { type CutPoint, inkBeyond } from "./paper-beyond.ts";
+import type { Look } from "../proof/drawing-threads.ts";
+import { ProvenCuts } from "./proven-cuts.ts";
 import { lookAt, type Seen, SIGHT } from "./seen.ts";
 
 /** One side of a piece as it is to look, without its texts: its own picture and bleed, at the sight of the proof. */
@@ -37,6 +45,15 @@ export class References {
   readonly #kept = new Map<string, { readonly prepared: PreparedPiece; readonly made: Promise<Reference> }>();
   readonly #inks = new Map<string, Promise<readonly [number, number, number]>>();
   #bytes = 0;
+  /** Cut files that were proven. */
+  readonly cuts = new ProvenCuts();
+  /** Who draws the pages that are looked at. */
+  readonly look: Look;
+
+  /** @param look left out: this thread draws */
+  constructor(look: Look = renderRegions) {
+    this.look = look;
+  }
 
   /** @param pictures the buyer's, for a piece that has any */
   of(
@@ -46,11 +63,11 @@ export class References {
     pictures: readonly SetPicture[],
   ): Promise<Reference> {
     const { kit, piece } = prepared.piece;
-    if (pictures.length > 0) return draw(prepared, press, side, pictures);
+    if (pictures.length > 0) return draw(prepared, press, side, pictures, this.look);
     const key = JSON.stringify([kit, piece, side]);
     const known = this.#kept.get(key);
     if (known?.prepared === prepared) return known.made;
-    const made = draw(prepared, press, side, []);
+    const made = draw(prepared, press, side, [], this.look);
     this.#kept.set(key, { prepared, made });
     void made.then(
       ({ colour }) => {
@@ -66,18 +83,18 @@ export class References {
   /** How an ink looks on paper, RGB. */
   colourOf(ink: Ink, press: Press): Promise<readonly [number, number, number]> {
     const key = JSON.stringify([ink, press.colour]);
-    const known = this.#inks.get(key) ?? swatch(ink, press);
+    const known = this.#inks.get(key) ?? swatch(ink, press, this.look);
     this.#inks.set(key, known);
     return known;
   }
 }
 
-const swatch = async (ink: Ink, press: Press): Promise<readonly [number, number, number]> => {
+const swatch = async (ink: Ink, press: Press, look: Look): Promise<readonly [number, number, number]> => {
   const size = { width: mm(2), height: mm(2) };
   const outlines = "M 0 0 L 2000 0 L 2000 2000 L 0 2000 Z";
   const sheet = { ...size, stock: { stock: "swatch", press }, placed: [], inks: [{ outlines, ink }], marks: [] };
   const print = await writePrint(sheet, { title: "swatch", profile: outputProfile(press) });
-  const [part] = (await lookAt(print, 0, size, [{ x: 0, y: 0, ...size }])).parts;
+  const [part] = (await lookAt(look, print, 0, size, [{ x: 0, y: 0, ...size }])).parts;
   const at = part ? (Math.floor(part.height / 2) * part.width + Math.floor(part.width / 2)) * 4 : 0;
   return [part?.data[at] ?? 0, part?.data[at + 1] ?? 0, part?.data[at + 2] ?? 0];
 };
@@ -87,6 +104,7 @@ const draw = async (
   press: Press,
   side: "front" | "back",
   pictures: readonly SetPicture[],
+  look: Look,
 ): Promise<Reference> => {
   const box = inset(outlinesBounds(prepared.reach), -AROUND);
   const matrix = matrixOf({ degrees: 0, e: -box.x, f: box.y + box.height });
@@ -104,7 +122,7 @@ const draw = async (
   const print = await writePrint(sheet, { title: "reference", profile: outputProfile(press) });
   const whole = { x: 0, y: 0, width: box.width, height: box.height };
   const [part] = (
-    await lookAt(print, side === "back" ? 1 : 0, box, [whole], { transparent: true, sight: FINER * SIGHT })
+    await lookAt(look, print, side === "back" ? 1 : 0, box, [whole], { transparent: true, sight: FINER * SIGHT })
   ).parts;
   if (!part) throw new Error("a page without a part");
   const { data, scale } = part;

@@ -1,5 +1,6 @@
 import type { Point, Rect } from "@kitforme/geometry";
-import { type PageRaster, renderRegions } from "@kitforme/prepress";
+import type { PageRaster } from "@kitforme/prepress";
+import type { Look } from "../proof/drawing-threads.ts";
 
 /** Pixels per inch at which print is looked at: a disc's middle is found to 0.01 mm, a shift of 0.3 mm is nearly two pixels. */
 export const SIGHT = 150;
@@ -25,6 +26,7 @@ export interface SeenPage {
 
 /** Looks at parts of a page of a print PDF. Micrometres of the sheet. */
 export const lookAt = async (
+  look: Look,
   print: Uint8Array,
   index: number,
   size: { readonly width: number; readonly height: number },
@@ -44,7 +46,7 @@ export const lookAt = async (
       height: Math.min(height, Math.ceil((size.height - r.y) * scale[1])) - y,
     };
   });
-  const { page, count, rasters } = await renderRegions(print, index, { width, height, transparent }, regions);
+  const { page, count, rasters } = await look(print, index, { width, height, transparent }, regions);
   return {
     page,
     count,

@@ -3,8 +3,17 @@ import { createHash } from "node:crypto";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { deserialize, serialize } from "node:v8";
-import { drawProof, jobFile, type JobSheet, PackedPictures, References } from "@kitforme/files";
-import { writeSheet } from "../write-sheet.ts";
+import {
+  CutBodies,
+  drawingHere,
+  type DrawingThreads,
+  jobFile,
+  type JobSheet,
+  PackedPictures,
+  ProofLayers,
+  References,
+} from "@kitforme/files";
+import { type Writing, writeSheet } from "../write-sheet.ts";
 import { layWhole, type OpenedPlan, openPlan } from "./plan.ts";
 
 /** What was written of one sheet. */
@@ -19,8 +28,8 @@ const SUM = 32;
 interface Kept {
   readonly folder: string;
   readonly plan: OpenedPlan;
-  readonly pictures: PackedPictures;
-  readonly references: References;
+  readonly drawing: DrawingThreads;
+  readonly writing: Writing;
 }
 
 /** The last job's, for its next sheet. */
@@ -29,7 +38,11 @@ let kept: Kept | undefined;
 const planIn = async (folder: string): Promise<Kept> => {
   if (kept?.folder !== folder) {
     kept = undefined;
-    kept = { folder, plan: await openPlan(folder), pictures: new PackedPictures(), references: new References() };
+    const plan = await openPlan(folder);
+    const pictures = new PackedPictures();
+    const layers = new ProofLayers(new Set(plan.alike), pictures);
+    const writing = { pictures, references: new References(), bodies: new CutBodies(), layers, level: plan.proof };
+    kept = { folder, plan, drawing: drawingHere(), writing };
   }
   return kept;
 };
@@ -43,19 +56,13 @@ const planIn = async (folder: string): Promise<Kept> => {
  * await writePart("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
  */
 export const writePart = async (folder: string, sheet: number, name: string): Promise<void> => {
-  const { plan, pictures, references } = await planIn(folder);
+  const { plan, drawing, writing } = await planIn(folder);
   const files: [string, Uint8Array][] = [];
   const put = (file: string, bytes: Uint8Array) => {
     files.push([file, bytes]);
     return Promise.resolve(jobFile(file, bytes));
   };
-  const { sheet: _sheet, ...written } = await writeSheet(
-    await plan.sheet(sheet),
-    plan.job,
-    put,
-    { draw: drawProof },
-    { pictures, references, level: plan.proof },
-  );
+  const { sheet: _sheet, ...written } = await writeSheet(await plan.sheet(sheet), plan.job, put, drawing, writing);
   const body = serialize({ files, written } satisfies Part);
   await layWhole(join(folder, name), Buffer.concat([createHash("sha256").update(body).digest(), body]));
 };

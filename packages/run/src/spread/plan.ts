@@ -13,8 +13,16 @@ import { makeFolder } from "../make-folder.ts";
 export interface SheetPlan {
   readonly job: string;
   readonly proof: NonNullable<Shop["proof"]>;
+  /** Numbers of the sheets that look like another but for their words. */
+  readonly alike: readonly number[];
   readonly sheets: readonly Sheet[];
 }
+
+/** What sheets that are cut alike have in common: one file for all of them. */
+type Cuts = Pick<Sheet, "stock" | "lines" | "paths" | "marks" | "work">;
+
+/** Cut geometries that whoever opened a plan remembers: sheets of one follow each other. */
+const REMEMBERED = 4;
 
 /** A plan that lies in a folder. */
 export interface OpenedPlan extends Omit<SheetPlan, "sheets"> {
@@ -30,6 +38,7 @@ interface Lent {
 const NONE = new Uint8Array();
 const COMMON = "plan";
 const nameOf = (sheet: number): string => `sheet-${sheet}`;
+const nameOfCuts = (cuts: number): string => `cuts-${cuts}`;
 
 /** Whole or not at all, under a name that is never written twice with other content. */
 export const layWhole = async (file: string, bytes: Uint8Array): Promise<void> => {
@@ -46,7 +55,7 @@ export const layWhole = async (file: string, bytes: Uint8Array): Promise<void> =
 /** Lays the sheets with these numbers into a folder, which is made; pictures that many sheets have lie there once. */
 export const layPlan = async (
   folder: string,
-  { job, proof, sheets }: SheetPlan,
+  { job, proof, alike, sheets }: SheetPlan,
   numbers: ReadonlySet<number>,
 ): Promise<void> => {
   await makeFolder(folder);
@@ -58,6 +67,7 @@ export const layPlan = async (
   };
   const indexes = new Map<PreparedPiece, number>();
   const pieces: PreparedPiece[] = [];
+  const geometries = new Map<Sheet["paths"], number>();
   for (const sheet of sheets) {
     if (!numbers.has(sheet.sheet)) continue;
     const placed = [];
@@ -69,23 +79,46 @@ export const layPlan = async (
       }
       placed.push({ ...(await lendPictures(one, lend)), prepared: index });
     }
-    await layWhole(join(folder, nameOf(sheet.sheet)), serialize({ ...sheet, placed }));
+    const { stock, lines, paths, marks, work, ...rest } = sheet;
+    let cuts = geometries.get(paths);
+    if (cuts === undefined) {
+      geometries.set(paths, (cuts = geometries.size));
+      await layWhole(join(folder, nameOfCuts(cuts)), serialize({ stock, lines, paths, marks, work } satisfies Cuts));
+    }
+    await layWhole(join(folder, nameOf(sheet.sheet)), serialize({ ...rest, cuts, placed }));
   }
-  await layWhole(join(folder, COMMON), serialize({ job, proof, pieces }));
+  await layWhole(join(folder, COMMON), serialize({ job, proof, alike, pieces }));
 };
 
 /** Opens a plan that was laid. Throws when it is not there. */
 export const openPlan = async (folder: string): Promise<OpenedPlan> => {
-  const { job, proof, pieces } = deserialize(await readFile(join(folder, COMMON))) as Omit<SheetPlan, "sheets"> & {
+  const { job, proof, alike, pieces } = deserialize(await readFile(join(folder, COMMON))) as Omit<
+    SheetPlan,
+    "sheets"
+  > & {
     pieces: PreparedPiece[];
   };
   const read = ({ lent }: Lent): Uint8Array => readFileSync(join(folder, lent));
   const whole = pieces.map((piece) => takePiece(piece, read));
+  const known = new Map<number, Cuts>();
+  /** The same objects for sheets that follow each other: by that writers know that they are cut alike. */
+  const cutsOf = async (number: number): Promise<Cuts> => {
+    const cuts = known.get(number) ?? (deserialize(await readFile(join(folder, nameOfCuts(number)))) as Cuts);
+    known.delete(number);
+    known.set(number, cuts);
+    for (const [eldest] of known) if (known.size > REMEMBERED) known.delete(eldest);
+    return cuts;
+  };
   return {
     job,
     proof,
+    alike,
     async sheet(number) {
-      const sheet = deserialize(await readFile(join(folder, nameOf(number)))) as Omit<Sheet, "placed"> & {
+      const { cuts, ...sheet } = deserialize(await readFile(join(folder, nameOf(number)))) as Omit<
+        Sheet,
+        "placed" | keyof Cuts
+      > & {
+        cuts: number;
         placed: readonly (Omit<Placed, "prepared"> & { prepared: number })[];
       };
       const placed = sheet.placed.map((one): Placed => {
@@ -98,7 +131,7 @@ export const openPlan = async (folder: string): Promise<OpenedPlan> => {
           ...(pictures ? { pictures: pictures.map((p) => ({ ...p, layer: takeLayer(p.layer, read) })) } : {}),
         };
       });
-      return { ...sheet, placed };
+      return { ...sheet, ...(await cutsOf(cuts)), placed };
     },
   };
 };

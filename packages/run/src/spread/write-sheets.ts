@@ -8,12 +8,12 @@ import type { Sharing } from "./sharing.ts";
 /** Milliseconds between two looks at what others still write. */
 const PAUSE = 60;
 
-/** Sheets in hand at once where nothing else is said: while one is written the proof of the other is drawn. */
-const LANES = 2;
+/** Sheets in hand at once where nothing else is said: one is written, one is drawn, one goes onto the disk. */
+const LANES = 3;
 
 /** How sheets are written. */
 export interface Spread {
-  /** Sheets in hand here at once. Default 2. */
+  /** Sheets in hand here at once. Default 3. */
   readonly lanes?: number | undefined;
   readonly sharing?: Sharing | undefined;
 }

@@ -15,6 +15,8 @@ export interface Operation {
 const WHITE = new Set([0, 9, 10, 12, 13, 32]);
 const DELIMITERS = new Set(Array.from("()<>[]{}/%", (c) => c.charCodeAt(0)));
 const code = (c: string): number => c.charCodeAt(0);
+/** What ends a word, by byte. */
+const ENDS = Uint8Array.from({ length: 256 }, (_, byte) => (WHITE.has(byte) || DELIMITERS.has(byte) ? 1 : 0));
 const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)$/;
 
 /** Goes through a content stream; undefined when it is not one (a string without end, an inline image without EI). */
@@ -27,7 +29,7 @@ export const operationsOf = (bytes: Uint8Array): Operation[] | undefined => {
   let inline: (number | string)[] | undefined;
   const word = (): string => {
     const start = at;
-    while (at < bytes.length && !WHITE.has(bytes[at] as number) && !DELIMITERS.has(bytes[at] as number)) at++;
+    while (at < bytes.length && ENDS[bytes[at] as number] === 0) at++;
     return buffer.toString("latin1", start, at);
   };
   while (at < bytes.length) {
