@@ -50,7 +50,7 @@ export const worstProof = (proofs: readonly SheetProof[]): SheetProof | undefine
     Object.fromEntries(
       keys.flatMap((key) => {
         const found = all.flatMap((one) => one?.[key] ?? []);
-        return found.length === 0 ? [] : [[key, found.reduce(pick)]];
+        return found.length === 0 ? [] : [[key, found.reduce((a, b) => pick(a, b))]];
       }),
     ) as Partial<Record<K, number>>;
   const worst = proofs.map((p) => p.worst);
