@@ -4,6 +4,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 
 const slot = (name: string, required?: boolean) => ({
+  kind: "text" as const,
   slot: name,
   box: { x: 0, y: 0, width: 1, height: 1 },
   fonts: [],

@@ -152,7 +152,15 @@ describe("findings", () => {
   });
 
   it("tell a piece with slots and no picture from a forgotten picture", async () => {
-    const slot = { slot: "name", box: { x: 0, y: 0, width: 9, height: 9 }, fonts: [], size: 9, leastSize: 9, safe: 0 };
+    const slot = {
+      kind: "text" as const,
+      slot: "name",
+      box: { x: 0, y: 0, width: 9, height: 9 },
+      fonts: [],
+      size: 9,
+      leastSize: 9,
+      safe: 0,
+    };
     const slots = [{ ...slot, align: "centre", colour: "#000000" } as const];
     expect((await prepare(piece(drawing("<g/>"), { slots }), press())).findings).toMatchObject([{ level: "note" }]);
     expect((await prepare(piece(drawing("<g/>")), press())).findings).toMatchObject([{ level: "warning" }]);

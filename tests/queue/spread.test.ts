@@ -18,7 +18,7 @@ const shared = async () => {
   const both = [await workDoomed(at), await workDoomed(at)];
   onTestFinished(() => void both.map(({ child }) => child.kill("SIGKILL")));
   await at.submit(order);
-  const gang = async () => (await at.redis.zrange(`${at.keys.prefix}-gangs`, 0, 0))[0];
+  const gang = async () => (await at.redis.zrange(`${at.keys.prefix}-gangs`, 0, "0"))[0];
   const id = await until("the other to write a sheet", async () => {
     const now = await gang();
     return now !== undefined && (await at.redis.zcard(`${at.keys.prefix}-held:${now}`)) > 0 ? now : undefined;

@@ -219,8 +219,9 @@ describe("job-too-many-sheets", () => {
 });
 
 it("24 cards with the same fault are one finding with 24 places", async () => {
+  const nameOf = (i: number): string => `card-${String(i + 1).padStart(2, "0")}`;
   const cards = Array.from({ length: 24 }, (_, i) => ({
-    ...pieceForm(`card-${String(i + 1).padStart(2, "0")}`, { drawing: "card.svg", stock: "board", artwork: null }),
+    ...pieceForm(nameOf(i), { drawing: "card.svg", stock: "board", artwork: null }),
     perkit: 2,
   }));
   // Two holes with 0.6 mm of paper between them.
@@ -237,5 +238,5 @@ it("24 cards with the same fault are one finding with 24 places", async () => {
   ]);
   expect(findings[1]?.where.field).toBe("pieces[0].perkit");
   expect(findings[1]?.places?.[23]).toMatchObject({ field: "pieces[23].perkit" });
-  expect(findings[0]?.places?.map(({ piece }) => piece)).toEqual(cards.map((one) => one["piece"]));
+  expect(findings[0]?.places?.map(({ piece }) => piece)).toEqual(cards.map((_, i) => nameOf(i)));
 });

@@ -9,7 +9,7 @@ const margins = { top: mm(5), right: mm(5), bottom: mm(8), left: mm(14) };
 const stock = (turn: "long" | "short") => stockOf({ press: { ...PRESS, margins, sides: 2, turn } });
 const imposed = (
   turn: "long" | "short",
-  prepared = backed,
+  prepared: typeof plain = backed,
   at: readonly [number, number] = [100, 200],
 ): Promise<Sheet> => impose(formeOf([{ prepared, at }]), "7ZK3M0QXW2AB", bothSides(stock(turn), SRA3), ["HL-2041"]);
 const breach = (sheet: Sheet): string => {

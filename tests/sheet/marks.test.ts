@@ -32,9 +32,9 @@ const BOTH_WAYS = SIZES.flatMap(([name, w, h]): [string, number, number][] => [
   [`${name} lying`, h, w],
 ]);
 const SHAPES: readonly Stock["cutter"]["marks"][] = [
-  { shape: "disc", size: mm(5), clear: mm(2) },
-  { shape: "square", size: mm(6), clear: mm(3) },
-  { shape: "cross", size: mm(10), clear: mm(0) },
+  { shape: "disc", size: mm(5), clear: mm(2), along: mm(0) },
+  { shape: "square", size: mm(6), clear: mm(3), along: mm(0) },
+  { shape: "cross", size: mm(10), clear: mm(0), along: mm(0) },
 ];
 const withMarks = (marks: Stock["cutter"]["marks"]): Stock => stockOf({ cutter: { ...CUTTER, marks } });
 const box = ({ at, size }: Mark, more = 0): Rect => ({
