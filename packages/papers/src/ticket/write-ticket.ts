@@ -39,6 +39,7 @@ export const writeTicket = (job: Job): Uint8Array => {
       [
         ...aboutRemake(job),
         ...aboutPartial(sheets),
+        ...aboutBacks(sheets),
         // A remake makes parts of products that the first job's ticket lists.
         ...(job.remakes ? [] : [productList(job)]),
         set("SheetOptimizingParams", [resource({}, [], gangElements(job, names))]),
@@ -139,3 +140,18 @@ const aboutPartial = (sheets: readonly Sheet[]): Element[] => {
   const text = `Lines that are cut partly through stand in the cut files alone: ${some.map(({ sheet }) => sheetName(sheet)).join(", ")}.`;
   return [comment(text)];
 };
+
+/** Over which edge sheets with a back are turned: a work style says only that both sides are printed. */
+const aboutBacks = (sheets: readonly Sheet[]): Element[] =>
+  (["long", "short"] as const).flatMap((edge) => {
+    const turned = sheets.filter(({ back, width, height }) => {
+      if (!back) return false;
+      // The edges that stand upright lie on each other where left and right change places.
+      const upright = back.matrix[0] < 0;
+      return (upright === height >= width ? "long" : "short") === edge;
+    });
+    if (turned.length === 0) return [];
+    return [
+      comment(`Turned over the ${edge} edge for the back: ${turned.map(({ sheet }) => sheetName(sheet)).join(", ")}.`),
+    ];
+  });
