@@ -181,6 +181,18 @@ export const main = async (argv: readonly string[]): Promise<number> => {
         .argParser(whole(64)),
     )
     .addOption(
+      path(
+        "--cache <folder>",
+        "prepared pieces, for all workers that see the folder; left out, .kitforme/cache in the out folder",
+      ).env("KITFORME_CACHE"),
+    )
+    .addOption(
+      new Option("--cache-size <MiB>", "room that prepared pieces may take; 0 keeps none")
+        .env("KITFORME_CACHE_SIZE")
+        .argParser(whole(0))
+        .default(1024),
+    )
+    .addOption(
       new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back")
         .env("KITFORME_GRACE")
         .argParser((seconds) => whole(0)(seconds) * 1_000)

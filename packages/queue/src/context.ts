@@ -20,6 +20,8 @@ export interface WorkSettings {
   readonly settle?: number;
   /** Milliseconds before the second try after an environment fault; each wait is twice the last, up to a minute. Default 2,000. */
   readonly firstWait?: number;
+  /** Where prepared pieces are kept for the next job, any worker's, and bytes that they may take; left out, nowhere. */
+  readonly cache?: { readonly folder: string; readonly bytes: number };
   /** Days that orders are remembered after their end; 0 for ever. Default 90. */
   readonly keep?: number;
 }

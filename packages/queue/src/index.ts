@@ -14,7 +14,7 @@ export {
   STATES,
 } from "./keys.ts";
 export { kitsOnShare } from "./jobs/share.ts";
-export { kitOf } from "./places.ts";
+export { cacheIn, kitOf } from "./places.ts";
 export { type Closed, type GangRules, type Moment, planGangs, type Pool, type Waiting } from "./plan-gangs.ts";
 export { askingRedis, RedisAway, withoutPassword, withRedis, wordsOf, workerRedis } from "./redis.ts";
 export { type Counts, countsOf, type OrderStatus, statusOf, type StatusQuery } from "./status.ts";
@@ -26,6 +26,6 @@ export {
   type SubmitHow,
   submitOrders,
 } from "./submit.ts";
-export { faultsOfFolders, warningsOfRedis } from "./surroundings.ts";
+export { faultsOfCache, faultsOfFolders, warningsOfRedis } from "./surroundings.ts";
 export { type Change, changeOf, changesAfter, newestChange, nextChanges, watchOrders } from "./watch.ts";
 export { startWork, type Working } from "./work.ts";

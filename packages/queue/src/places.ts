@@ -8,6 +8,8 @@ export const attemptsIn = (out: string): string => join(out, OWN, "attempts");
 export const storeIn = (out: string): string => join(out, OWN, "store");
 export const attemptOf = (out: string, gang: string, token: string): string =>
   join(attemptsIn(out), `${gang}.${token}`);
+/** Prepared pieces, where no other folder is named for them. */
+export const cacheIn = (out: string): string => join(out, OWN, "cache");
 /** What attempts hand over to other workers, one folder each, named like the attempt. */
 export const partsIn = (out: string): string => join(out, OWN, "parts");
 export const partsOf = (out: string, gang: string, token: string): string => join(partsIn(out), `${gang}.${token}`);

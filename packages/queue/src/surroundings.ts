@@ -41,6 +41,21 @@ export const faultsOfFolders = async (kits: string, out: string): Promise<string
   return faults;
 };
 
+/** Why prepared pieces cannot be kept in a folder that was named for them. Makes it when there is none. */
+export const faultsOfCache = async (cache: string): Promise<string[]> => {
+  const probe = join(cache, `.kitforme-${randomUUID()}.part`);
+  try {
+    await mkdir(cache, { recursive: true });
+    await writeFile(probe, "");
+    await rm(probe);
+    return [];
+  } catch (error) {
+    return [
+      `The cache folder ${cache} cannot be written by ${whoAmI()} (${codeOf(error)}): give the folder to this user, or name another with --cache (KITFORME_CACHE).`,
+    ];
+  }
+};
+
 /** Bytes that a disk must have left for a job to be worth starting. */
 const ROOM = 8 << 20;
 

@@ -21,6 +21,8 @@ export interface Working {
   readonly trouble: () => string | undefined;
   /** Orders of the whole queue by state; undefined while Redis is away. */
   readonly counts: () => Promise<Counts | undefined>;
+  /** Pieces that were found prepared in the cache, and that were not. */
+  readonly cache: () => { readonly hits: number; readonly misses: number };
   /** Threads started so far: no more than jobs at once, but for those that failed, were stopped or had grown. */
   readonly threads: () => number;
   /**
@@ -45,7 +47,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       if (guard.pauses) void lane.pause(true);
       else void lane.resume();
   });
-  const threads = new JobThreads(settings.memory);
+  const threads = new JobThreads(settings.memory, settings.cache ? { cache: settings.cache } : {});
   const holder = `${hostname()}-${process.pid}-${randomUUID().slice(0, 8)}`;
   const at: Context = { redis, keys, settings, events, threads, guard, holder };
   let running = 0;
@@ -64,6 +66,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
   const clerk = startClerk(at, queues);
   const helping = startHelping(at, () => settings.concurrency - running, handBack.signal);
   return {
+    cache: () => threads.cache,
     threads: () => threads.started,
     ready: () => redis.status === "ready" && guard.trouble === undefined && lanes.every((lane) => lane.isRunning()),
     counts: async () => (redis.status === "ready" ? await countsOf(redis, keys) : undefined),

@@ -25,6 +25,7 @@ export { type Estimated, estimateJob, type EstimateOptions } from "./estimate.ts
 export { type Estimate, estimateJson, type PriceRow } from "@kitforme/papers";
 export { type Fitted, fitJob, type ReadJobFile } from "./fit.ts";
 export { besideFile, inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
+export { FolderCache } from "./folder-cache.ts";
 export { makeFolder } from "./make-folder.ts";
 export { type OpeningBounds, Openers } from "./outside/openers.ts";
 export { profilesBeside } from "./profiles-beside.ts";

@@ -9,7 +9,11 @@ import type { Outlet } from "../outlet.ts";
 import { theQueue } from "../queue.ts";
 import { refuse } from "../refuse.ts";
 
-export interface WorkOptions extends WorkSettings {
+export interface WorkOptions extends Omit<WorkSettings, "cache"> {
+  /** Folder of prepared pieces; left out, the queue's own in the out folder. */
+  readonly cache?: string;
+  /** MiB that they may take; 0: none are kept. */
+  readonly cacheSize: number;
   readonly health?: string;
   readonly redis: string;
   readonly prefix: string;
@@ -33,7 +37,10 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
           options.shop,
           readShop(shop.text, await profilesBeside({ ...shop, read: besideFile(options.shop) })).findings,
         );
-  const faults = await queue.faultsOfFolders(options.kits, out);
+  const faults = [
+    ...(await queue.faultsOfFolders(options.kits, out)),
+    ...(options.cache === undefined || options.cacheSize === 0 ? [] : await queue.faultsOfCache(options.cache)),
+  ];
   for (const reason of faults) {
     outlet.event("unable", { reason });
     outlet.say(reason);
@@ -72,10 +79,13 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   redis.once("ready", () => {
     void queue.warningsOfRedis(redis).then((all) => all.forEach((warning) => log.warn(warning)));
   });
+  const { cache: folder, cacheSize, ...settings } = options;
+  const bytes = cacheSize * 2 ** 20;
+  const cache = bytes > 0 && { folder: resolve(folder ?? queue.cacheIn(out)), bytes };
   at.working = queue.startWork(
     redis,
     queue.keysOf(options.prefix),
-    { ...options, out, kits, shop: shopFile },
+    { ...settings, out, kits, shop: shopFile, ...(cache ? { cache } : {}) },
     {
       onEnd(gang, answers) {
         for (const [order, answer] of answers) {

@@ -1,8 +1,8 @@
 import { getHeapStatistics } from "node:v8";
-import { parentPort } from "node:worker_threads";
-import { FailedRun, failureOf, Openers, type Taken } from "@kitforme/run";
+import { parentPort, workerData } from "node:worker_threads";
+import { FailedRun, failureOf, FolderCache, Openers, type Taken } from "@kitforme/run";
 import { doTask, type EndOf, type Task } from "./tasks.ts";
-import type { Heard, Question, Reply, Said } from "./threads.ts";
+import type { Heard, Question, Reply, Said, ThreadSettings } from "./threads.ts";
 
 /** Jobs of one thread: whatever a library keeps for itself goes with the thread. */
 const MOST_JOBS = 50;
@@ -13,7 +13,9 @@ const say = (said: Said): void => parentPort?.postMessage(said);
 
 let jobs = 0;
 // Kept warm between jobs; its processes end with this thread.
-const openers = new Openers();
+const { cache: kept } = workerData as ThreadSettings;
+const cache = kept && new FolderCache(kept.folder, kept.bytes);
+const openers = new Openers({}, cache);
 
 const tired = (): boolean => {
   const { used_heap_size, heap_size_limit } = getHeapStatistics();
@@ -24,7 +26,8 @@ const finish = async (end: EndOf<Task>): Promise<void> => {
   const last = tired();
   // A thread that ends does not wait for its processes: they would stand in the system's list until this process ends.
   if (last) await openers.close();
-  say({ end, tired: last });
+  say({ end, tired: last, cache: { hits: cache?.hits ?? 0, misses: cache?.misses ?? 0 } });
+  if (cache) [cache.hits, cache.misses] = [0, 0];
 };
 
 const waiting = new Map<number, (reply: Reply) => void>();

@@ -8,8 +8,19 @@ export type Said =
   | { readonly progress: Progress }
   | { readonly trouble: string | undefined }
   | { readonly asked: number; readonly question: Question }
-  | { readonly end: EndOf<Task>; readonly tired: boolean }
+  | { readonly end: EndOf<Task>; readonly tired: boolean; readonly cache: CacheUse }
   | { readonly failure: Failure };
+
+/** What every thread is started with. */
+export interface ThreadSettings {
+  /** Where prepared pieces are kept, and bytes that they may take. */
+  readonly cache?: { readonly folder: string; readonly bytes: number };
+}
+
+export interface CacheUse {
+  readonly hits: number;
+  readonly misses: number;
+}
 
 /** What a thread wants to know of those who may write its sheets. */
 export type Question = "wanted" | "take" | { readonly offer: readonly number[] };
@@ -38,12 +49,16 @@ export interface Watched {
 export class JobThreads {
   /** Threads started so far. */
   started = 0;
+  /** Pieces found prepared in the cache, and not found there. */
+  readonly cache = { hits: 0, misses: 0 };
   readonly #memory: number | undefined;
+  readonly #settings: ThreadSettings;
   readonly #idle: Worker[] = [];
 
   /** @param memory MiB of heap that a thread may have; left out, what Node gives one on this machine. */
-  constructor(memory?: number) {
+  constructor(memory?: number, settings: ThreadSettings = {}) {
     this.#memory = memory;
+    this.#settings = settings;
   }
 
   /** Does a job. Rejects with what `failureOf` understands. */
@@ -69,6 +84,8 @@ export class JobThreads {
           return kill();
         }
         done();
+        this.cache.hits += said.cache.hits;
+        this.cache.misses += said.cache.misses;
         if (said.tired) kill();
         else this.#rest(thread);
         resolve(said.end as EndOf<T>);
@@ -100,7 +117,11 @@ export class JobThreads {
   #start(): Worker {
     this.started++;
     const memory = this.#memory;
-    const thread = startThread(entryOf(import.meta.url, "./thread"), memory === undefined ? {} : { memory });
+    const data = this.#settings;
+    const thread = startThread(
+      entryOf(import.meta.url, "./thread"),
+      memory === undefined ? { data } : { data, memory },
+    );
     // An error of a thread that nobody listens to would be one of the process.
     thread.on("error", () => undefined);
     thread.once("exit", () => {

@@ -23,6 +23,8 @@ import {
   withBack,
 } from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
+import type { FolderCache } from "../folder-cache.ts";
+import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
 import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted } from "./tasks.ts";
 import { sayOutside } from "./words.ts";
 
@@ -67,10 +69,13 @@ export class Openers {
   /** Where the bytes of an artwork or a font lie. */
   readonly #places = new WeakMap<object, Ref>();
   readonly #bounds: OpeningBounds;
+  readonly #cache: FolderCache | undefined;
   #runs = 0;
 
-  constructor(bounds: Partial<OpeningBounds> = {}) {
+  /** @param cache where prepared pieces are kept from one run to the next; left out, nowhere */
+  constructor(bounds: Partial<OpeningBounds> = {}, cache?: FolderCache) {
     this.#bounds = { ...BOUNDS, ...bounds };
+    this.#cache = cache;
     this.#crew = new Crew(entryOf(import.meta.url, "./opener"), HEAP);
   }
 
@@ -174,15 +179,25 @@ export class Openers {
   ): Promise<Prepared<PreparedPiece>> {
     // Nothing of it comes from outside but its lines, which were read.
     if (!piece.artwork || !press) return prepare(piece, press);
+    const packed = this.#packed(piece);
+    const cache = this.#cache;
+    const key = cache && keyOf(packed, press, keep, this.#crew.spool);
+    const kept = cache && key !== undefined ? await keptPiece(cache, key, this.#crew.spool) : undefined;
+    if (kept) return this.#prepared(piece, kept);
     const { file } = piece.artwork;
     const answer = await this.#try(
-      { do: "prepare", piece: this.#packed(piece), press, keep },
+      { do: "prepare", piece: packed, press, keep },
       this.#bounds.preparing,
       (how) => this.#blame(how, { ...placeOf(piece), file }, `opening the artwork ${file}`),
       signal,
     );
+    // What exhausted its process may do better where there is more room: it is not kept.
     if ("blamed" in answer) return { findings: [answer.blamed] };
-    const { value, findings } = answer.value;
+    if (cache && key !== undefined) await keepPiece(cache, key, answer.value, this.#crew.spool);
+    return this.#prepared(piece, answer.value);
+  }
+
+  #prepared(piece: Piece, { value, findings }: Answers["prepare"]): Prepared<PreparedPiece> {
     if (!value) return { findings };
     return { value: { ...value, piece, layers: value.layers.map((l) => this.#layer(l)) }, findings };
   }

@@ -1,5 +1,4 @@
 // One sheet written by somebody else than the one who makes the job: its files and what the manifest says of them, in one file.
-import { createHash } from "node:crypto";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { deserialize, serialize } from "node:v8";
@@ -13,17 +12,16 @@ import {
   ProofLayers,
   References,
 } from "@kitforme/files";
+import { layWhole } from "../lay-whole.ts";
+import { sealed, unsealed } from "../sealed.ts";
 import { type Writing, writeSheet } from "../write-sheet.ts";
-import { layWhole, type OpenedPlan, openPlan } from "./plan.ts";
+import { type OpenedPlan, openPlan } from "./plan.ts";
 
 /** What was written of one sheet. */
 export interface Part {
   readonly files: readonly (readonly [name: string, bytes: Uint8Array])[];
   readonly written: Omit<JobSheet, "sheet">;
 }
-
-/** Bytes of a SHA-256. */
-const SUM = 32;
 
 interface Kept {
   readonly folder: string;
@@ -63,15 +61,12 @@ export const writePart = async (folder: string, sheet: number, name: string): Pr
     return Promise.resolve(jobFile(file, bytes));
   };
   const { sheet: _sheet, ...written } = await writeSheet(await plan.sheet(sheet), plan.job, put, drawing, writing);
-  const body = serialize({ files, written } satisfies Part);
-  await layWhole(join(folder, name), Buffer.concat([createHash("sha256").update(body).digest(), body]));
+  await layWhole(join(folder, name), sealed(serialize({ files, written } satisfies Part)));
 };
 
 /** Reads a part; undefined when it is not there or not whole. */
 export const readPart = async (folder: string, name: string): Promise<Part | undefined> => {
   const bytes = await readFile(join(folder, name)).catch(() => undefined);
-  if (!bytes || bytes.length <= SUM) return undefined;
-  const body = bytes.subarray(SUM);
-  if (!createHash("sha256").update(body).digest().equals(bytes.subarray(0, SUM))) return undefined;
-  return deserialize(body) as Part;
+  const body = bytes && unsealed(bytes);
+  return body && (deserialize(body) as Part);
 };

@@ -1,12 +1,13 @@
 // What is handed over to others so that they can write sheets of a job: the sheets as data, and the bytes of their pictures.
-import { createHash, randomUUID } from "node:crypto";
+import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";
-import { readFile, rename, rm, stat, writeFile } from "node:fs/promises";
+import { readFile, stat } from "node:fs/promises";
 import { join } from "node:path";
 import { deserialize, serialize } from "node:v8";
 import type { Piece, Shop, Slot } from "@kitforme/kit";
 import type { Layer, PreparedPiece } from "@kitforme/prepress";
 import type { Placed, Sheet } from "@kitforme/sheet";
+import { layWhole } from "../lay-whole.ts";
 import { makeFolder } from "../make-folder.ts";
 
 /** What all sheets of a job have in common. */
@@ -39,18 +40,6 @@ const NONE = new Uint8Array();
 const COMMON = "plan";
 const nameOf = (sheet: number): string => `sheet-${sheet}`;
 const nameOfCuts = (cuts: number): string => `cuts-${cuts}`;
-
-/** Whole or not at all, under a name that is never written twice with other content. */
-export const layWhole = async (file: string, bytes: Uint8Array): Promise<void> => {
-  const part = `${file}.${randomUUID()}.part`;
-  try {
-    await writeFile(part, bytes, { flag: "wx" });
-    await rename(part, file);
-  } catch (error) {
-    await rm(part, { force: true }).catch(() => undefined);
-    throw error;
-  }
-};
 
 /** Lays the sheets with these numbers into a folder, which is made; pictures that many sheets have lie there once. */
 export const layPlan = async (

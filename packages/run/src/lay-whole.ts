@@ -1,0 +1,14 @@
+import { randomUUID } from "node:crypto";
+import { rename, rm, writeFile } from "node:fs/promises";
+
+/** A file that appears whole or not at all, in the place of whatever had its name. Not synced: whoever reads it can do without it. */
+export const layWhole = async (file: string, bytes: Uint8Array): Promise<void> => {
+  const part = `${file}.${randomUUID()}.part`;
+  try {
+    await writeFile(part, bytes, { flag: "wx" });
+    await rename(part, file);
+  } catch (error) {
+    await rm(part, { force: true }).catch(() => undefined);
+    throw error;
+  }
+};

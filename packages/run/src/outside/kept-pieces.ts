@@ -1,0 +1,55 @@
+import { createHash } from "node:crypto";
+import { deserialize, serialize } from "node:v8";
+import type { Press } from "@kitforme/kit";
+import type { FolderCache } from "../folder-cache.ts";
+import { VERSIONS } from "../versions.ts";
+import type { Answers, SpooledLayer, SpooledPiece } from "./tasks.ts";
+
+type Answer = Answers["prepare"];
+
+/** The spool that pieces lie in. */
+interface Bytes {
+  get(at: SpooledLayer["bytes"]): Uint8Array;
+  put(bytes: Uint8Array): SpooledLayer["bytes"];
+}
+
+/** An answer with the bytes of its layers in it. */
+interface Whole {
+  readonly answer: Answer;
+  readonly bytes: readonly { readonly bytes: Uint8Array; readonly profile: Uint8Array | undefined }[];
+}
+
+/** What else decides how a piece is prepared: the same input gives the same bytes only with the same engines. */
+const ENGINES = [VERSIONS, process.version, process.arch];
+
+/** A hash of all that a piece is prepared from: its artwork, what is known of it, the press. Equal hashes mean equal answers. */
+export const keyOf = (piece: SpooledPiece, press: Press, keep: boolean, bytes: Bytes): string => {
+  const hash = createHash("sha256");
+  // Without the places in the spool: where the bytes lie is chance, what they are is hashed behind it.
+  hash.update(serialize([ENGINES, keep, piece.piece, press]));
+  if (piece.artwork) hash.update(bytes.get(piece.artwork));
+  return hash.digest("hex");
+};
+
+/** What was kept under the key; its layers are laid into the spool. */
+export const keptPiece = async (cache: FolderCache, key: string, spool: Bytes): Promise<Answer | undefined> => {
+  const kept = await cache.get(key);
+  if (!kept) return undefined;
+  const { answer, bytes } = deserialize(kept) as Whole;
+  const { value } = answer;
+  if (!value) return answer;
+  const layers = value.layers.map((layer, i): SpooledLayer => {
+    const own = bytes[i];
+    if (!own) throw new Error("a kept piece has fewer bytes than layers");
+    return { ...layer, bytes: spool.put(own.bytes), profile: own.profile && spool.put(own.profile) };
+  });
+  return { ...answer, value: { ...value, layers } };
+};
+
+export const keepPiece = (cache: FolderCache, key: string, answer: Answer, spool: Bytes): Promise<void> => {
+  const bytes = (answer.value?.layers ?? []).map(({ bytes: at, profile }) => ({
+    bytes: spool.get(at),
+    profile: profile && spool.get(profile),
+  }));
+  return cache.put(key, serialize({ answer, bytes } satisfies Whole));
+};
