@@ -82,7 +82,7 @@ beforeAll(async () => {
   alone = await make();
 });
 
-describe("sheets that others write", { timeout: 60_000 }, () => {
+describe("sheets that others write", { timeout: 180_000 }, () => {
   it("have the same bytes, pictures, backs and manifest among them", async () => {
     const { sharing, folder, mine, done } = helper();
     expect(await make(sharing)).toEqual(alone);
