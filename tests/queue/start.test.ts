@@ -16,12 +16,15 @@ const open = BIN.split("/")
   .every((_, k, parts) => (statSync(parts.slice(0, k + 1).join("/") || "/").mode & 0o001) !== 0);
 
 /** A worker that cannot start, as a user other than the one who owns the folders where this machine lets us. */
-const start = (at: { shop: string; kits: string; out: string }): Promise<{ code: number | null; err: string }> =>
+const start = (
+  at: { shop: string; kits: string; out: string },
+  ...more: readonly string[]
+): Promise<{ code: number | null; err: string }> =>
   new Promise((resolve, reject) => {
     const child = spawn(
       process.execPath,
       // A port where nobody listens: a worker that comes as far as Redis would wait there until it is killed.
-      [BIN, "work", "--shop", at.shop, "--kits", at.kits, "--out", at.out, "--redis", "redis://127.0.0.1:1"],
+      [BIN, "work", "--shop", at.shop, "--kits", at.kits, "--out", at.out, "--redis", "redis://127.0.0.1:1", ...more],
       { stdio: ["ignore", "ignore", "pipe"], timeout: 30_000, ...(root && open ? { uid: 65_534 } : {}) },
     );
     let err = "";
@@ -51,12 +54,13 @@ describe("a worker that could make nothing ends at once, and says", () => {
     expect(code).toBe(3);
   });
 
-  it("all that is wrong with shop, kits and out", async () => {
+  it("all that is wrong with shop, kits, out and cache", async () => {
     const at = shopHere();
     writeFileSync(at.out, "a file");
     rmSync(at.kits, { recursive: true });
     writeFileSync(at.shop, '{"stocks": {}}');
-    const { code, err } = await start(at);
+    const { code, err } = await start(at, "--cache", join(at.out, "cache"));
+    expect(err).toContain(`The cache folder ${join(at.out, "cache")} cannot be written`);
     expect(err).toContain(`The kits folder ${at.kits} is not there`);
     expect(err).toContain(`The out folder ${at.out} is no folder`);
     expect(err).toContain("cutters: an object in braces is missing");

@@ -21,6 +21,9 @@ const [pack, unpack] = [promisify(deflate), promisify(inflate)];
  * Bytes by a hash of all that they were made of, in a folder that any number of processes and machines share. Bounded: the
  * least recently used are deleted. The folder may be deleted at any time; an entry that is damaged, or a folder
  * that cannot be read or written, is as if nothing had been kept.
+ *
+ * @example
+ * const openers = new Openers({}, new FolderCache("/var/cache/kitforme", 2 ** 30)); // pieces stay prepared from one job to the next
  */
 export class FolderCache {
   hits = 0;
