@@ -1,15 +1,27 @@
 import { bounds, mm } from "@kitforme/geometry";
 import { fieldOf, impose } from "@kitforme/sheet";
 import { describe, expect, it } from "vitest";
-import { formeOf, SRA3, stockOf } from "./make.ts";
+import { formeOf, PRESS, SRA3, stockOf } from "./make.ts";
 
 const slugOf = async (orders: readonly string[], more = {}, stock = stockOf()) =>
   impose(formeOf([], { sheet: 3, of: 12, run: 13, cutAs: 3, ...more }), "7ZK3M0QXW2AB", stock, orders);
 
 describe("the slug", () => {
-  it("names job, sheet, run, stock and orders", async () => {
+  it("names job, sheet, run, printing condition, stock and orders", async () => {
     const { slug } = await slugOf(["HL-2041", "HL-2042"]);
-    expect(slug).toBe("Job 7ZK3M0QXW2AB · sheet 3 of 12 · run 13 · White card 270 g/m2 · HL-2041, HL-2042");
+    expect(slug).toBe("Job 7ZK3M0QXW2AB · sheet 3 of 12 · run 13 · FOGRA39 · White card 270 g/m2 · HL-2041, HL-2042");
+  });
+
+  it("names the shop's own profile by its file, the edge that is fed first, and the day that the first order is due", async () => {
+    const press = {
+      ...PRESS,
+      profile: { file: "profiles/house.icc", bytes: new Uint8Array() },
+      feed: "bottom",
+    } as const;
+    const { slug } = await slugOf(["HL-2041"], { due: "2026-12-04" }, stockOf({ press }));
+    expect(slug).toBe(
+      "Job 7ZK3M0QXW2AB · sheet 3 of 12 · run 13 · house.icc · feed edge bottom · due 2026-12-04 · White card 270 g/m2 · HL-2041",
+    );
   });
 
   it("says which sheet's cut files serve, when it is another's", async () => {

@@ -1,5 +1,5 @@
 import { BLACK, type Ink, type InkMap, type SetText } from "@kitforme/prepress";
-import type { Mark, Sheet } from "@kitforme/sheet";
+import type { Mark, Sheet, SpotInk } from "@kitforme/sheet";
 import { areaOfPath } from "./area-of-path.ts";
 import { markShape } from "./mark.ts";
 
@@ -44,7 +44,9 @@ const weigh = (sheet: Sheet, side: "front" | "back"): SheetInk | undefined => {
   const inks = side === "front" ? sheet.inks : (sheet.back?.inks ?? []);
   for (const one of inks) {
     add(plates, one.ink, areaOfPath(one.outlines));
-    max = Math.max(max, 100 * sum(valuesOf(one.ink)));
+    // Of a target no square millimetre is more than its two lines.
+    const cover = one.item === "registerTarget" ? 0.44 : 1;
+    max = Math.max(max, 100 * cover * sum(valuesOf(one.ink)));
   }
   // Marks are for the cutter, which sees the front.
   for (const mark of side === "front" ? sheet.marks : []) {
@@ -88,9 +90,15 @@ const areaOfMark = (mark: Mark): number => {
 
 const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0);
 
-/** Shares from 0 to 1; a grey of a CMYK press is black ink. */
-const valuesOf = (ink: Ink): Plates =>
-  ink.space === "cmyk" ? [ink.c, ink.m, ink.y, ink.k] : ink.space === "grey" ? [0, 0, 0, 1 - ink.g] : [0, 0, 0, 0];
+/** Shares from 0 to 1; a grey of a CMYK press is black ink, a spot ink lies on no plate of these, `All` on each. */
+const valuesOf = (ink: Ink | SpotInk): Plates =>
+  ink.space === "spot"
+    ? (Array.from({ length: 4 }, () => (ink.name === "All" ? ink.tint : 0)) as Plates)
+    : ink.space === "cmyk"
+      ? [ink.c, ink.m, ink.y, ink.k]
+      : ink.space === "grey"
+        ? [0, 0, 0, 1 - ink.g]
+        : [0, 0, 0, 0];
 
-const add = (plates: Plates, ink: Ink, area: number): void =>
+const add = (plates: Plates, ink: Ink | SpotInk, area: number): void =>
   valuesOf(ink).forEach((share, plate) => (plates[plate] = (plates[plate] as number) + share * area));

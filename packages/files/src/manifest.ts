@@ -44,6 +44,14 @@ const sheetJson = ({ sheet, files, tolerance, proof }: JobSheet): object => ({
   run: sheet.run,
   code: sheet.code,
   slug: sheet.slug,
+  ...(sheet.waste
+    ? {
+        furniture: sheet.waste.placed.map(({ item, box }) => ({
+          what: item,
+          box: [box.x, box.y, box.width, box.height].map(length),
+        })),
+      }
+    : {}),
   files: {
     ...(files.print ? { print: files.print.name } : {}),
     cut: Object.fromEntries(Object.entries(files.cut).map(([format, file]) => [format, file.name])),

@@ -3,12 +3,14 @@ import { createHash } from "node:crypto";
 import { type Matrix, multiply } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import { BLACK, type Layer, type SetPicture, type SetText } from "@kitforme/prepress";
-import type { Sheet } from "@kitforme/sheet";
+import type { Sheet, SheetInk } from "@kitforme/sheet";
 import { PDFContext, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf-lib";
+import { decimal } from "./decimal.ts";
 import { filling, markPath, operands, pathOperators, placing, pt, ring } from "./pdf/content.ts";
 import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";
 import { embedProfile, embedRaster, flateStream, type Profiles } from "./pdf/image.ts";
 import { fillWith, isBlackOnly, strokeWith } from "./pdf/ink.ts";
+import { spotSpace } from "./pdf/spot-space.ts";
 import { PackedPictures } from "./pdf/packed-pictures.ts";
 import { Pages } from "./pdf/page.ts";
 
@@ -50,6 +52,7 @@ export const writePrint = async (
     pictures,
     drawn: new Map(),
     rasters: new Map(),
+    spots: new Map(),
     transparent: false,
   };
   const intent =
@@ -66,14 +69,19 @@ export const writePrint = async (
         XObject: Object.fromEntries([...forms].map(([ref, name]) => [name, ref])),
         ExtGState: { Over: { Type: "ExtGState", OP: true, op: true, OPM: 1 } },
         // The RGB of texts means the same as the RGB of pictures.
-        ...(profile && profile.channels === 3 && !intent
-          ? { ColorSpace: { DefaultRGB: ["ICCBased", await embedProfile(context, profile.bytes, pen.profiles)] } }
-          : {}),
+        ...spacesOf(
+          pen,
+          profile && profile.channels === 3 && !intent
+            ? { DefaultRGB: ["ICCBased", await embedProfile(context, profile.bytes, pen.profiles)] }
+            : {},
+        ),
       },
       Contents: contents,
       ...(pen.transparent ? { Group: { S: "Transparency", CS: BLENDING[press.colour], I: true } } : {}),
     });
   }
+  // Only now all artwork is in the document, and with it what stands for its spot inks.
+  for (const [name, ref] of pen.spots) context.assign(ref, spotSpace(context, name));
   const refs = pages.map(() => context.nextRef());
   const tree = context.register(context.obj({ Type: "Pages", Kids: refs, Count: refs.length }));
   for (const [i, ref] of refs.entries()) context.assign(ref, context.obj({ ...pages[i], Parent: tree }));
@@ -100,8 +108,22 @@ interface Pen {
   readonly pictures: PackedPictures;
   readonly drawn: Map<string, PDFRef | undefined>;
   readonly rasters: Map<string, PDFRef>;
+  /** Spot inks that the sheet itself prints, and where their colour spaces will stand. */
+  readonly spots: Map<string, PDFRef>;
   transparent: boolean;
 }
+
+const spacesOf = ({ spots }: Pen, more: Record<string, unknown[]>): object => {
+  const all = { ...more, ...Object.fromEntries([...spots.values()].map((ref, i) => [`S${i + 1}`, ref])) };
+  return Object.keys(all).length > 0 ? { ColorSpace: all } : {};
+};
+
+/** Makes an ink of the sheet the fill colour. */
+const inkWith = (ink: SheetInk["ink"], { context, spots, colour }: Pen): string => {
+  if (ink.space !== "spot") return fillWith(ink, colour);
+  if (!spots.has(ink.name)) spots.set(ink.name, context.nextRef());
+  return `/S${[...spots.keys()].indexOf(ink.name) + 1} cs ${decimal(ink.tint, 4)} scn`;
+};
 
 /** What one page of the sheet shows. */
 interface Side extends Pick<PrintedSheet, "inks" | "marks"> {
@@ -161,7 +183,7 @@ const drawSide = async (
     for (const { layer } of piece.pictures) pictures.push(...(await pictured(layer, forms, pen)));
     program.push(...place(piece, form && forms.get(form), pictures, colour));
   }
-  for (const { outlines, ink } of inks) program.push(fillWith(ink, colour), pathOperators(outlines), "f");
+  for (const { outlines, ink } of inks) program.push(inkWith(ink, pen), pathOperators(outlines), "f");
   // One ink for marks, not all of them: cameras see black, and four solid plates would be 400 % of toner.
   if (marks.length > 0) program.push(fillWith(BLACK, colour), ...marks.flatMap((mark) => [markPath(mark), "f"]));
   return { program, forms };

@@ -34,6 +34,11 @@ const pressOf = (name: string, form: ShopForm["presses"][string], profiles: Prof
   register: mm(form.register),
   ...(form.sides === undefined ? {} : { sides: form.sides }),
   ...(form.turn === undefined ? {} : { turn: form.turn }),
+  ...(form.spots === undefined ? {} : { spots: form.spots }),
+  ...(form.feed === undefined ? {} : { feed: form.feed }),
+  ...(form.colourBar ? { colourBar: true } : {}),
+  ...(form.registerTarget ? { registerTarget: true } : {}),
+  ...(form.scaleBar ? { scaleBar: true } : {}),
 });
 
 const knifePathOf = (form: ShopForm["cutters"][string]["path"]): KnifePath => ({

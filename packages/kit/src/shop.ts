@@ -30,6 +30,14 @@ export interface Press {
   readonly sides?: 1 | 2;
   /** Left out: the longer edge. */
   readonly turn?: "long" | "short";
+  /** What becomes of spot inks in artwork; left out: keep. */
+  readonly spots?: "keep" | "convert";
+  /** The edge that goes in first, as the page lies; left out: not known. */
+  readonly feed?: "top" | "right" | "bottom" | "left";
+  /** What is printed in the waste for the people at the press, where there is room. */
+  readonly colourBar?: boolean;
+  readonly registerTarget?: boolean;
+  readonly scaleBar?: boolean;
 }
 
 /** Formats a cut file is written in. */

@@ -1,3 +1,4 @@
+import type { Order } from "@kitforme/kit";
 import { type Forme, verifyForme } from "@kitforme/layout";
 import { bothSides, impose, SameCuts, type Sheet, verifySheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
@@ -8,6 +9,7 @@ import { checkpoint, type Watch } from "./watch.ts";
 
 /**
  * Formes to finished sheets. Every forme and every sheet is proven valid before the first file is written; a breach throws.
+ * @param orders the slug has the first day that one of a sheet's is due
  * @param proven `false` leaves the proofs out, for an estimate: of it nothing is made, and `run` proves the same sheets
  */
 export const imposeAll = async (
@@ -15,11 +17,12 @@ export const imposeAll = async (
   plans: readonly StockPlan[],
   ready: Ready,
   watch: Watch,
-  proven = true,
+  { proven = true, orders }: { readonly proven?: boolean; readonly orders: readonly Order[] },
 ): Promise<readonly Sheet[]> => {
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
   const sheets: Sheet[] = [];
   const same = new SameCuts();
+  const dueOf = new Map(orders.map(({ order, due }) => [order, due]));
   for (const { stock, turned, fields, footprints, articles, plan } of plans) {
     const firstOf = new Map<number, number>();
     const footprintOf = articles.map((a) => footprints.findIndex((f) => f.id === nameOf(a.piece)));
@@ -44,12 +47,23 @@ export const imposeAll = async (
       if (proven && !verified.has(key)) verifyForme(places, footprints, field);
       verified.add(key);
       const placed = piecesOf(forme, articles, ready).map((piece, p) => ({ ...piece, serves: serves[i]?.[p] ?? [] }));
-      const orders = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
+      const served = [...new Set(placed.flatMap((p) => p.serves.map((s) => s.order)))].sort();
+      // Days written year first sort as days.
+      const [due] = served.flatMap((order) => dueOf.get(order) ?? []).toSorted((a, b) => (a < b ? -1 : 1));
       const imposed = await impose(
-        { sheet, of, run: forme.run, width: field.width, height: field.height, cutAs, pieces: placed },
+        {
+          sheet,
+          of,
+          run: forme.run,
+          width: field.width,
+          height: field.height,
+          cutAs,
+          pieces: placed,
+          ...(due ? { due } : {}),
+        },
         job,
         turnedStocks.get(field) ?? stock,
-        orders,
+        served,
         same,
       );
       if (proven) verifySheet(imposed);

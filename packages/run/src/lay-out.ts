@@ -17,7 +17,7 @@ import type { Watch } from "./watch.ts";
  */
 export const layOut = async (
   articles: readonly Article[],
-  { shop, job }: Pick<Commission, "shop" | "job">,
+  { shop, job, orders }: Pick<Commission, "shop" | "job" | "orders">,
   settings: { readonly effort: Effort; readonly threads: number },
   watch: Watch,
   proven: boolean,
@@ -28,7 +28,7 @@ export const layOut = async (
   if (hasErrors(findings)) return { findings };
   // Nothing is written: of this step only the signal is wanted.
   const { signal } = watch;
-  return { sheets: await imposeAll(job, plans, ready, signal ? { signal } : {}, proven), findings };
+  return { sheets: await imposeAll(job, plans, ready, signal ? { signal } : {}, { proven, orders }), findings };
 };
 
 /** A piece by its outlines and the room that its bleed will take. */

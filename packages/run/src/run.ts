@@ -17,6 +17,7 @@ import type { Sharing } from "./spread/sharing.ts";
 import type { Spread } from "./spread/write-sheets.ts"; // who writes them
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
+import { wasteFull } from "./waste-full.ts"; //       what the waste had no room for
 import type { Work } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
 import { type Finished, writeAll } from "./write-all.ts"; // sheets to files, manifest last
@@ -120,8 +121,8 @@ export const press = async (
   const laid = [...soFar, ...ganged.findings];
   if (hasErrors(laid)) return { findings: sortFindings(laid) };
 
-  const sheets = await imposeAll(name, ganged.plans, ready, work);
-  const findings = sortFindings([...laid, ...sheetInks(sheets)]);
+  const sheets = await imposeAll(name, ganged.plans, ready, work, { orders });
+  const findings = sortFindings([...laid, ...sheetInks(sheets), ...wasteFull(sheets)]);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
   const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));

@@ -1,4 +1,4 @@
-import { error, note, quoted, sayer, type Words, warning } from "@kitforme/kit";
+import { error, inFigures, note, quoted, sayer, type Words, warning } from "@kitforme/kit";
 
 /** What can be wrong with a job as a whole, and with what lies beside its orders. */
 export interface JobFacts {
@@ -13,6 +13,12 @@ export interface JobFacts {
   "spot-clash": { readonly spot: string; readonly other: { readonly kit: string; readonly piece: string } | null };
   "slot-ink": { readonly ink: number; readonly limit: number };
   "sheet-ink": { readonly ink: number; readonly limit: number; readonly sheet: number };
+  "waste-full": {
+    readonly item: "colourBar" | "registerTarget" | "scaleBar";
+    readonly size: readonly [width: number, height: number];
+    readonly sheets: readonly number[];
+    readonly of: number;
+  };
   "tabs-short": { readonly wanted: number; readonly found: number };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
@@ -76,6 +82,13 @@ const JOB_WORDS: Words<JobFacts> = {
       `Letters over artwork make ${Math.round(ink)} % of ink on sheet ${sheet}, and the press takes ${Math.round(limit)} %.`,
       "Put the text where the artwork is lighter, or give it more time to dry.",
     ),
+  "waste-full": ({ item, size, sheets, of }) =>
+    note(
+      `The waste of ${sheets.length === of ? (of === 1 ? "the sheet" : "every sheet") : `sheet${sheets.length === 1 ? "" : "s"} ${listed(sheets)}`} has no room for the ${ITEMS[item]}: it takes ${inFigures(size[0])} x ${inFigures(size[1])} mm at least, and paper around it.`,
+      item === "scaleBar"
+        ? "Measure between two marks, whose places are in job.json; or use a larger sheet."
+        : "Judge colour and register by another sheet of the job or by its pieces; or use a larger sheet.",
+    ),
   "tabs-short": ({ wanted, found }) =>
     warning(
       `${found === 0 ? "No tab finds" : found === 1 ? "Only 1 tab finds" : `Only ${found} tabs find`} a place on an outline of the piece, and the cutter is asked for ${wanted}: a tab lies at least 5 mm from corners and creases.`,
@@ -101,6 +114,16 @@ const JOB_WORDS: Words<JobFacts> = {
       "Check quantity in the order and perKit in the kit; make a quantity that is really meant in several jobs.",
     ),
 };
+
+const ITEMS = { colourBar: "colour bar", registerTarget: "register target", scaleBar: "scale bar" } as const;
+
+/** Numbers of sheets; beyond eight they are counted. */
+const listed = (sheets: readonly number[]): string =>
+  sheets.length > 8
+    ? `${sheets.slice(0, 8).join(", ")} and ${sheets.length - 8} more`
+    : sheets.length > 1
+      ? `${sheets.slice(0, -1).join(", ")} and ${sheets.at(-1)}`
+      : `${sheets[0]}`;
 
 /** A large count with its thousands set apart, as 833,000,000. */
 const grouped = (count: number): string => String(Math.round(count)).replace(/\B(?=(?:\d{3})+$)/g, ",");

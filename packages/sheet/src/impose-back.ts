@@ -7,6 +7,8 @@ import { clearHalfOf, halfOf, printableOf, type SheetSize } from "./marks.ts";
 import type { Mark, SheetBack } from "./sheet.ts";
 import { setSlug, type SlugFacts } from "./slug.ts";
 import { turnedRect, turnOver } from "./turn-over.ts";
+import { drawItem } from "./waste/draw-item.ts";
+import type { Furnished } from "./waste/furnish-waste.ts";
 
 /** Width of a target's line: fine enough to judge by, wide enough for any press. */
 const LINE: Um = mm(0.2);
@@ -14,18 +16,22 @@ const LINE: Um = mm(0.2);
 /**
  * The back of a sheet: code and slug stand behind the front's, readable; around the place behind each of its marks a square
  * frame, so wide that a mark seen through the sheet touches it where both sides lie off each other by the press's register. Of
- * frames at the edge of what prints the inner bars are left: those of opposite corners show both directions.
+ * frames at the edge of what prints the inner bars are left: those of opposite corners show both directions. What the waste of the
+ * front carries for the press stands behind it, but for the ruler.
  */
 export const imposeBack = (
   stock: Stock,
   press: Press,
   size: SheetSize,
   { marks, code, slug }: Furniture,
-  content: string,
-  facts: SlugFacts,
+  front: {
+    readonly code: string;
+    readonly facts: SlugFacts;
+    readonly furnished?: Furnished | undefined;
+  },
 ): SheetBack => {
   const matrix = turnOver(press, size);
-  const words = setSlug({ ...facts, side: "back" }, turnedRect(matrix, slug));
+  const words = setSlug({ ...front.facts, side: "back" }, turnedRect(matrix, slug));
   const behind = { ...code, box: turnedRect(matrix, code.box) };
   const printable = printableOf(stock, size);
   const half = Math.min(halfOf(stock) + press.register + LINE, clearHalfOf(stock));
@@ -36,7 +42,13 @@ export const imposeBack = (
   return {
     matrix,
     slug: words.words,
-    inks: [codeOutlines(content, behind), words.outlines, ...targets].map((outlines) => ({ outlines, ink: BLACK })),
+    inks: [
+      ...[codeOutlines(front.code, behind), words.outlines, ...targets].map((outlines) => ({ outlines, ink: BLACK })),
+      // The paper is measured once: the ruler stays on the front.
+      ...(front.furnished?.waste.placed ?? [])
+        .filter(({ item }) => item !== "scaleBar")
+        .flatMap(({ item, box }) => drawItem(item, turnedRect(matrix, box), press, front.furnished?.spots ?? [])),
+    ],
   };
 };
 

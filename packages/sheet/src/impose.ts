@@ -8,9 +8,9 @@ import {
   placeOutlines,
   toMm,
 } from "@kitforme/geometry";
-import type { Stock, Wording } from "@kitforme/kit";
+import type { Press, Stock, Wording } from "@kitforme/kit";
 import type { PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
-import { BLACK } from "@kitforme/prepress";
+import { BLACK, outputProfile } from "@kitforme/prepress";
 import { codeContent, codeOutlines } from "./code.ts";
 import { fieldOf } from "./field.ts";
 import { type Furniture, furnitureOf } from "./furniture.ts";
@@ -23,6 +23,7 @@ import { sequence } from "./sequence.ts";
 import type { SameCuts, SheetCuts } from "./same-cuts.ts";
 import type { Placed, Serve, Sheet, SheetLine } from "./sheet.ts";
 import { setSlug, type SlugFacts, slugWords } from "./slug.ts";
+import { furnishWaste } from "./waste/furnish-waste.ts";
 
 /** One forme with everything that comes onto it. Lengths in micrometres of the sheet. */
 export interface ImposedForme {
@@ -34,6 +35,8 @@ export interface ImposedForme {
   readonly height: number;
   /** Number of the sheet whose cut files this one can share; itself when first. */
   readonly cutAs: number;
+  /** The first day that something on it is due; left out: no order says. */
+  readonly due?: string;
   readonly pieces: readonly {
     readonly prepared: PreparedPiece;
     readonly wording: Wording;
@@ -72,6 +75,12 @@ const alignmentOf = (
   return alignCut(fieldOf(stock, size).cut, taken, bladeOffset);
 };
 
+/** The printing condition in a word: its name in the registry, or the shop's own profile by its file. */
+const conditionOf = (press: Press): string | undefined => {
+  const profile = outputProfile(press);
+  return profile?.identifier === "Custom" ? profile.info.split("/").at(-1) : profile?.identifier;
+};
+
 /**
  * A forme to a finished sheet. Everything gets its final place here; whoever comes after only translates.
  *
@@ -100,6 +109,8 @@ export const impose = async (
   );
   const code = codeContent(job, sheet);
   const turned = placed.some(({ prepared }) => prepared.piece.back);
+  const { press } = stock;
+  const condition = press && conditionOf(press);
   const facts: SlugFacts = {
     job,
     sheet,
@@ -107,12 +118,15 @@ export const impose = async (
     run,
     cutAs,
     ...(turned ? { side: "front" } : {}),
+    ...(condition ? { condition } : {}),
+    ...(press?.feed ? { feed: press.feed } : {}),
+    ...(forme.due === undefined ? {} : { due: forme.due }),
     stockTitle: stock.title,
     orders,
   };
-  const { furniture, lines, paths, work, cutLength } =
-    same?.of(stock, { width, height }, placed, () => cutsOf(stock, { width, height }, placed)) ??
-    cutsOf(stock, { width, height }, placed);
+  const size = { width, height };
+  const { furniture, furnished, lines, paths, work, cutLength } =
+    same?.of(stock, size, placed, () => cutsOf(stock, size, placed)) ?? cutsOf(stock, size, placed);
   const slug = furniture ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
   const area = placed.reduce((sum, { prepared }) => sum + outlinesArea(prepared.piece.parts), 0);
   return {
@@ -128,11 +142,15 @@ export const impose = async (
     cutAs,
     marks: furniture?.marks ?? [],
     inks: furniture
-      ? [codeOutlines(code, furniture.code), slug.outlines].map((outlines) => ({ outlines, ink: BLACK }))
+      ? [
+          ...[codeOutlines(code, furniture.code), slug.outlines].map((outlines) => ({ outlines, ink: BLACK })),
+          ...(furnished?.inks ?? []),
+        ]
       : [],
+    ...(furnished ? { waste: furnished.waste } : {}),
     placed,
-    ...(turned && furniture && stock.press
-      ? { back: imposeBack(stock, stock.press, { width, height }, furniture, code, facts) }
+    ...(turned && furniture && press
+      ? { back: imposeBack(stock, press, size, furniture, { code, facts, furnished }) }
       : {}),
     lines,
     paths,
@@ -146,5 +164,15 @@ const cutsOf = (stock: Stock, size: SheetSize, placed: readonly Placed[]): Sheet
   const furniture = stock.press ? furnitureOf(stock, stock.press, size) : null;
   const lines = sequence(placed);
   const paths = toolPaths(lines, stock.cutter, alignmentOf(stock, size, placed, furniture));
-  return { furniture, lines, paths, work: workOf(paths, stock.cutter), cutLength: cutLengthOf(lines) };
+  const ways = paths.filter((path) => path.placed === 0).map(({ points }) => points);
+  const furnished =
+    furniture && stock.press && furnishWaste(stock, stock.press, size, { placed, lines, ways, furniture });
+  return {
+    furniture,
+    ...(furnished ? { furnished } : {}),
+    lines,
+    paths,
+    work: workOf(paths, stock.cutter),
+    cutLength: cutLengthOf(lines),
+  };
 };

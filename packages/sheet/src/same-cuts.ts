@@ -2,10 +2,13 @@ import type { Stock } from "@kitforme/kit";
 import type { Furniture } from "./furniture.ts";
 import type { SheetSize } from "./marks.ts";
 import type { Placed, Sheet } from "./sheet.ts";
+import type { Furnished } from "./waste/furnish-waste.ts";
 
 /** Everything of a sheet that hangs on its stock and on which shapes lie where, and on nothing else. */
 export interface SheetCuts extends Pick<Sheet, "lines" | "paths" | "work" | "cutLength"> {
   readonly furniture: Furniture | null;
+  /** Only where the press asks for any. */
+  readonly furnished?: Furnished;
 }
 
 /**

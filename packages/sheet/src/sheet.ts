@@ -1,4 +1,4 @@
-import type { Matrix, Path, Point, Um } from "@kitforme/geometry";
+import type { Matrix, Path, Point, Rect, Um } from "@kitforme/geometry";
 import type { Operation, Stock, Wording } from "@kitforme/kit";
 import type { Ink, PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 
@@ -60,10 +60,29 @@ export interface CuttingWork {
   readonly seconds?: number;
 }
 
+/** A spot ink at a share of its full strength, from 0 to 1. `All` is every ink of the sheet, as PDF has it. */
+export interface SpotInk {
+  readonly space: "spot";
+  readonly name: string;
+  readonly tint: number;
+}
+
+/** What may be printed in the waste for the people at the press. */
+export type WasteItem = "colourBar" | "registerTarget" | "scaleBar";
+
 /** Filled shape of the sheet itself: code modules, slug letters. Path data in micrometres of the sheet (y up), absolute M L C Q Z. */
 export interface SheetInk {
   readonly outlines: string;
-  readonly ink: Ink;
+  readonly ink: Ink | SpotInk;
+  /** Left out: code, slug, or a frame of the back. */
+  readonly item?: WasteItem;
+}
+
+/** What the press asks for in the waste of a sheet. Micrometres. */
+export interface Waste {
+  readonly placed: readonly { readonly item: WasteItem; readonly box: Rect }[];
+  /** What the waste has no room for, with the least room that it takes. */
+  readonly left: readonly { readonly item: WasteItem; readonly width: Um; readonly height: Um }[];
 }
 
 /** What the reverse of a sheet carries besides the backs of its pieces, in the space of its own page. */
@@ -91,6 +110,8 @@ export interface Sheet {
   readonly cutAs: Sheet["sheet"];
   readonly marks: readonly Mark[];
   readonly inks: readonly SheetInk[];
+  /** Only where the press asks for any. */
+  readonly waste?: Waste;
   readonly placed: readonly Placed[];
   /** Only where a piece has a back. */
   readonly back?: SheetBack;

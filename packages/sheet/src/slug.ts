@@ -12,7 +12,13 @@ export interface SlugFacts {
   readonly cutAs: number;
   /** Of sheets that are printed on both. */
   readonly side?: "front" | "back";
+  /** Printing condition; left out: the press has none. */
+  readonly condition?: string;
+  /** The edge that goes into the press first; left out: not known. */
+  readonly feed?: string;
   readonly stockTitle: string;
+  /** The first day that something on the sheet is due; left out: no order says. */
+  readonly due?: string;
   readonly orders: readonly string[];
 }
 
@@ -58,11 +64,14 @@ const cutShort = (line: string, fits: (text: string) => boolean): string => {
 
 /** The two lines: above what sheet of what job it is, below what it is for. */
 const linesOf = (facts: SlugFacts, fits: (text: string) => boolean): string[] => {
-  const { job, sheet, of, run, cutAs, side, stockTitle, orders } = facts;
+  const { job, sheet, of, run, cutAs, side, condition, feed, stockTitle, due, orders } = facts;
   const above = [`Job ${job}`, `sheet ${sheet} of ${of}`, ...(side ? [side] : []), `run ${run}`];
   if (cutAs !== sheet) above.push(`cut as sheet ${cutAs}`);
-  const below = [stockTitle];
-  if (orders.length > 0) below.push(ordersShort(orders, (text) => fits([stockTitle, text].join(DOT))));
+  if (condition !== undefined) above.push(condition);
+  if (feed !== undefined) above.push(`feed edge ${feed}`);
+  const below = [...(due === undefined ? [] : [`due ${due}`]), stockTitle];
+  const before = [...below];
+  if (orders.length > 0) below.push(ordersShort(orders, (text) => fits([...before, text].join(DOT))));
   return [above, below].map((parts) => cutShort(parts.join(DOT), fits));
 };
 

@@ -1,3 +1,4 @@
+// Every rule that a finished sheet must keep, one after the other: none of them is used without the rest.
 import type { Contour, Outline, Point, Rect } from "@kitforme/geometry";
 import {
   area,
@@ -11,6 +12,7 @@ import {
   placeOutlines,
   rectHas,
   ROUNDING,
+  touches,
 } from "@kitforme/geometry";
 import { OPERATIONS } from "@kitforme/kit";
 import type { Mark, Placed, Sheet, SheetLine } from "./sheet.ts";
@@ -26,6 +28,7 @@ export const verifySheet = (sheet: Sheet): void => {
     ...backInReach(sheet),
     ...cutsInReach(sheet),
     ...zonesFree(sheet),
+    ...wasteApart(sheet),
     ...rigid(sheet),
     ...drawnLines(sheet),
     ...order(sheet),
@@ -162,6 +165,50 @@ const zonesFree = (sheet: Sheet): string[] => {
       .filter(([, zone]) => overlapping(reach, zone))
       .map(([what]) => `the bleed of piece ${placed.number} covers ${what}`),
   );
+};
+
+/** What is printed in the waste for the press stands clear of marks with their blank, of code and slug, of each other and of every cut. */
+const wasteApart = (sheet: Sheet): string[] => {
+  const items = sheet.waste?.placed ?? [];
+  if (items.length === 0) return [];
+  const { clear } = sheet.stock.cutter.marks;
+  const others: readonly (readonly [string, Rect])[] = [
+    ...sheet.marks.map((mark, i) => [`the free zone of mark ${i + 1}`, markBox(mark, clear)] as const),
+    ...sheet.inks.flatMap(({ outlines, item }, i) => {
+      const box = item ? null : dataBox(outlines);
+      return box ? [[`ink ${i + 1}`, box] as const] : [];
+    }),
+    ...items.map(({ item, box }) => [`the ${item}`, box] as const),
+  ];
+  return items.flatMap(({ item, box }) => [
+    ...others
+      .filter(([, other]) => other !== box && touches(box, other, -1))
+      .map(([what]) => `the ${item} lies on ${what}`),
+    ...sheet.paths
+      .filter(({ points, closed }) =>
+        points.some((a, i) => {
+          const b = points[i + 1] ?? (closed ? points[0] : undefined);
+          return b !== undefined && crosses(box, a, b);
+        }),
+      )
+      .map(({ tool, placed }) => `a ${tool} of piece ${placed} runs through the ${item}`),
+  ]);
+};
+
+/** Whether a straight way has a point in a rectangle (the part of it between each pair of sides must not be empty). */
+const crosses = ({ x, y, width, height }: Rect, a: Point, b: Point): boolean => {
+  let [from, to] = [0, 1];
+  for (const [start, way, low, high] of [
+    [a.x, b.x - a.x, x, x + width],
+    [a.y, b.y - a.y, y, y + height],
+  ] as const) {
+    if (way === 0 && (start < low || start > high)) return false;
+    if (way === 0) continue;
+    const [t, u] = [(low - start) / way, (high - start) / way];
+    from = Math.max(from, Math.min(t, u));
+    to = Math.min(to, Math.max(t, u));
+  }
+  return from <= to;
 };
 
 /** Touching is no covering, nor is what rounding two places moves them. */

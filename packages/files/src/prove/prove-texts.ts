@@ -1,7 +1,7 @@
 import { apply, flattenCubic, flattenQuadratic, inverse, type Matrix, multiply, type Point } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Ink } from "@kitforme/prepress";
-import type { Sheet } from "@kitforme/sheet";
+import type { Sheet, SheetInk } from "@kitforme/sheet";
 import type { ProofFault } from "./fault.ts";
 import { pathSteps } from "../path-steps.ts";
 import { fillRings } from "./fill-rings.ts";
@@ -23,7 +23,7 @@ const SLACK = 100;
 
 type Colour = readonly [number, number, number];
 
-/** Every text in its ink at its place, the slug and the sheet's code among them, and none touched by a cut of the written file. */
+/** Every text in its ink at its place, the slug, the sheet's code and what the waste carries among them, and none touched by a cut of the written file. */
 export const proveTexts = async (
   sheet: Sheet,
   press: Press,
@@ -82,13 +82,31 @@ export const proveTexts = async (
       if (pose) tell("text", `would be cut by a ${pose} of ${(room.under[pose] / 1000).toFixed(1)} mm`, room.at);
     }
   }
-  for (const { outlines, ink } of side === "back" ? (sheet.back?.inks ?? []) : sheet.inks) {
-    const share = await inked(seen, ringsOfData(outlines), toSeen, ink, press, references, () => [255, 255, 255]);
+  for (const { outlines, ink, item } of side === "back" ? (sheet.back?.inks ?? []) : sheet.inks) {
+    const shown = shownInk(ink);
+    if (!shown) continue;
+    const rings = ringsOfData(outlines);
+    const share = await inked(seen, rings, toSeen, shown, press, references, () => [255, 255, 255]);
+    const at = rings[0]?.[0];
     if (share < SHARE)
-      faults.push({ check: "text", what: "the slug or the code of the sheet is not found in the print" });
+      faults.push({
+        check: "text",
+        what: `${item ? ITEMS[item] : "the slug or the code of the sheet"} is not found in the print`,
+        ...(item && at ? { at } : {}),
+      });
   }
   return { faults, room: { by, under } };
 };
+
+const ITEMS = {
+  colourBar: "a patch of the colour bar",
+  registerTarget: "a register target",
+  scaleBar: "the scale bar",
+} as const;
+
+/** What stands for an ink in the picture; undefined for a spot ink, of which only its artwork says so. */
+const shownInk = (ink: SheetInk["ink"]): Ink | undefined =>
+  ink.space !== "spot" ? ink : ink.name === "All" ? { space: "cmyk", c: 1, m: 1, y: 1, k: 1 } : undefined;
 
 /** Mean share of an ink over the pixels of a shape; 1 where nothing can be told. */
 const inked = async (

@@ -128,6 +128,17 @@ const sheet = z.looseObject({
   run: z.int().min(1).meta({ description: "How many times it is printed and cut." }),
   code: words.meta({ description: "The code printed on it." }),
   slug: words.meta({ description: "The line of type printed on it." }),
+  furniture: z
+    .array(
+      z.looseObject({
+        what: z.enum(["colourBar", "registerTarget", "scaleBar"]).meta({ description: "What it is." }),
+        box: z.tuple([length, length, length, length]).meta({
+          description: "x, y, width, height from the sheet's lower-left corner, y up.",
+        }),
+      }),
+    )
+    .optional()
+    .meta({ description: "What is printed in the waste for the people at the press, where the press asks for it." }),
   files: z
     .looseObject({
       print: words.optional().meta({ description: "The print PDF; none for stock that is not printed." }),

@@ -84,6 +84,14 @@ const press = z.looseObject({
       description: "Most ink anywhere, the sum of the plates; left out: the profile's own where known, else 300.",
       examples: [280],
     }),
+  spots: z
+    .enum(["keep", "convert"])
+    .optional()
+    .meta({
+      description:
+        "What becomes of spot inks in artwork. `keep`: each stays a plate of its own. `convert`: each becomes process inks, by what stands for it in its file. Left out: keep.",
+      examples: ["convert"],
+    }),
   register: z
     .number()
     .min(0)
@@ -106,6 +114,25 @@ const press = z.looseObject({
         "The edge that the sheet is turned over for its back: the back's page of a print PDF lies accordingly. Left out: the longer one.",
       examples: ["long"],
     }),
+  feed: z
+    .enum(["top", "right", "bottom", "left"])
+    .optional()
+    .meta({
+      description: "The edge that goes into the press first, as the page of the print PDF lies; the slug names it.",
+      examples: ["bottom"],
+    }),
+  colourBar: z.boolean().optional().meta({
+    description:
+      "true: patches of every ink of the sheet, solid and at 50 %, are printed where the waste has room for them.",
+  }),
+  registerTarget: z
+    .boolean()
+    .optional()
+    .meta({ description: "true: crosses of all inks at two ends of the sheet, where the waste has room for them." }),
+  scaleBar: z.boolean().optional().meta({
+    description:
+      "true: a ruler of 100 mm, or of 50 mm, where the waste has room for it: it shows whether the sheet was printed at 100 %.",
+  }),
 });
 
 const pen = z.looseObject({

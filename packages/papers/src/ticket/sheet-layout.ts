@@ -1,5 +1,5 @@
 import { outlinesBounds, placeOutlines } from "@kitforme/geometry";
-import type { Placed, Sheet } from "@kitforme/sheet";
+import type { Placed, Sheet, Waste } from "@kitforme/sheet";
 import { type Element, element } from "./xml.ts";
 import { box, pair, upright } from "./points.ts";
 import { type Names, placeName, shareKey } from "./names.ts";
@@ -39,8 +39,21 @@ export const sheetLayout = (sheet: Sheet, paper: string, { shares }: Names): Ele
           [element("MarkObject", {}, [element("RegisterMark", { Center: pair(at.x, at.y) })])],
         ),
       ),
+      ...(sheet.waste?.placed ?? []).flatMap(wasteObject),
     ],
   );
+
+/** Register targets and the colour bar; XJDF has no name for a ruler (attributes from memory). */
+const wasteObject = ({ item, box: { x, y, width, height } }: Waste["placed"][number]): Element[] => {
+  if (item === "scaleBar") return [];
+  const what = item === "colourBar" ? "ColorControlStrip" : "RegisterMark";
+  const mark = element(what, { Center: pair(x + width / 2, y + height / 2) });
+  return [
+    element("PlacedObject", { CTM: `1 0 0 1 ${pair(x, y)}`, TrimSize: pair(width, height) }, [
+      element("MarkObject", {}, [mark]),
+    ]),
+  ];
+};
 
 const placedObject = ({ number, prepared: { piece, reach }, matrix }: Placed): Element => {
   const ctm = upright(matrix, piece.size.height);
