@@ -42,6 +42,8 @@ export interface Fared {
   readonly refused: readonly string[];
   /** Rules of its warnings and notes. */
   readonly told: readonly string[];
+  /** What a drawing became, where that was seen. */
+  readonly printed?: "vectors" | "pixels";
   /** Share of pixels beyond edges that an independent renderer draws otherwise; undefined when nothing was compared. */
   readonly differs?: number;
   /** Levels of ink within which it counts as equal, where they were measured. */

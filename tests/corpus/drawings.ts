@@ -84,7 +84,9 @@ export const fareOf = async (
     let count = 0;
     for (let y = 1; y < rows - 1; y++)
       for (let x = 1; x < ours.width - 1; x++) count += mask[y * ours.width + x] as number;
-    return { file, refused, told, differs: count / (ours.width * rows), views: [mine, theirs, ours.width, rows] };
+    const differs = count / (ours.width * rows);
+    const printed = layers.some(({ kind }) => kind === "page") ? "vectors" : "pixels";
+    return { file, refused, told, printed, differs, views: [mine, theirs, ours.width, rows] };
   } catch {
     return { file, refused, told };
   }

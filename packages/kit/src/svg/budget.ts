@@ -8,8 +8,16 @@ import { type Ids, targetOf } from "./references.ts";
 /** Shapes a drawing may draw, every use counted. The artwork's renderer gives up at 500,000 uses, after twelve seconds. */
 export const MOST_DRAWN = 300_000;
 
-/** True when the drawing, with every use counted, stays within the budget and no use contains itself. */
-export const withinBudget = (root: Element, ids: Ids, report: Ledger): boolean => {
+/**
+ * True when the drawing, with every use counted, stays within the budget and no use contains itself.
+ * @param weigh how much is drawn in the place of an element beyond itself
+ */
+export const withinBudget = (
+  root: Element,
+  ids: Ids,
+  report: Ledger,
+  weigh: (element: Element) => number = () => 0,
+): boolean => {
   const sizes = new Map<Element, number>();
   const open = new Set<Element>();
   let good = true;
@@ -22,7 +30,7 @@ export const withinBudget = (root: Element, ids: Ids, report: Ledger): boolean =
       return 0;
     }
     open.add(element);
-    let size = 1;
+    let size = 1 + weigh(element);
     for (const child of elementsOf(element)) size += sizeOf(child);
     if (element.name === "use") {
       const target = targetOf(element, ids);

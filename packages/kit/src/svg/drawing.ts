@@ -1,18 +1,20 @@
 // A drawing to its lines and its artwork: parse, refuse, cascade, size, select, walk, prune. Each step is a file beside this.
 import { apply, type Matrix, mm, type Path, type Rect, type Um, UM_PER_MM } from "@kitforme/geometry";
 import type { Element } from "domhandler";
-import { type DrawnAs, OPERATIONS, type Operation, type PlacedPicture, type PlacedText } from "../kit.ts";
+import { type DrawnAs, OPERATIONS, type Operation, type PlacedText } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
 import { placeOf } from "../numbers.ts";
 import { drawingText } from "../read-drawing-text.ts";
 import { withinBudget } from "./budget.ts";
 import { cascade, type Styles } from "./cascade.ts";
 import { clipShapes, hasClipShape, type ShapeClipped } from "./clip-shapes.ts";
+import { type Contents, contentsOf, millimetres, type PlacedImage, strokesWithin } from "./contents.ts";
 import { paintedLines, thinStrokes } from "./drawn-as.ts";
 import { linesOf } from "./line-of.ts";
 import { paintsIn } from "./paints.ts";
 import { LONGEST_DRAWING, nameOf, parseSvg, walkElements } from "./parse.ts";
 import { DEEPEST_NESTING, embedPictures, type NamedFile, type NamedFiles } from "./pictures.ts";
+import { giveSize, type Nested, standsInPlace } from "./nested.ts";
 import { plainValues } from "./plain-values.ts";
 import { prune, type Pruned, settleSwitches } from "./prune.ts";
 import { CLIPPING, type Ids, idsOf, targetOf } from "./references.ts";
@@ -33,13 +35,9 @@ export interface Stroke {
 }
 
 /** What of a drawing is printed on one side. */
-export interface DrawnArtwork {
+export interface DrawnArtwork extends Contents {
   /** The artwork as an SVG document that shows the given part of the drawing; null when nothing is left to print. */
-  readonly artwork: ((box: Rect) => string) | null;
-  /** Pictures of pixels in the artwork. */
-  readonly pictures: readonly PlacedPicture[];
-  /** Texts in the artwork that are still set in type, in the order of their elements. */
-  readonly texts: readonly PlacedText[];
+  readonly artwork: ((box: Rect, prefix?: string) => string) | null;
 }
 
 export interface Drawing extends DrawnArtwork {
@@ -49,6 +47,8 @@ export interface Drawing extends DrawnArtwork {
   /** What each selector of `shapes` finds; their operation means nothing. */
   readonly shapes: ReadonlyMap<string, readonly Stroke[]>;
   readonly drawnAs: DrawnAs;
+  /** Elements, with those of the drawings in it. */
+  readonly elements: number;
   /** Where `back` was asked for. */
   readonly back?: DrawnArtwork;
 }
@@ -166,38 +166,6 @@ const enlarged = (svg: string): string =>
 /** Pictures that are judged. */
 const MOST_PICTURES = 1000;
 
-const millimetres = ([x, y]: readonly [number, number]): readonly [number, number] => [
-  Math.round(x) / 1000,
-  Math.round(y) / 1000,
-];
-
-/** Placed pictures of what was kept, each with its number among the pictures that are written. */
-const numbered = (
-  { root, source }: Pruned,
-  pixels: ReadonlySet<Element>,
-  placed: readonly { readonly element: Element; readonly picture: Omit<PlacedPicture, "nth"> }[],
-): PlacedPicture[] => {
-  const written = [...walkElements(root)].flatMap((twin) => {
-    const element = source.get(twin);
-    return element && pixels.has(element) ? [element] : [];
-  });
-  const numbers = new Map(written.map((element, nth) => [element, nth]));
-  return placed.flatMap(({ element, picture }) => {
-    const nth = numbers.get(element);
-    return nth === undefined ? [] : [{ ...picture, nth }];
-  });
-};
-
-const pictureAt = (element: Element, m: Matrix, place: Placed): Omit<PlacedPicture, "nth"> => {
-  const [a, b, c, d] = m;
-  const { x, y, width, height } = place;
-  return {
-    name: nameOf(element),
-    at: millimetres(apply(m, x + width / 2, y + height / 2)),
-    size: [Math.round(width * Math.hypot(a, b)), Math.round(height * Math.hypot(c, d))],
-  };
-};
-
 const artworkOf = (
   selector: string,
   root: Element,
@@ -226,11 +194,21 @@ const artworkOf = (
   return pruned;
 };
 
+/** How deep in other drawings a drawing is, and how many characters drawings in drawings may still take together. */
+interface Within {
+  readonly depth: number;
+  readonly budget: { left: number };
+}
+
 /**
  * Reads a drawing: SVG 1.1 static shapes under CSS, transforms, units and viewports. Everything that is refused or cannot be
  * read is told, all at once; then the drawing is undefined. Never throws for what is in the text.
  */
-export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0): Drawing | undefined => {
+export const readDrawing = (
+  request: DrawingRequest,
+  report: Ledger,
+  within: Within = { depth: 0, budget: { left: LONGEST_DRAWING } },
+): Drawing | undefined => {
   if (request.text.length > LONGEST_DRAWING) {
     report.say("drawing-too-large", { what: "characters", most: LONGEST_DRAWING });
     return undefined;
@@ -241,20 +219,36 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
   settleSwitches(root);
   const ids = idsOf(root);
   const plain = plainValues(root, declared, ids, report);
-  const nest = ({ bytes, files }: NamedFile, name: string): string | undefined => {
-    const text = depth < DEEPEST_NESTING ? drawingText(bytes, report) : undefined;
-    const inner =
-      text === undefined
-        ? undefined
-        : readDrawing(
-            { text, lines: {}, artwork: undefined, size: undefined, sizeless: "viewBox", files },
-            report,
-            depth + 1,
-          );
-    if (inner && inner.texts.length > 0) report.say("text-in-picture", { name });
-    if (text === undefined) report.say("drawing-too-large", { what: "drawings in one another", most: DEEPEST_NESTING });
+  const nested = new Map<Element, Nested>();
+  const nest = ({ bytes, files }: NamedFile, name: string, element: Element): string | undefined => {
+    if (within.depth >= DEEPEST_NESTING) {
+      report.say("drawing-too-large", { what: "drawings in one another", most: DEEPEST_NESTING });
+      return undefined;
+    }
+    const text = drawingText(bytes, report);
+    if (text === undefined) return undefined;
+    within.budget.left -= text.length;
+    if (within.budget.left < 0) {
+      report.say("drawing-too-large", { what: "characters in the drawings it places", most: LONGEST_DRAWING });
+      return undefined;
+    }
+    const inner = readDrawing(
+      { text, lines: {}, artwork: undefined, size: undefined, sizeless: "viewBox", files },
+      /^<(image|feImage)/.test(name)
+        ? report
+        : { ...report, say: (rule, facts, more) => report.say(rule, facts, { file: name, ...more }) },
+      { ...within, depth: within.depth + 1 },
+    );
     if (!inner?.artwork) return undefined;
-    return enlarged(inner.artwork({ x: 0, y: 0, width: inner.width, height: inner.height }));
+    const { artwork, width, height, drawnAs } = inner;
+    giveSize(element, plain, inner);
+    const box: Rect = { x: 0, y: 0, width, height };
+    if (standsInPlace(element, plain, ids)) {
+      nested.set(element, { ...inner, strokes: drawnAs.strokes, write: (prefix) => artwork(box, prefix) });
+      return undefined;
+    }
+    if (inner.texts.length > 0) report.say("text-in-picture", { name });
+    return enlarged(artwork(box));
   };
   const pixels = embedPictures(root, { files: request.files ?? new Map(), nest }, report);
   refuse(root, plain, report);
@@ -267,7 +261,7 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
     report,
     request.scale,
   );
-  if (!withinBudget(root, ids, report)) return undefined;
+  if (!withinBudget(root, ids, report, (element) => nested.get(element)?.elements ?? 0)) return undefined;
   if (plain.own(root, "transform") !== undefined)
     report.say("css-refused", { element: "<svg>", property: "transform" });
   const select = selecting([...walkElements(root)].length);
@@ -277,10 +271,10 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
   const scale = UM_PER_MM;
   const [a, b, c, d, e, f] = size.matrix;
   const matrix = [a * scale, b * scale, c * scale, d * scale, e * scale, f * scale] as const;
-  const placed: { readonly element: Element; readonly picture: Omit<PlacedPicture, "nth"> }[] = [];
+  const placed: PlacedImage[] = [];
   const onPicture = (element: Element, m: Matrix, place: Placed): void => {
-    if (pixels.has(element) && placed.length < MOST_PICTURES)
-      placed.push({ element, picture: pictureAt(element, m, place) });
+    if ((pixels.has(element) || nested.has(element)) && placed.length < MOST_PICTURES)
+      placed.push({ element, matrix: m, place });
   };
   const texts = new Map<Element, Omit<PlacedText, "name">>();
   const onText = (element: Element, m: Matrix, x: number, y: number): void => {
@@ -308,16 +302,13 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
   const left = behind && !kept ? new Set([...lines, ...behind]) : lines;
   const pruned =
     request.artwork === null ? null : artworkOf(request.artwork ?? "", root, ids, styles, left, kept, report);
-  const artworkIn = (one: Pruned | null): DrawnArtwork => ({
-    artwork: one && ((box) => writeArtwork(one, styles, size, box)),
-    pictures: one ? numbered(one, pixels, placed) : [],
-    texts: one
-      ? [...walkElements(one.root)].flatMap((twin) => {
-          const element = twin.name === "text" ? one.source.get(twin) : undefined;
-          return element ? [{ name: nameOf(element), at: undefined, ...texts.get(element) }] : [];
-        })
-      : [],
-  });
+  const artworkIn = (one: Pruned | null): DrawnArtwork =>
+    one
+      ? {
+          artwork: (box, prefix = "") => writeArtwork(one, styles, size, box, { nested, prefix }),
+          ...contentsOf(one, { pixels, nested, placed, texts }),
+        }
+      : { artwork: null, pictures: [], texts: [], embedded: 0 };
   return {
     width: mm(size.width),
     height: mm(size.height),
@@ -332,10 +323,16 @@ export const readDrawing = (request: DrawingRequest, report: Ledger, depth = 0):
       }),
     ),
     ...artworkIn(pruned),
+    elements: [...walkElements(root)].reduce((sum, element) => sum + 1 + (nested.get(element)?.elements ?? 0), 0),
     ...(behind ? { back: artworkIn(artworkOf(request.back ?? "", root, ids, styles, lines, behind, report)) } : {}),
     drawnAs: {
       ...paintedLines(drawn, styles),
-      strokes: pruned ? thinStrokes({ root, ids, styles }, left, kept, matrix, size.box) : [],
+      strokes: pruned
+        ? [
+            ...thinStrokes({ root, ids, styles }, left, kept, matrix, size.box),
+            ...strokesWithin(pruned, nested, placed),
+          ]
+        : [],
     },
   };
 };

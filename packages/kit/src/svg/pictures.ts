@@ -26,8 +26,11 @@ export interface NamedFile {
 
 export interface PictureSource {
   readonly files: NamedFiles;
-  /** A drawing in the drawing to plain SVG; undefined when it has faults, which are reported. */
-  readonly nest: (file: NamedFile, name: string) => string | undefined;
+  /**
+   * A drawing in the drawing to plain SVG that is embedded as a picture; undefined where it takes the element's place, and
+   * where it has faults, which are reported.
+   */
+  readonly nest: (file: NamedFile, name: string, element: Element) => string | undefined;
 }
 
 /** Drawings in drawings, one in the other. */
@@ -69,7 +72,7 @@ const embed = (element: Element, href: string, source: PictureSource, report: Le
   if (bytes.length > LARGEST_PICTURE) return fault(`is larger than ${LARGEST_PICTURE} bytes`);
   const format = formatOf(bytes);
   if (format === "svg") {
-    const svg = source.nest(named ?? { bytes, files: new Map() }, embedded ? nameOf(element) : href);
+    const svg = source.nest(named ?? { bytes, files: new Map() }, embedded ? nameOf(element) : href, element);
     if (svg !== undefined)
       element.attribs["href"] = `data:image/svg+xml;base64,${base64(new TextEncoder().encode(svg))}`;
     return false;

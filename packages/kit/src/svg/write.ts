@@ -5,7 +5,9 @@ import { type Rect, toMm } from "@kitforme/geometry";
 import { generate, parse, walk } from "css-tree";
 import { Element, Text } from "domhandler";
 import type { Styles } from "./cascade.ts";
+import { BEGINNING, type Nested } from "./nested.ts";
 import type { Pruned } from "./prune.ts";
+import { walkElements } from "./parse.ts";
 import type { DrawingSize } from "./size.ts";
 import { parseTransform } from "./transform-list.ts";
 import { PX_PER } from "./units.ts";
@@ -60,27 +62,43 @@ const ROOT_ONLY = new Set([
   "baseProfile",
 ]);
 
-/** Attributes of an element as they are written: foreign ones left out, transform as an attribute, styles in one. */
-const attributesOf = (element: Element, styles: Styles, root: boolean): [string, string][] => {
+/** What places an image; the drawing that takes its place has it of its own. */
+const PLACE = new Set(["x", "y", "width", "height", "preserveAspectRatio", "href"]);
+const NONE: ReadonlySet<string> = new Set();
+
+/** References inside the drawing, with a prefix to the names. */
+const prefixed = (value: string, prefix: string): string =>
+  prefix === "" ? value : value.replace(/url\(\s*(["']?)#/gi, `url($1#${prefix}`);
+
+/**
+ * Attributes of an element as they are written: foreign ones and those of `without` left out, transform as an attribute, styles
+ * in one.
+ */
+const attributesOf = (
+  element: Element,
+  styles: Styles,
+  without: ReadonlySet<string>,
+  prefix: string,
+): [string, string][] => {
   const out: [string, string][] = [];
   const winners = styles.winners(element);
   const css = winners.get("transform");
   for (const [name, value] of Object.entries(element.attribs)) {
     if (name === "style" || name === "class" || (name.includes(":") && !name.startsWith("xml:"))) continue;
-    if (root && ROOT_ONLY.has(name)) continue;
+    if (without.has(name)) continue;
     if (name === "href" && element.name === "a") continue;
     if (name === "transform" && css !== undefined) continue;
-    out.push([name, LENGTHS.has(name) ? resolved(value) : value]);
+    if (name === "id") out.push([name, prefix + value]);
+    else if (name === "href") out.push([name, value.trim().replace(/^#/, `#${prefix}`)]);
+    else out.push([name, LENGTHS.has(name) ? resolved(value) : prefixed(value, prefix)]);
   }
   if (css !== undefined) {
     const read = parseTransform(css, true);
     if ("matrix" in read) out.push(["transform", `matrix(${read.matrix.join(" ")})`]);
   }
   const style = [...winners]
-    .filter(
-      ([property]) => property !== "transform" && !property.startsWith("--") && !(root && ROOT_ONLY.has(property)),
-    )
-    .map(([property, value]) => `${property}:${resolvedStyle(value)}`)
+    .filter(([property]) => property !== "transform" && !property.startsWith("--") && !without.has(property))
+    .map(([property, value]) => `${property}:${prefixed(resolvedStyle(value), prefix)}`)
     .join(";");
   if (style) out.push(["style", style]);
   return out;
@@ -91,19 +109,56 @@ const tag = (name: string, attributes: readonly (readonly [string, string])[], i
   return inner === "" ? `<${name}${head}/>` : `<${name}${head}>${inner}</${name}>`;
 };
 
+/** What the drawings in a drawing are written with, by their image elements, and what their names begin with. */
+export interface WriteOptions {
+  readonly nested: ReadonlyMap<Element, Nested>;
+  readonly prefix: string;
+}
+
 /**
  * The artwork as an SVG document: the root shows `box` (micrometres of the drawing) at one root unit to the millimetre; the
  * drawing's own viewport is nested in it and shows beyond its edges, so that the designer's bleed is not cut off.
  */
-export const writeArtwork = (pruned: Pruned, styles: Styles, size: DrawingSize, box: Rect): string => {
+export const writeArtwork = (
+  pruned: Pruned,
+  styles: Styles,
+  size: DrawingSize,
+  box: Rect,
+  { nested, prefix }: WriteOptions,
+): string => {
+  let drawings = 0;
+  let stem = "drawing";
+  if (nested.size > 0) {
+    const ids = [...walkElements(pruned.root)].map(({ attribs }) => attribs["id"] ?? "");
+    while (ids.some((id) => id.startsWith(stem))) stem += "-";
+  }
+  const inPlace = (image: Element, inner: Nested): string => {
+    const placed = ["x", "y", "width", "height"].flatMap((name): [string, string][] => {
+      const own = styles.own(image, name)?.trim();
+      const value = own === undefined || own === "auto" ? image.attribs[name] : own;
+      return value === undefined ? [] : [[name, resolved(value)]];
+    });
+    const fit = image.attribs["preserveAspectRatio"];
+    const view = `0 0 ${toMm(inner.width)} ${toMm(inner.height)}`;
+    const viewport: [string, string][] = [
+      ...placed,
+      ["viewBox", view],
+      ...(fit === undefined ? [] : [["preserveAspectRatio", fit] as [string, string]]),
+      ["style", BEGINNING],
+    ];
+    const own = attributesOf(image, styles, PLACE, prefix);
+    return tag("g", own, tag("svg", viewport, inner.write(`${prefix}${stem}${++drawings}-`)));
+  };
   const write = (element: Element): string => {
     const source = pruned.source.get(element);
+    const drawing = source && nested.get(source);
+    if (drawing) return inPlace(source, drawing);
     const inner = element.children
       .map((c) => (c instanceof Element ? write(c) : c instanceof Text ? escapeText(c.data) : ""))
       .join("");
     if (!source) return tag(element.name, [], inner);
     const root = element === pruned.root;
-    const own = attributesOf(source, styles, root);
+    const own = attributesOf(source, styles, root ? ROOT_ONLY : NONE, prefix);
     if (!root) return tag(element.name === "a" ? "g" : element.name, own, inner);
     // The viewBox stays, as percentages are taken of it; its place is given outright, because librsvg cuts a viewport off
     // when preserveAspectRatio says slice, whatever overflow says.

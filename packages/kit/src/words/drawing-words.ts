@@ -154,8 +154,8 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "text-in-picture": ({ name }) =>
     error(
-      `${name} is a drawing inside the drawing, with text still set in type; its fonts do not reach it.`,
-      "Turn that text into outlines, or draw it in the drawing itself.",
+      `${name} is a drawing inside the drawing, with text still set in type, under an effect (filter, mask or clip) that makes a picture of it.`,
+      "Turn that text into outlines, or take the effect off.",
     ),
   "size-fitted": ({ drawing, size, factor }) =>
     note(

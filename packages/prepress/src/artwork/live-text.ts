@@ -67,12 +67,13 @@ interface Style {
   readonly painted: boolean;
 }
 
-const styleOf = ({ attributes }: Token, outer: Style): Style => {
+const styleOf = ({ attributes }: Token, around: Style): Style => {
+  const outer = beginsAnew(attributes) ? { ...BEGINNING, hidden: around.hidden } : around;
   const weight = propertyOf(attributes, "font-weight")?.trim();
   const slant = propertyOf(attributes, "font-style")?.trim();
   const visibility = propertyOf(attributes, "visibility")?.trim();
   return {
-    families: familiesOf(propertyOf(attributes, "font-family")) ?? outer.families,
+    families: familiesOf(beginsAnew(attributes) ? undefined : propertyOf(attributes, "font-family")) ?? outer.families,
     bold: weight === undefined || weight === "inherit" ? outer.bold : /^(bold|bolder|[6-9]00)$/.test(weight),
     slanted: slant === undefined || slant === "inherit" ? outer.slanted : /^(italic|oblique)/.test(slant),
     hidden:
@@ -81,6 +82,10 @@ const styleOf = ({ attributes }: Token, outer: Style): Style => {
     painted: outer.painted || propertyOf(attributes, "fill") !== undefined,
   };
 };
+
+/** Whether an element sets back what is inherited, as the kit writes it around a drawing in the drawing. */
+const beginsAnew = (attributes: ReadonlyMap<string, string>): boolean =>
+  declarationsOf(attributes.get("style")).some(([name, value]) => name === "font-family" && value === "initial");
 
 const BEGINNING: Style = { families: [], bold: false, slanted: false, hidden: false, painted: false };
 
@@ -106,7 +111,9 @@ export const textsIn = (svg: string): LiveText[] => {
     } else if (token.kind === "close") {
       const last = open.pop();
       if (last?.token.name !== "text" || open.some((one) => one.token.name === "text")) continue;
-      const around = open.map((one) => reduced("g", one.token.attributes, false));
+      // A drawing in the drawing begins anew: nothing comes down to its text from around it.
+      const anew = open.findLastIndex((one) => beginsAnew(one.token.attributes));
+      const around = open.slice(anew + 1).map((one) => reduced("g", one.token.attributes, false));
       const from = last.token.at;
       texts.push({
         from,

@@ -10,6 +10,8 @@ import { openImage } from "./limits.ts";
 import type { Report } from "./report.ts";
 
 const DATA = /data:image\/(?!svg)[\w.+-]+;base64,([A-Za-z\d+/=]+)/g;
+/** Drawings in the drawing that are embedded as pictures, because an effect is measured by them. */
+const DRAWING = /data:image\/svg\+xml;base64,([A-Za-z\d+/=]+)/g;
 /** Pictures smaller than this are ornaments: nobody sees their pixels. Micrometres. */
 const SMALL = 5000;
 /** A picture of one or two pixels a side is a flat colour or the steps of a gradient. */
@@ -24,11 +26,13 @@ const isPlain = ({ format, space, depth, icc, orientation = 1 }: Metadata): bool
 
 /** The SVG with plain pictures; undefined when one of them cannot be read, which is reported. Too coarse ones are reported too. */
 export async function plainPictures(
-  svg: string,
+  written: string,
   { pictures = [] }: DrawingParts,
   press: Press,
   report: Report,
 ): Promise<string | undefined> {
+  const svg = await plainInside(written, press, report);
+  if (svg === undefined) return undefined;
   const found = [...svg.matchAll(DATA)];
   if (found.length === 0) return svg;
   const kept: string[] = [];
@@ -74,6 +78,19 @@ export async function plainPictures(
   tellCoarse(pictures, sizes, press, report);
   return kept.join("");
 }
+
+/** The SVG with plain pictures in the drawings that it embeds; undefined when one of them cannot be read. */
+const plainInside = async (svg: string, press: Press, report: Report): Promise<string | undefined> => {
+  let plain = svg;
+  for (const [whole, data = ""] of new Map([...svg.matchAll(DRAWING)].map((one) => [one[0], one])).values()) {
+    const inner = Buffer.from(data, "base64").toString("utf8");
+    const made = await plainPictures(inner, {}, press, report);
+    if (made === undefined) return undefined;
+    if (made !== inner)
+      plain = plain.replaceAll(whole, `data:image/svg+xml;base64,${Buffer.from(made).toString("base64")}`);
+  }
+  return plain;
+};
 
 /** @param sizes pixels of each picture that the SVG embeds, as shown */
 const tellCoarse = (
