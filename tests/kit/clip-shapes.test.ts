@@ -74,7 +74,7 @@ describe.runIf(existsSync(CHROMIUM) || oracle("chromium"))("clips by shapes, as 
             (c) => Math.abs((drawn[4 * at + c] as number) - (theirs[3 * (i * CELL * CELL + at) + c] as number)) > 100,
           )
         )
-          count++; // prettier-ignore
+          count++;
       if (count > 0) different[name] = count;
     }
     expect(different).toEqual({});
@@ -87,7 +87,7 @@ describe("clips by shapes", () => {
       "a circle in the middle of the box",
       "circle(10px)",
       "M60 30A10 10 0 0 1 50 40A10 10 0 0 1 40 30A10 10 0 0 1 50 20A10 10 0 0 1 60 30Z",
-    ], // prettier-ignore
+    ],
     ["a length of the trade", "inset(25.4mm 0 0)", ""],
     ["points in millimetres and percent", "polygon(0 0, 100% 0, 50% 2.54mm)", "M20 10L80 10L50 19.6Z"],
   ])("%s", async (_, shape, outline) => {
@@ -109,17 +109,17 @@ describe("clips by shapes", () => {
       "in a pattern",
       `<pattern id="p" width="9" height="9">${box("circle()")}</pattern><rect width="9" height="9" fill="url(#p)"/>`,
       "stands in a pattern",
-    ], // prettier-ignore
+    ],
     [
       "in places of different sizes",
       `<svg width="50" height="20"><use href="#a"/></svg><g>${box("circle(9%) view-box", 'id="a"')}</g>`,
       "wherever the element is used",
-    ], // prettier-ignore
+    ],
     [
       "lines through a use",
       `<defs><rect id="q" width="40" height="30"/></defs><use href="#q" stroke="red" style="clip-path:circle()"/>`,
       "through a <use>",
-    ], // prettier-ignore
+    ],
   ])("refused by name: %s", async (_, body, why) => {
     const { findings } = await artOf(body);
     const errors = findings.filter(({ level }) => level === "error");

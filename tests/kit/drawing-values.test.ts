@@ -206,8 +206,8 @@ describe("pictures of a drawing", () => {
     const { value, findings } = await draw("in.svg", { "art/in.svg": inner });
     expect(findings).toEqual([]);
     const art = value?.pieces[0]?.artwork;
-    const svg = /data:image\/svg\+xml;base64,([^"]*)/.exec(art?.kind === "drawing" ? art.svg : "")?.[1] ?? "";
-    expect(Buffer.from(svg, "base64").toString()).toContain('fill="red"');
+    const svg = art?.kind === "drawing" ? art.svg : "";
+    expect(svg).toContain('fill="red"');
   });
   it.each([
     ["outside the kit", "../../etc/passwd", {}, "external-reference"],

@@ -105,7 +105,7 @@ describe("a drawing in the drawing", () => {
         [5, 6.5],
         [5, 7.5],
       ].map(([x, y]) => inked(x as number, y as number)),
-    ).toEqual([false, true, true, false]); // prettier-ignore
+    ).toEqual([false, true, true, false]);
     expect(
       [
         [11.5, 8.5],
@@ -113,14 +113,14 @@ describe("a drawing in the drawing", () => {
         [10.5, 4],
         [15, 9.5],
       ].map(([x, y]) => inked(x as number, y as number)),
-    ).toEqual([true, true, false, false]); // prettier-ignore
+    ).toEqual([true, true, false, false]);
     // Its height follows from its width.
     expect(
       [
         [5, 14.5],
         [5, 15.5],
       ].map(([x, y]) => inked(x as number, y as number)),
-    ).toEqual([true, false]); // prettier-ignore
+    ).toEqual([true, false]);
   });
 
   it("has its pictures judged with their place, and their colours made plain", async () => {
