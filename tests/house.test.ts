@@ -67,7 +67,16 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   // For stores: nothing but what Node has.
   client: [],
   // The queue is a peer that need not be there: the command reaches for it only when it is asked to.
-  worker: ["@kitforme/run", "@kitforme/kit", "@kitforme/queue", "@kitforme/serve", "commander", "pino", "cli-progress"],
+  worker: [
+    "@kitforme/run",
+    "@kitforme/kit",
+    "@kitforme/threads",
+    "@kitforme/queue",
+    "@kitforme/serve",
+    "commander",
+    "pino",
+    "cli-progress",
+  ],
 };
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */

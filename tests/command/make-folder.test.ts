@@ -109,7 +109,7 @@ it("without the queue's package make works, and the queue's commands say what is
   mkdirSync(join(home, "@kitforme"), { recursive: true });
   for (const part of ["bin", "dist", "package.json"])
     cpSync(join(house, "worker", part), join(home, "kitforme", part), { recursive: true });
-  for (const name of ["@kitforme/run", "@kitforme/kit", "commander", "pino", "cli-progress"])
+  for (const name of ["@kitforme/run", "@kitforme/kit", "@kitforme/threads", "commander", "pino", "cli-progress"])
     symlinkSync(join(house, "node_modules", name), join(home, name));
   const bin = join(home, "kitforme/bin/kitforme.mjs");
   const run = (...args: string[]) =>

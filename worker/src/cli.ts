@@ -34,37 +34,27 @@ import {
 import { outletOf } from "./outlet.ts";
 import { STATES } from "./queue-options.ts";
 import { refuse } from "./refuse.ts";
-import { Stop } from "./stop.ts";
+import { Stop, type Watcher } from "./stop.ts";
 
 /** The command's own version, as its package says. */
 const VERSION = (JSON.parse(readFileSync(new URL("../package.json", import.meta.url), "utf8")) as { version: string })
   .version;
 
-/** The command `kitforme`. Returns the exit code; never throws. */
-export const main = async (argv: readonly string[]): Promise<number> => {
+/**
+ * The command `kitforme` in this thread. Returns the exit code; never throws.
+ *
+ * @param argv the words of the command line after the command's own name
+ * @param watcher ends the command when a signal comes; left out, a signal is the process's own affair
+ */
+export const main = async (argv: readonly string[], watcher?: Watcher): Promise<number> => {
   let code: number = EXIT.done;
-  const options = argv.includes("--") ? argv.slice(0, argv.indexOf("--")) : argv;
-  const outlet = outletOf(options.includes("--json"));
-  let stop: Stop | undefined;
-  /** A signal, or a fault that nobody caught: the last line all the same. */
-  const endNow = (error: unknown): never => {
-    const ending = endingBy(error);
-    outlet.end(ending);
-    process.exit(ending.exit);
-  };
-  process.once("uncaughtException", endNow);
+  const outlet = outletOf(argv);
   /** Runs a command that may be stopped; `left` is what a stop leaves behind, as far as the command does not say. */
   const stoppable = async (left: string, command: (stop: Stop) => Promise<number>): Promise<void> => {
-    stop = new Stop(endNow);
+    const stop = new Stop(watcher);
     stop.leaves(left);
     code = await command(stop);
   };
-  // Who reads our lines may have read enough ("| head"): that is no failure.
-  for (const stream of [process.stdout, process.stderr])
-    stream.once("error", (error: NodeJS.ErrnoException) => {
-      if (error.code !== "EPIPE") throw error;
-      process.exit(EXIT.done);
-    });
   const program = new Command("kitforme")
     .description("Orders for printable paper kits in, press sheets out: print PDFs and cut files that match.")
     .version(VERSION, "--version", "say the version")
@@ -354,8 +344,5 @@ export const main = async (argv: readonly string[]): Promise<number> => {
     const ending = endingBy(error);
     outlet.end(ending);
     return ending.exit;
-  } finally {
-    stop?.release();
-    process.off("uncaughtException", endNow);
   }
 };

@@ -2,6 +2,7 @@ import { failureOf } from "@kitforme/run";
 import { CommanderError } from "commander";
 import { EXIT } from "./exit.ts";
 import { NoQueue } from "./queue.ts";
+import { Stopped } from "./stop.ts";
 
 /** How a command ended; the last line of `--json` says it. */
 export type How = "done" | "refused" | "usage" | "interrupted" | "environment" | "failed";
@@ -16,13 +17,6 @@ export interface Ending {
   readonly spoken?: true;
   /** Where in our code, for whoever looks for the bug. */
   readonly trace?: string;
-}
-
-/** Somebody wanted it to end: nobody's fault. Says what is left behind. */
-export class Stopped extends Error {
-  constructor(left: string) {
-    super(`Stopped by a signal; ${left}`);
-  }
 }
 
 /** Options that do not go together, seen by the command itself. */

@@ -15,7 +15,13 @@ export interface Outlet {
   end(ending: Ending): void;
 }
 
-export const outletOf = (json: boolean): Outlet => ({
+/** By the words of the command line: with `--json` before any `--`. */
+export const outletOf = (words: readonly string[]): Outlet => {
+  const options = words.includes("--") ? words.slice(0, words.indexOf("--")) : words;
+  return outlet(options.includes("--json"));
+};
+
+const outlet = (json: boolean): Outlet => ({
   json,
   terminal: process.stderr.isTTY === true && process.env["TERM"] !== "dumb",
   say: (words) => void process.stderr.write(`${words}\n`),

@@ -35,10 +35,12 @@ export const showProgress = (outlet: Outlet, stop: Stop): Shown => {
     : undefined;
   let running = false;
   const ended = (): void => {
-    if (running) bar?.stop();
+    if (running) {
+      bar?.stop();
+      stop.bar(false);
+    }
     running = false;
   };
-  stop.atLast(ended);
   return {
     onProgress(progress) {
       outlet.event("progress", progress);
@@ -48,7 +50,10 @@ export const showProgress = (outlet: Outlet, stop: Stop): Shown => {
         if (running) {
           bar.setTotal(total);
           bar.update(progress.done, { words });
-        } else bar.start(total, progress.done, { words });
+        } else {
+          stop.bar(true);
+          bar.start(total, progress.done, { words });
+        }
         running = true;
       } else if (progress.phase !== phase) outlet.say(`${PHASES[progress.phase]} ...`);
       phase = progress.phase;

@@ -1,73 +1,76 @@
-import { Stopped } from "./ending.ts";
+/** Somebody wanted it to end: nobody's fault. Says what is left behind. */
+export class Stopped extends Error {
+  constructor(left: string) {
+    super(`Stopped by a signal; ${left}`);
+  }
+}
 
-/** Milliseconds after a signal in which a command may end by itself; then the process ends. */
-const ENDING = 1_200;
+/** What a stop leaves behind: a part of a sentence ("nothing was written."), and what is to be taken away (a path) before it is true. */
+export interface Left {
+  readonly words: string;
+  readonly unfinished?: string;
+}
+
+/** The one that sees the signals and ends the command, as `Stop` knows it. */
+export interface Watcher {
+  /** What a stop leaves behind from now on. */
+  leaves(left: Left): void;
+  /** The command looks at its signal from now on, and ends by itself. */
+  ends(): void;
+  /** A task begins that must not be cut off; false where it is too late. */
+  whole(): boolean;
+  /** A progress bar stands on the terminal, or does no longer. */
+  bar(shown: boolean): void;
+  /** `heard` is called at the first signal. */
+  listen(heard: () => void): void;
+}
+
+/** Where nobody watches, a signal is the process's own affair. */
+const NOBODY: Watcher = {
+  leaves: () => undefined,
+  ends: () => undefined,
+  whole: () => true,
+  bar: () => undefined,
+  listen: () => undefined,
+};
 
 /**
- * SIGINT and SIGTERM while a command runs. A command that looks at `signal` has a moment to end by itself; any other ends
- * at once, and so does each at the second signal. What is left behind then is said in words, which the command keeps true.
+ * SIGINT and SIGTERM while a command runs, as the command knows of them. A command that looks at `signal` has a moment to end by
+ * itself; any other ends at once, and so does each at the second signal (`watched.ts`). What is left behind then is said in
+ * words, which the command keeps true.
  */
 export class Stop {
   readonly #controller = new AbortController();
-  readonly #end: (stopped: Stopped) => void;
-  #left = "nothing was written.";
-  #clear: () => void = () => undefined;
-  readonly #last: (() => void)[] = [];
-  #timer: NodeJS.Timeout | undefined;
-  #ends = false;
-  #busy = false;
+  readonly #watcher: Watcher;
+  #left: Left = { words: "nothing was written." };
 
-  /** @param end says the last words and ends the process. */
-  constructor(end: (stopped: Stopped) => void) {
-    this.#end = end;
-    for (const name of ["SIGINT", "SIGTERM"] as const) process.on(name, this.#onSignal);
+  constructor(watcher: Watcher = NOBODY) {
+    this.#watcher = watcher;
+    watcher.listen(() => this.#controller.abort(new Stopped(this.#left.words)));
   }
 
   /** For a task that ends by itself, with the reason of the signal, when this is aborted. */
   get signal(): AbortSignal {
-    this.#ends = true;
+    this.#watcher.ends();
     return this.#controller.signal;
   }
 
-  /** What a stop leaves behind from now on, a part of a sentence: "nothing was written." `clear` takes half-made things away at once. */
-  leaves(left: string, clear: () => void = this.#clear): void {
-    this.#left = left;
-    this.#clear = clear;
+  /** What a stop leaves behind from now on: "nothing was written."; `unfinished` is a folder or file that is taken away at once. */
+  leaves(words: string, unfinished?: string): void {
+    this.#left = { words, ...(unfinished === undefined ? {} : { unfinished }) };
+    this.#watcher.leaves(this.#left);
   }
 
-  /** Done before the last words, as taking a bar off the terminal. */
-  atLast(task: () => void): void {
-    this.#last.push(task);
+  /** Whether a progress bar stands on the terminal: whoever ends the command takes it away. */
+  bar(shown: boolean): void {
+    this.#watcher.bar(shown);
   }
 
   /** A short task that is not cut off in the middle; after it a stop comes too late. Throws `Stopped` when one has come before. */
-  async whole<T>(left: string, task: () => Promise<T>): Promise<T> {
+  async whole<T>(words: string, task: () => Promise<T>): Promise<T> {
     this.#controller.signal.throwIfAborted();
-    this.leaves(left, () => undefined);
-    this.#busy = true;
+    if (!this.#watcher.whole()) throw new Stopped(this.#left.words);
+    this.leaves(words);
     return task();
-  }
-
-  /** Signals are the process's own affair again. */
-  release(): void {
-    clearTimeout(this.#timer);
-    for (const name of ["SIGINT", "SIGTERM"] as const) process.off(name, this.#onSignal);
-  }
-
-  readonly #onSignal = (): void => {
-    const stopped = new Stopped(this.#left);
-    if (this.#controller.signal.aborted) return this.#atOnce();
-    this.#controller.abort(stopped);
-    if (this.#busy) return;
-    if (!this.#ends) return this.#atOnce();
-    // A long computation looks at the signal when it comes to a pause; whoever pressed the keys is not kept waiting for it.
-    this.#timer = setTimeout(() => this.#atOnce(), ENDING);
-    this.#timer.unref();
-  };
-
-  #atOnce(): void {
-    for (const task of this.#last) task();
-    this.#clear();
-    this.#end(new Stopped(this.#left));
   }
 }

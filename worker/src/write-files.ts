@@ -1,4 +1,3 @@
-import { rmSync } from "node:fs";
 import { mkdir, rename, writeFile } from "node:fs/promises";
 import { dirname, resolve } from "node:path";
 import type { Stop } from "./stop.ts";
@@ -13,7 +12,7 @@ export const writeFiles = async (
     const part = `${path}.part`;
     const left =
       written.length === 0 ? "nothing was written." : `only these files were written: ${written.join(", ")}.`;
-    stop.leaves(left, () => rmSync(part, { force: true }));
+    stop.leaves(left, part);
     await mkdir(dirname(resolve(path)), { recursive: true });
     await writeFile(part, bytes);
     await rename(part, path);

@@ -1,4 +1,3 @@
-import { rmSync } from "node:fs";
 import { type Attempt, attemptAt, type Destination, HoldsAnotherJob, type Outcome } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
 import { say } from "../faults.ts";
@@ -34,7 +33,7 @@ export const intoFolder = async (
   try {
     const own = await attemptAt(out, replace);
     attempt = own;
-    stop.leaves(nothing, () => rmSync(own.folder, { recursive: true, force: true }));
+    stop.leaves(nothing, own.folder);
     const outcome = await task((job) => own.destination(job));
     if (!outcome.job) return refuse(outcome.findings, "Nothing was made", outlet);
     await stop.whole(
