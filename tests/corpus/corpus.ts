@@ -83,6 +83,9 @@ export const summed = (
       `${kind}: ${all.length} files`,
       `  taken in   ${taken.length} (${percent(taken.length, all.length)})`,
       `  refused for their form ${refusedForForm(all)} (${percent(refusedForForm(all), all.length)})`,
+      ...(taken.some(({ printed }) => printed)
+        ? [`  as vectors ${taken.filter(({ printed }) => printed === "vectors").length}`]
+        : []),
       `  compared   ${compared.length}: equal ${equal.length} (${percent(equal.length, compared.length)}), different and reported ${unequal.length - silent.length} (${percent(unequal.length - silent.length, compared.length)}), different in silence ${silent.length}`,
       ...[...counts].sort(([, a], [, b]) => b - a).map(([rule, count]) => `  ${String(count).padStart(5)} ${rule}`),
     ],
