@@ -24,7 +24,7 @@ const areaOf = ({ shape, size }: Mark): number =>
  */
 export const proveMarks = (
   marks: Sheet["marks"],
-  seen: readonly Seen[],
+  seen: readonly (Seen | undefined)[],
 ): { readonly worst: number; readonly faults: ProofFault[] } => {
   const faults: ProofFault[] = [];
   let worst = 0;

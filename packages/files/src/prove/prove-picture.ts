@@ -7,7 +7,7 @@ import { fillRings } from "./fill-rings.ts";
 import { findShift } from "./find-shift.ts";
 import { markWindow } from "./prove-marks.ts";
 import type { Reference, References } from "./reference.ts";
-import { darkness, pointOf, type Seen } from "./seen.ts";
+import { darkness, pixelsOf, pointOf, type Seen } from "./seen.ts";
 
 /** Levels of 255 that two drawings of one picture may differ by beyond their neighbours': turned pictures are sampled anew. */
 const LEVELS = 28;
@@ -34,7 +34,7 @@ export const referenceOf = (
   { prepared, pictures }: Placed,
   press: Press,
   side: "front" | "back",
-  references: References,
+  references: Pick<References, "of" | "colourOf">,
 ): Promise<Reference> => references.of(prepared, press, side, sideOf(pictures, side));
 
 /**
@@ -46,7 +46,7 @@ export const provePicture = async (
   press: Press,
   side: "front" | "back",
   seen: Seen,
-  references: References,
+  references: Pick<References, "of" | "colourOf">,
 ): Promise<{ readonly faults: ProofFault[]; readonly worst: number; readonly unmeasured: number }> => {
   const faults: ProofFault[] = [];
   let [worst, unmeasured] = [0, 0];
@@ -99,16 +99,6 @@ export const provePicture = async (
   return { faults, worst, unmeasured };
 };
 
-/** Page to pixels. */
-const pixelsOf = ({ scale, left, top, pageHeight }: Seen): Matrix => [
-  scale[0],
-  0,
-  0,
-  -scale[1],
-  -left,
-  pageHeight * scale[1] - top,
-];
-
 /** Whose print each pixel of a page is: the placement's number in their order, from 1; 0 for nobody's. */
 const ownersOf = (sheet: Sheet, side: "front" | "back", seen: Seen): Uint16Array => {
   const { width, height } = seen;
@@ -151,7 +141,7 @@ const cover = (seen: Seen, rect: Rect, covered: Uint8Array): void => {
 /** The worst cell of a placement, where its print is not what it is to be; marks as covered what it may print on. */
 const compare = (
   seen: Seen,
-  { width, height, toPixels, low, high, reach }: Reference,
+  { width, height, toPixels, bounds, reach }: Reference,
   matrix: Matrix,
   { prepared }: Placed,
   words: readonly Rect[],
@@ -169,6 +159,7 @@ const compare = (
   const columns = [Math.max(0, Math.floor(Math.min(...us))), Math.min(seen.width, Math.ceil(Math.max(...us)))] as const;
   const rows = [Math.max(0, Math.floor(Math.min(...vs))), Math.min(seen.height, Math.ceil(Math.max(...vs)))] as const;
   const back = inverse(toSeen);
+  const { low, high } = bounds(Math.min(Math.abs(matrix[0]), Math.abs(matrix[1])) > 1e-6);
   const [a, b, c, d, e, f] = multiply(toPixels, back);
   const across = Math.ceil((columns[1] - columns[0]) / CELL);
   const wrong = new Uint16Array(across * Math.ceil((rows[1] - rows[0]) / CELL));

@@ -6,11 +6,12 @@ import type { ProofFault } from "./fault.ts";
 import { paperBeyond, paperUnder } from "./paper-beyond.ts";
 import { POSES, type PoseKind, posesOf } from "./poses.ts";
 import { codeWindow, proveCode } from "./prove-code.ts";
+import { inksOf, inkWindow, proveInks } from "./prove-inks.ts";
 import { markWindow, proveMarks } from "./prove-marks.ts";
 import { onPage, provePicture, referenceOf } from "./prove-picture.ts";
 import { proveTexts } from "./prove-texts.ts";
-import type { References } from "./reference.ts";
-import { lookAt, type SeenPage } from "./seen.ts";
+import { type References, referencesOfSheet } from "./reference.ts";
+import { cropped, lookAt, type Seen, type SeenPage } from "./seen.ts";
 
 /** How the written files of a sheet stood the proof. Micrometres. */
 export interface SheetProof {
@@ -63,34 +64,61 @@ export const proveSheet = async (
   sheet: Sheet,
   { print, cuts }: WrittenSheet,
   level: "marks" | "full",
-  references: References,
+  all: References,
 ): Promise<ProvenSheet> => {
-  const cut = await references.cuts.prove(sheet, cuts);
+  const references = referencesOfSheet(all);
+  const cut = await all.cuts.prove(sheet, cuts);
   const { press } = sheet.stock;
   if (!print || !press) return { proof: { level, worst: { cut: cut.worst } }, faults: cut.faults, seen: [] };
   const modules = codeModules(sheet);
   const code = codeWindow(modules);
   const clear = sheet.stock.cutter.marks.clear;
-  const windows = [...sheet.marks.map((mark) => markWindow(mark, clear)), ...(code ? [code] : [])];
-  const front = await lookAt(references.look, print, 0, sheet, windows);
+  const sides = sheet.back ? (["front", "back"] as const) : (["front"] as const);
+  const pages: {
+    readonly page: SeenPage;
+    readonly whole: Seen | undefined;
+    readonly parts: readonly (Seen | undefined)[];
+  }[] = [];
+  const whole = { x: 0, y: 0, width: sheet.width, height: sheet.height };
+  for (const side of sides) {
+    const own = side === "front" ? [...sheet.marks.map((mark) => markWindow(mark, clear)), code] : [];
+    const windows = [...own, ...inksOf(sheet, side).map(({ outlines }) => inkWindow(outlines))];
+    const index = pages.length;
+    // A page that is not there is told with the count of pages.
+    if ((pages[0]?.page.count ?? 1) <= index) break;
+    const page = await lookAt(
+      all.look,
+      print,
+      index,
+      sheet,
+      level === "full" ? [whole] : windows.filter((w) => w !== undefined),
+    );
+    const picture = level === "full" ? page.parts[0] : undefined;
+    let next = 0;
+    const parts = windows.map((window) => window && (picture ? cropped(picture, window) : page.parts[next++]));
+    pages.push({ page, whole: picture, parts });
+  }
+  const [front] = pages;
+  if (!front) throw new Error("a print PDF without a page");
   const marks = proveMarks(sheet.marks, front.parts);
-  const codePart = code && front.parts.at(-1);
+  const codePart = front.parts[sheet.marks.length];
   const found = codePart && proveCode(modules, codePart);
-  const faults = [...provePage(sheet, front), ...marks.faults, ...(found?.faults ?? []), ...cut.faults];
+  const faults = [...provePage(sheet, front.page), ...marks.faults, ...(found?.faults ?? []), ...cut.faults];
   const worst = { cut: cut.worst, mark: marks.worst, ...(found?.off === undefined ? {} : { code: found.off }) };
   // A page of another size would only be told again, pixel by pixel.
-  if (level === "marks" || faults.some(({ check }) => check === "page"))
-    return { proof: { level, worst }, faults, seen: [] };
+  if (faults.some(({ check }) => check === "page")) return { proof: { level, worst }, faults, seen: [] };
+  for (const [i, side] of sides.entries()) {
+    const first = side === "front" ? sheet.marks.length + 1 : 0;
+    faults.push(...(await proveInks(sheet, press, side, (k) => pages[i]?.parts[first + k], references)));
+  }
+  if (level === "marks") return { proof: { level, worst }, faults, seen: [] };
 
-  const whole = { x: 0, y: 0, width: sheet.width, height: sheet.height };
-  const pages: PageRaster[] = [];
   let [paper, text, printed, unmeasured] = [Infinity, Infinity, 0, 0];
   const poses = posesOf(sheet);
   const within: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
-  for (const side of sheet.back ? (["front", "back"] as const) : (["front"] as const)) {
-    const [seen] = (await lookAt(references.look, print, side === "back" ? 1 : 0, sheet, [whole])).parts;
+  for (const [i, side] of sides.entries()) {
+    const seen = pages[i]?.whole;
     if (!seen) throw new Error("a page without a part");
-    pages.push(seen);
     // The back may lie off the front, which the cutter follows, by the register once more.
     const most = press.register * (side === "back" ? 2 : 1) + sheet.stock.cutter.tolerance;
     const picture = await provePicture(sheet, press, side, seen, references);
@@ -108,11 +136,13 @@ export const proveSheet = async (
       paper = Math.min(paper, by);
       const [a, b, c, d, e, f] = placed.matrix;
       const flat = inverse([a, b, c, d, 0, 0]);
+      const here: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
       for (const { kind, off } of poses) {
         const under = paperUnder(beyond, ({ x, y }) => {
           const [u, v] = off({ x: a * x + c * y + e, y: b * x + d * y + f });
           return [flat[0] * u + flat[2] * v, flat[1] * u + flat[3] * v];
         });
+        here[kind] = Math.min(here[kind], under.by);
         within[kind] = Math.min(within[kind], under.by);
       }
       // Less than asked for has been said in the tolerance statement; less than was found there is our fault.
@@ -120,7 +150,7 @@ export const proveSheet = async (
       if (by >= promised - PIXEL) continue;
       const { kit, piece } = placed.prepared.piece;
       const [x, y] = at ? apply(onPage(sheet, placed, side), at.x, at.y) : [0, 0];
-      const what = `paper would show beyond ${(by / 1000).toFixed(1)} mm at a cut of place ${placed.number} (${kit}, ${piece})`;
+      const what = `paper would show beyond ${(by / 1000).toFixed(1)} mm at a cut of place ${placed.number} (${kit}, ${piece})${posesWords(here, most)}`;
       faults.push({ check: "paper", what, at: { x, y } });
     }
   }
@@ -134,7 +164,15 @@ export const proveSheet = async (
     within: finite(within),
     ...(unmeasured > 0 ? { unmeasured } : {}),
   };
-  return { proof, faults, seen: pages };
+  return { proof, faults, seen: pages.flatMap((one) => one.whole ?? []) };
+};
+
+/** The poses within what both machines may be off that are enough. */
+const posesWords = (under: Readonly<Record<PoseKind, number>>, most: number): string => {
+  const enough = POSES.filter((kind) => under[kind] < most);
+  return enough.length === 0
+    ? ""
+    : ` (${enough.map((kind) => `a ${kind} by ${(under[kind] / 1000).toFixed(1)} mm`).join(", ")})`;
 };
 
 /** The page is the sheet, and there is one for each side. */

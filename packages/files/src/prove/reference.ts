@@ -22,10 +22,10 @@ export interface Reference {
   readonly height: number;
   /** Drawing (micrometres) to pixels from the top-left corner. */
   readonly toPixels: Matrix;
-  /** RGB on paper of each pixel, and the least and the most of it and its eight neighbours: turned pixels fall between others. */
+  /** RGB on paper of each pixel. */
   readonly colour: Uint8Array;
-  readonly low: Uint8Array;
-  readonly high: Uint8Array;
+  /** The least and the most of each pixel and those around it: turned pixels fall between others. Made when first asked for. */
+  readonly bounds: (free: boolean) => { readonly low: Uint8Array; readonly high: Uint8Array };
   /** 1 where the piece may print. */
   readonly reach: Uint8Array;
   /** How far its ink reaches beyond its cuts, ring by ring. */
@@ -89,6 +89,22 @@ export class References {
   }
 }
 
+/** References as one sheet asks for them: those with a buyer's pictures are drawn once, and given up with the sheet. */
+export const referencesOfSheet = (references: References): Pick<References, "of" | "colourOf"> => {
+  const drawn = new Map<SetPicture, { readonly prepared: PreparedPiece; readonly made: Promise<Reference> }>();
+  return {
+    colourOf: (ink, press) => references.colourOf(ink, press),
+    of: (prepared, press, side, pictures) => {
+      const [first] = pictures;
+      const known = first && drawn.get(first);
+      if (known?.prepared === prepared) return known.made;
+      const made = references.of(prepared, press, side, pictures);
+      if (first) drawn.set(first, { prepared, made });
+      return made;
+    },
+  };
+};
+
 const swatch = async (ink: Ink, press: Press, look: Look): Promise<readonly [number, number, number]> => {
   const size = { width: mm(2), height: mm(2) };
   const outlines = "M 0 0 L 2000 0 L 2000 2000 L 0 2000 Z";
@@ -142,18 +158,30 @@ const draw = async (
     const [u, v] = [Math.floor(a * x + c * y + e), Math.floor(b * x + d * y + f)];
     return u >= 0 && v >= 0 && u < width && v < height && (data[4 * FINER * (v * part.width + u) + 3] as number) >= 128;
   });
-  let [low, high] = [least, most];
-  for (let i = 0; i < neighbours(side === "back" ? prepared.back?.layers : prepared.layers); i++)
-    [low, high] = [extreme(low, width, height, Math.min), extreme(high, width, height, Math.max)];
+  const layers = (side === "back" ? prepared.back?.layers : prepared.layers) ?? [];
+  const around = [false, true].map((free): (() => ReturnType<Reference["bounds"]>) => {
+    let made: ReturnType<Reference["bounds"]> | undefined;
+    return () => {
+      if (made) return made;
+      let [low, high] = [least, most];
+      for (let i = 0; i < neighbours(layers, free); i++)
+        [low, high] = [extreme(low, width, height, Math.min), extreme(high, width, height, Math.max)];
+      return (made = { low, high });
+    };
+  });
+  const bounds: Reference["bounds"] = (free) => (around[free ? 1 : 0] as () => ReturnType<Reference["bounds"]>)();
   let known: ReturnType<typeof edgesOf> | undefined;
   const edges = (): ReturnType<typeof edgesOf> => (known ??= edgesOf({ width, height, colour, reach }));
-  return { width, height, toPixels, colour, low, high, reach, beyond, edges };
+  return { width, height, toPixels, colour, bounds, reach, beyond, edges };
 };
 
+/** So many pixels more may lie between a picture and where PDFium draws it when it is turned freely. */
+const FREELY = 2;
+
 /** How far around a pixel its picture may be sampled: a coarse picture is smoothed between its own pixels when it is turned. */
-const neighbours = (layers: readonly Layer[] = []): number => {
+const neighbours = (layers: readonly Layer[], free: boolean): number => {
   const coarse = layers.map((l) => (l.kind === "raster" ? l.box.width / l.raster.width : 0));
-  return 1 + Math.min(6, Math.floor((Math.max(0, ...coarse) * SIGHT) / 25_400));
+  return 1 + (free ? FREELY : 0) + Math.min(6, Math.floor((Math.max(0, ...coarse) * SIGHT) / 25_400));
 };
 
 /** Fine pixels on paper as those of the proof: their mean, their least and their most. */

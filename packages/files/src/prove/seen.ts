@@ -1,4 +1,4 @@
-import type { Point, Rect } from "@kitforme/geometry";
+import type { Matrix, Point, Rect } from "@kitforme/geometry";
 import type { PageRaster } from "@kitforme/prepress";
 import type { Look } from "../proof/drawing-threads.ts";
 
@@ -76,3 +76,31 @@ export const offsetAt = (seen: Seen, x: number, y: number): number => {
 /** How dark a pixel is, 0 for paper to 1 for no light at all. */
 export const darkness = (data: Uint8Array, at: number): number =>
   1 - ((data[at] as number) + (data[at + 1] as number) + (data[at + 2] as number)) / 765;
+
+/** Micrometres of the page to pixels of the part. */
+export const pixelsOf = ({ scale, left, top, pageHeight }: Seen): Matrix => [
+  scale[0],
+  0,
+  0,
+  -scale[1],
+  -left,
+  pageHeight * scale[1] - top,
+];
+
+/** A part of a part, in micrometres of the page. */
+export const cropped = (seen: Seen, { x, y, width, height }: Rect): Seen => {
+  const [left, right] = [x, x + width].map((at) => at * seen.scale[0] - seen.left) as [number, number];
+  const [top, bottom] = [y + height, y].map((at) => (seen.pageHeight - at) * seen.scale[1] - seen.top) as [
+    number,
+    number,
+  ];
+  const [from, first] = [Math.max(0, Math.floor(left)), Math.max(0, Math.floor(top))];
+  const wide = Math.max(0, Math.min(seen.width, Math.ceil(right)) - from);
+  const tall = Math.max(0, Math.min(seen.height, Math.ceil(bottom)) - first);
+  const data = new Uint8Array(wide * tall * 4);
+  for (let row = 0; row < tall; row++) {
+    const start = 4 * ((first + row) * seen.width + from);
+    data.set(seen.data.subarray(start, start + 4 * wide), 4 * row * wide);
+  }
+  return { ...seen, width: wide, height: tall, data, left: seen.left + from, top: seen.top + first };
+};
