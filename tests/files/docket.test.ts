@@ -1,4 +1,4 @@
-import { cautionsFor, type Job, jobJson, writeDocket } from "@kitforme/files";
+import { cautionsFor, type Job, jobJson, type SheetProof, writeDocket } from "@kitforme/files";
 import { matrixOf, mm } from "@kitforme/geometry";
 import type { Placed, Sheet } from "@kitforme/sheet";
 import { beforeAll, describe, expect, it } from "vitest";
@@ -374,5 +374,62 @@ describe("cautions (16 CFR 1501 for the cylinder; the rest is common practice)",
     for (const { text: caution } of cautionsFor(job.sheets.map((s) => s.sheet)))
       expect(text).toContain(caution.slice(0, 60));
     expect(text).not.toMatch(/\bsafe\b|complian/i);
+  });
+});
+
+describe("the docket's words on the proof", () => {
+  const full: SheetProof = {
+    level: "full",
+    worst: { paper: 2170, text: 3440, print: 41, cut: 12, mark: 8, code: 23 },
+    within: { shift: 2170, turn: 3990, stretch: 4210 },
+    unmeasured: 1,
+  };
+  const words = async (proofs: readonly (SheetProof | undefined)[], cutAs = 1) => {
+    const [first] = (await harbourJob()).sheets;
+    if (!first) throw new Error("a job without a sheet");
+    const sheets = proofs.map((proof, i) => ({
+      ...first,
+      sheet: { ...first.sheet, sheet: i + 1, cutAs: cutAs === 1 ? 1 : i + 1 },
+      ...(proof ? { proof } : {}),
+    }));
+    return write(jobOf([], { sheets }));
+  };
+
+  it.runIf(has("pdftotext"))("say every worst distance, rounded to the side that holds", async () => {
+    const { pdf, rows } = await words([full]);
+    const said = [
+      "Paper would show beyond 2.1 mm between print and cut.",
+      "A text would be touched beyond 3.4 mm.",
+      "Neither shows while the print is shifted 2.1 mm, turned 3.9 mm or stretched 4.2 mm at the sheet's corner, one at a time.",
+      "Tried (full): cut files follow the drawing within 0.01 mm, marks are printed within 0.01 mm of their places, the code within 0.02 mm and pieces within 0.04 mm.",
+      "The place of 1 print cannot be measured: too pale, too soft or bare at the edge. The marks hold for it.",
+    ];
+    expect(rows.find(([kind]) => kind === "proof")).toEqual(["proof", "1", ...said]);
+    const page = says("pdftotext", (f) => ["-raw", f, "-"], pdf).replace(/\s+/g, " ");
+    for (const sentence of said) expect(page).toContain(sentence);
+  });
+
+  it.runIf(has("pdftotext"))("say the worst of several sheets on the page that stands for them", async () => {
+    const other: SheetProof = {
+      level: "full",
+      worst: { paper: 2900, text: 1280, print: 77, cut: 30, mark: 4 },
+      within: { shift: 1280, turn: 5000 },
+    };
+    const { pdf, rows } = await words([full, other]);
+    expect(rows.filter(([kind]) => kind === "proof").map(([, sheet]) => sheet)).toEqual(["1", "2"]);
+    const page = says("pdftotext", (f) => ["-raw", f, "-"], pdf).replace(/\s+/g, " ");
+    expect(page).toContain("Paper would show beyond 2.1 mm");
+    expect(page).toContain("A text would be touched beyond 1.2 mm");
+    expect(page).toContain("shifted 1.2 mm, turned 3.9 mm or stretched 4.2 mm");
+    expect(page).toContain(
+      "within 0.03 mm, marks are printed within 0.01 mm of their places, the code within 0.02 mm and pieces within 0.08 mm",
+    );
+  });
+
+  it.runIf(has("pdftotext"))("say what was tried of stock without print, and nothing where nothing was", async () => {
+    const { rows } = await words([{ level: "marks", worst: { cut: 12 } }, undefined]);
+    expect(rows.filter(([kind]) => kind === "proof")).toEqual([
+      ["proof", "1", "Tried (marks): cut files follow the drawing within 0.01 mm."],
+    ]);
   });
 });
