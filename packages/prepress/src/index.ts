@@ -7,7 +7,7 @@ export { type Operation as ContentOperation, operationsOf } from "./artwork/pdf/
 export * from "./artwork/render-page.ts";
 export * from "./colour/ink.ts";
 export * from "./colour/profile.ts";
-export type { InkMap } from "./colour/weigh-ink.ts";
+export type { CoverMap, InkMap } from "./colour/weigh-ink.ts";
 export type { Weight } from "./text/bundled.ts";
 export * from "./text/check-fonts.ts";
 export * from "./text/set-line.ts";

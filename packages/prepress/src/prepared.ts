@@ -1,6 +1,6 @@
 import type { Contour, Outline, Rect, Um } from "@kitforme/geometry";
 import type { Finding, Piece } from "@kitforme/kit";
-import type { InkMap } from "./colour/weigh-ink.ts";
+import type { CoverMap, InkMap } from "./colour/weigh-ink.ts";
 
 /** Ink of vector shapes, shares from 0 to 1. */
 export type Ink =
@@ -114,6 +114,8 @@ export interface SetPicture {
   /** The file it came from. */
   readonly file: string;
   readonly layer: Layer;
+  /** Of its pixels, where they are inks. */
+  readonly ink?: CoverMap;
 }
 
 /** Something made ready for press; `value` is absent when an error stands among the findings. */

@@ -1,13 +1,10 @@
-import { apply, flattenCubic, flattenQuadratic, type Matrix, type Point } from "@kitforme/geometry";
+import { apply, type Matrix, type Point } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Ink } from "@kitforme/prepress";
-import { pathSteps } from "../path-steps.ts";
 import { fillRings } from "./fill-rings.ts";
 import type { References } from "./reference.ts";
 import type { Seen } from "./seen.ts";
 
-/** Curves of letters are followed within this, micrometres. */
-const CHORD = 10;
 /** Share of the way from what lies under a text to its ink that its pixels must have gone; thin strokes cover half of theirs. */
 export const SHARE = 0.4;
 /** A text whose ink is nearer to what lies under it cannot be seen, nor proven; the sum of squares of levels. */
@@ -43,20 +40,4 @@ export const inked = async (
     }
   });
   return count < 6 ? 1 : sum / count;
-};
-
-/** Path data of this house as rings. */
-export const ringsOfData = (outlines: string): Point[][] => {
-  const rings: Point[][] = [];
-  for (const { command, values: n } of pathSteps(outlines)) {
-    const at = (i: number): Point => ({ x: n[i] as number, y: n[i + 1] as number });
-    const ring = rings.at(-1);
-    const from = ring?.at(-1);
-    if (command === "M") rings.push([at(0)]);
-    else if (!ring || !from) continue;
-    else if (command === "L") ring.push(at(0));
-    else if (command === "C") ring.push(...flattenCubic(from, at(0), at(2), at(4), CHORD).slice(1));
-    else if (command === "Q") ring.push(...flattenQuadratic(from, at(0), at(2), CHORD).slice(1));
-  }
-  return rings;
 };

@@ -2,8 +2,9 @@ import { apply, type Rect } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Ink } from "@kitforme/prepress";
 import type { Sheet, SheetInk } from "@kitforme/sheet";
+import { ringsOfPath } from "../rings-of-path.ts";
 import type { ProofFault } from "./fault.ts";
-import { inked, ringsOfData, SHARE } from "./inked.ts";
+import { inked, SHARE } from "./inked.ts";
 import type { References } from "./reference.ts";
 import { darkness, pixelsOf, type Seen } from "./seen.ts";
 
@@ -22,7 +23,7 @@ export const inksOf = (sheet: Sheet, side: "front" | "back"): Sheet["inks"] =>
 
 /** The part of a page that holds such a shape; nothing for a shape without a corner. */
 export const inkWindow = (outlines: string): Rect | undefined => {
-  const all = ringsOfData(outlines).flat();
+  const all = ringsOfPath(outlines).flat();
   if (all.length === 0) return undefined;
   const [xs, ys] = [all.map(({ x }) => x), all.map(({ y }) => y)];
   const least = (of: readonly number[]): number => of.reduce((a, b) => Math.min(a, b)) - AROUND;
@@ -49,7 +50,7 @@ export const proveInks = async (
     const shown = shownInk(ink);
     if (!shown) continue;
     const part = partOf(i);
-    const rings = ringsOfData(outlines);
+    const rings = ringsOfPath(outlines);
     const at = rings[0]?.[0];
     if (!part || !at) continue;
     const own = ["code", "slug"][numbered] ?? `frame behind mark ${numbered - 1}`;
@@ -84,7 +85,7 @@ type Box = readonly [left: number, top: number, right: number, bottom: number];
 
 /** The middle of a shape's box and of its ink's, pixels of the part: thin lines are drawn one pixel wide or two, so their weight says nothing. */
 const middlesOf = (
-  rings: ReturnType<typeof ringsOfData>,
+  rings: ReturnType<typeof ringsOfPath>,
   part: Seen,
 ): readonly [wanted: Middle, found: Middle] | undefined => {
   const { width, height, data } = part;

@@ -1,8 +1,9 @@
 import { apply, inverse, type Matrix, multiply, type Point } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
+import { ringsOfPath } from "../rings-of-path.ts";
 import type { ProofFault } from "./fault.ts";
-import { inked, ringsOfData, SHARE } from "./inked.ts";
+import { inked, SHARE } from "./inked.ts";
 import { indexed, type Way } from "./lines.ts";
 import { POSES, type Pose, type PoseKind } from "./poses.ts";
 import { onPage, referenceOf } from "./prove-picture.ts";
@@ -38,7 +39,7 @@ export const proveTexts = async (
     const matrix = multiply(toSeen, onPage(sheet, placed, side));
     const toReference = multiply(reference.toPixels, inverse(matrix));
     for (const { slot, text, ink, ground, outlines } of texts) {
-      const rings = ringsOfData(outlines);
+      const rings = ringsOfPath(outlines);
       const tell = (check: "text" | "paper", what: string, at?: Point): void => {
         const { kit, piece } = placed.prepared.piece;
         const told = `the text ${JSON.stringify(text)} of place ${placed.number} (${kit}, ${piece}) ${what}`;

@@ -1,11 +1,13 @@
 import type { PixelGrid, Tile } from "@kitforme/bleed";
-import { type Contour, outlinesBounds, type Outline, type Rect, ringsOf } from "@kitforme/geometry";
+import { type Contour, outlinesBounds, type Outline, outlinesOf, type Rect, ringsOf } from "@kitforme/geometry";
 import { INKS } from "./samples.ts";
 
 /** Ink is weighed over squares of this side, as checkInk does. Micrometres. */
 const SQUARE = 1000;
 /** One sample in so many micrometres, both ways. */
 const STEP = 250;
+/** Samples of a square. */
+const SAMPLES = (SQUARE / STEP) ** 2;
 
 /** Ink of one side of a piece: how much of each plate, and how much lies on every square millimetre. */
 export interface InkMap {
@@ -13,10 +15,16 @@ export interface InkMap {
   readonly box: Rect;
   readonly across: number;
   readonly down: number;
-  /** Sum of the plates in tenths of a percent, a square each, row by row. */
-  readonly sums: Uint16Array;
+  /** Cyan, magenta, yellow and black in tenths of a percent, four numbers a square, row by row. */
+  readonly cells: Uint16Array;
   /** Cyan, magenta, yellow and black: square millimetres that the ink would cover at 100 %. */
   readonly plates: readonly [c: number, m: number, y: number, k: number];
+}
+
+/** Ink of a picture that lies over artwork and hides it. */
+export interface CoverMap extends InkMap {
+  /** How much of each square it hides, in sixteenths. */
+  readonly cover: Uint8Array;
 }
 
 /** What is painted: the artwork inside the cut, beyond it the tiles of made bleed, and the designer's own where there is none. */
@@ -34,11 +42,38 @@ export interface Painted {
  */
 export const weighInk = ({ grid, tiles, parts, reach }: Painted): InkMap | undefined => {
   if (reach.length === 0 || grid.channels - (grid.alpha ? 1 : 0) !== INKS.cmyk || grid.depth !== 8) return undefined;
-  const box = outlinesBounds(reach);
+  const { cover: _, ...ink } = weigh({ grid, tiles, parts, reach }, outlinesBounds(reach));
+  return ink;
+};
+
+/**
+ * Weighs a picture of four inks that lies over artwork, as far as its clip.
+ *
+ * @param from a corner of the squares that the artwork is weighed in, so that both have the same
+ */
+export const weighPicture = (
+  picture: { readonly width: number; readonly height: number; readonly box: Rect; readonly data: Uint8Array },
+  clip: readonly Contour<"drawing">[],
+  from: { readonly x: number; readonly y: number },
+): CoverMap | undefined => {
+  if (clip.length === 0) return undefined;
+  const reach = outlinesOf(clip);
+  const { x, y, width, height } = outlinesBounds(reach);
+  const [left, top] = [
+    from.x + Math.floor((x - from.x) / SQUARE) * SQUARE,
+    from.y + Math.floor((y - from.y) / SQUARE) * SQUARE,
+  ];
+  const grid: PixelGrid = { ...picture, channels: INKS.cmyk, depth: 8, alpha: false };
+  return weigh(
+    { grid, tiles: [], parts: reach, reach },
+    { x: left, y: top, width: x + width - left, height: y + height - top },
+  );
+};
+
+const weigh = ({ grid, tiles, parts, reach }: Painted, box: Rect): CoverMap => {
   const [across, down] = [Math.ceil(box.width / SQUARE), Math.ceil(box.height / SQUARE)];
-  const weights = new Float64Array(across * down);
-  const plates: [number, number, number, number] = [0, 0, 0, 0];
-  const each = 1 / 2.55 / (SQUARE / STEP) ** 2;
+  const weights = new Float64Array(4 * across * down);
+  const cover = new Uint8Array(across * down);
   const [outer, inner] = [ringsOf(reach), ringsOf(parts)];
   const pixels = { ...grid, stride: grid.channels, alpha: grid.alpha };
   for (let y = box.y + STEP / 2; y < box.y + box.height; y += STEP) {
@@ -58,23 +93,22 @@ export const weighInk = ({ grid, tiles, parts, reach }: Painted): InkMap | undef
       const column = Math.min(width - 1, Math.floor(((x - own.x) / own.width) * width));
       const row = Math.min(height - 1, Math.floor(((y - own.y) / own.height) * height));
       const at = (row * width + column) * stride;
-      const cover = alpha ? (data[at + INKS.cmyk] as number) / 255 : 1;
-      let sum = 0;
-      for (let ink = 0; ink < INKS.cmyk; ink++) {
-        const value = (data[at + ink] as number) * cover;
-        plates[ink] = (plates[ink] as number) + value;
-        sum += value;
-      }
+      const opacity = alpha ? (data[at + INKS.cmyk] as number) / 255 : 1;
       const square = Math.floor((y - box.y) / SQUARE) * across + Math.floor((x - box.x) / SQUARE);
-      weights[square] = (weights[square] as number) + sum * each;
+      cover[square] = (cover[square] as number) + 1;
+      for (let ink = 0; ink < INKS.cmyk; ink++)
+        weights[4 * square + ink] = (weights[4 * square + ink] as number) + (data[at + ink] as number) * opacity;
     }
   }
+  const plates: [number, number, number, number] = [0, 0, 0, 0];
+  weights.forEach((sum, i) => (plates[i % 4] = (plates[i % 4] as number) + sum));
   const area = (STEP / SQUARE) ** 2 / 255;
   return {
     box,
     across,
     down,
-    sums: Uint16Array.from(weights, (percent) => Math.round(percent * 10)),
+    cells: Uint16Array.from(weights, (sum) => Math.round((sum / 2.55 / SAMPLES) * 10)),
+    cover,
     plates: plates.map((sum) => Number((sum * area).toFixed(3))) as unknown as InkMap["plates"],
   };
 };

@@ -1,9 +1,20 @@
-import { type Contour, contourOf, grow, intersect, type Outline, type Rect, ringsOf, toMm } from "@kitforme/geometry";
+import {
+  type Contour,
+  contourOf,
+  grow,
+  intersect,
+  type Outline,
+  outlinesBounds,
+  type Rect,
+  ringsOf,
+  toMm,
+} from "@kitforme/geometry";
 import { type BuyersPicture, type Finding, hasErrors, type Piece, type PictureSlot, type Press } from "@kitforme/kit";
 import { identifyRaster } from "../artwork/identify.ts";
 import { MOST_PIXELS, openImage } from "../artwork/limits.ts";
 import { srgb } from "../colour/profile.ts";
 import { samplesToPress } from "../colour/to-press.ts";
+import { weighPicture } from "../colour/weigh-ink.ts";
 import type { Prepared, Raster, SetPicture } from "../prepared.ts";
 import { placeOfSlot } from "./place-of-slot.ts";
 import { say } from "./words.ts";
@@ -85,7 +96,15 @@ export const setPicture = async (
   if (typeof raster === "string") return { findings: [...findings, ...unreadable(raster).findings] };
   if (hasErrors(findings)) return { findings };
   const layer = { kind: "raster", raster, box, clip } as const;
-  return { value: { slot: slot.slot, ...(slot.side ? { side: slot.side } : {}), file, layer }, findings };
+  const { width, height, data } = raster;
+  const ink =
+    raster.space === "cmyk"
+      ? weighPicture({ width, height, box, data: data.bytes }, clip, outlinesBounds(reachOf(piece, press)))
+      : undefined;
+  return {
+    value: { slot: slot.slot, ...(slot.side ? { side: slot.side } : {}), file, layer, ...(ink ? { ink } : {}) },
+    findings,
+  };
 };
 
 /** Where it may print: inside its frame, and no farther out than the bleed of the piece, where the neighbours begin. */
@@ -97,10 +116,11 @@ const clipOf = ({ shape, box: frame }: PictureSlot, box: Rect, piece: Piece, pre
     width: Math.round(box.width),
     height: Math.round(box.height),
   };
-  const reach = grow(piece.parts, piece.bleed ?? press.bleed);
   const framed = intersect(outline(contourOf<"drawing">(rounded)), outline(shape ?? contourOf<"drawing">(frame)));
-  return ringsOf(intersect(framed, reach));
+  return ringsOf(intersect(framed, reachOf(piece, press)));
 };
+
+const reachOf = (piece: Piece, press: Press): Outline<"drawing">[] => grow(piece.parts, piece.bleed ?? press.bleed);
 
 const firstLine = (error: unknown): string => (error as Error).message.split("\n")[0] as string;
 
