@@ -133,6 +133,10 @@ describe("a job", () => {
     expect(made.err).toMatch(/^laying out sheets \.\.\.$/m);
     for (const mover of ["\r", "\u001b"]) expect(made.err).not.toContain(mover);
 
+    const deep = join(at.root, "deep");
+    const none = await kitforme(["remake", "--job", at.out, "--spoiled", "9:9", "--out", join(deep, "again")]);
+    expect([none.code, existsSync(deep)]).toEqual([1, false]);
+
     const again = join(at.root, "again");
     const remake = await stopped(["remake", "--job", at.out, "--spoiled", "1:1", "--out", again], "SIGINT");
     expect(remake.code).toBe(3);

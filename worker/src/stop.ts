@@ -9,6 +9,8 @@ export class Stopped extends Error {
 export interface Left {
   readonly words: string;
   readonly unfinished?: string;
+  /** Folders that go as well where nothing lies in them, the innermost first. */
+  readonly empty?: readonly string[];
 }
 
 /** The one that sees the signals and ends the command, as `Stop` knows it. */
@@ -56,8 +58,8 @@ export class Stop {
   }
 
   /** What a stop leaves behind from now on: "nothing was written."; `unfinished` is a folder or file that is taken away at once. */
-  leaves(words: string, unfinished?: string): void {
-    this.#left = { words, ...(unfinished === undefined ? {} : { unfinished }) };
+  leaves(words: string, unfinished?: string, empty: readonly string[] = []): void {
+    this.#left = { words, empty, ...(unfinished === undefined ? {} : { unfinished }) };
     this.#watcher.leaves(this.#left);
   }
 

@@ -1,4 +1,4 @@
-import { rmSync } from "node:fs";
+import { rmdirSync, rmSync } from "node:fs";
 import { setTimeout as pause } from "node:timers/promises";
 import type { Worker } from "node:worker_threads";
 import { entryOf, startThread } from "@kitforme/threads";
@@ -47,7 +47,7 @@ export const watched = async (words: readonly string[], outlet: Outlet): Promise
     // A job that is being moved to its place is moved: it says so itself.
     if (Atomics.compareExchange(state, 0, STATE.running, STATE.stopped) !== STATE.running) return;
     await Promise.race([thread.terminate(), pause(LETTING_GO)]);
-    if (left.unfinished !== undefined) rmSync(left.unfinished, { recursive: true, force: true });
+    takeAway(left);
     if (bar) process.stderr.write(BAR_AWAY);
     outlet.end({ how: "interrupted", exit: EXIT.ours, reason: new Stopped(left.words).message });
     process.exit(EXIT.ours);
@@ -71,6 +71,16 @@ export const watched = async (words: readonly string[], outlet: Outlet): Promise
   } finally {
     for (const name of ["SIGINT", "SIGTERM"] as const) process.off(name, onSignal);
   }
+};
+
+const takeAway = ({ unfinished, empty = [] }: Left): void => {
+  if (unfinished !== undefined) rmSync(unfinished, { recursive: true, force: true });
+  for (const folder of empty)
+    try {
+      rmdirSync(folder);
+    } catch {
+      // It never came to be, or somebody has put something into it.
+    }
 };
 
 /** Back to the start of the line, the line empty, the cursor seen. */

@@ -1,9 +1,8 @@
 import { randomUUID } from "node:crypto";
-import { open, readdir, readFile, rename, rm, stat } from "node:fs/promises";
+import { open, readdir, readFile, rename, rm, rmdir, stat } from "node:fs/promises";
 import { dirname, join, resolve } from "node:path";
 import { FailedRun } from "./failures.ts";
 import { jobFolder, MANIFEST, OURS } from "./folders.ts";
-import { makeFolder } from "./make-folder.ts";
 import type { Destination } from "./world.ts";
 
 /**
@@ -106,6 +105,8 @@ export interface Attempt {
   discard(): Promise<void>;
   /** Where it is written, for those who must end at once. */
   readonly folder: string;
+  /** Folders above it that were not there before, the innermost first: taken away with it, as far as nothing else lies in them. */
+  readonly parents: readonly string[];
 }
 
 /**
@@ -129,7 +130,8 @@ export const attemptAt = async (folder: string, replace: boolean): Promise<Attem
     () => true,
   );
   const within = beside ? dirname(place) : place;
-  await makeFolder(within);
+  // Nothing is made before there is something to write.
+  const parents = await missingFrom(within);
   await clearStale(within);
   const attempt = join(within, `.kitforme-${randomUUID()}.part`);
   const nameThere = async (): Promise<string | undefined> => {
@@ -148,6 +150,7 @@ export const attemptAt = async (folder: string, replace: boolean): Promise<Attem
   };
   return {
     folder: attempt,
+    parents,
     destination(name) {
       job = name;
       return { ...jobFolder(attempt), ready: mustBeFree };
@@ -160,9 +163,21 @@ export const attemptAt = async (folder: string, replace: boolean): Promise<Attem
       }
       await moveInto(attempt, place);
     },
-    discard: () => rm(attempt, { recursive: true, force: true }),
+    async discard() {
+      await rm(attempt, { recursive: true, force: true });
+      for (const parent of parents) await rmdir(parent).catch(() => undefined);
+    },
   };
 };
+
+/** Folders that are not there, from this one upwards. */
+const missingFrom = async (folder: string): Promise<string[]> =>
+  (await stat(folder).then(
+    () => true,
+    (error: unknown) => codeOf(error) !== "ENOENT",
+  )) || dirname(folder) === folder
+    ? []
+    : [folder, ...(await missingFrom(dirname(folder)))];
 
 /** File by file into a folder with other things in it; it looks finished only before the first and after the last. */
 const moveInto = async (attempt: string, place: string): Promise<void> => {

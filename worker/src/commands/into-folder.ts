@@ -33,7 +33,7 @@ export const intoFolder = async (
   try {
     const own = await attemptAt(out, replace);
     attempt = own;
-    stop.leaves(nothing, own.folder);
+    stop.leaves(nothing, own.folder, own.parents);
     const outcome = await task((job) => own.destination(job));
     if (!outcome.job) return refuse(outcome.findings, "Nothing was made", outlet);
     await stop.whole(
