@@ -6,7 +6,7 @@ import { type Copies, oversOf, type PickingList, pickingLists, pickWords, range,
 import { type Cell, Paper } from "./docket/paper.ts";
 import { sectionsOf, sheetSection } from "./docket/sheet-section.ts";
 import { docketText } from "./docket/text.ts";
-import type { Job } from "./job.ts";
+import { type Job, printWords } from "./job.ts";
 
 /** A file by the name it bears in the job folder. */
 export interface NamedBytes {
@@ -62,7 +62,7 @@ const summary = (
       sheet.stock.title,
       String(sheet.run),
       String(sheet.placed.length),
-      files.print?.name ?? "not printed",
+      printWords(files) ?? "not printed",
       sheet.cutAs === sheet.sheet ? "" : `sheet ${sheet.cutAs}`,
     ]),
   );

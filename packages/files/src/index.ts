@@ -26,3 +26,5 @@ export { drawProof } from "./proof/draw-proof.ts";
 export { drawingHere, type DrawingThreads, drawingThreads } from "./proof/drawing-threads.ts";
 export { alikeSheets, ProofLayers } from "./proof/proof-layers.ts";
 export { sheetName } from "./sheet-name.ts";
+export { checkWhole, type ReadableFile } from "./whole/check-whole.ts";
+export { WholePrint } from "./whole/whole-print.ts";

@@ -16,7 +16,10 @@ export interface JobFile {
 export interface JobSheet {
   readonly sheet: Sheet;
   readonly files: {
+    /** Its own print PDF, or the one of all sheets where there is no other. */
     readonly print: JobFile | null;
+    /** The print PDF of all sheets, where the press has one, and the sheet's first page in it, from 1. */
+    readonly whole?: { readonly file: JobFile; readonly page: number };
     readonly cut: Readonly<Partial<Record<CutFormat, JobFile>>>;
     readonly proof: JobFile;
     /** Of sheets with a back. */
@@ -63,3 +66,10 @@ export const jobFile = (name: string, bytes: Uint8Array): JobFile => ({
 /** Numbers of pieces that the orders get of a placement. */
 export const servedBy = (serves: Sheet["placed"][number]["serves"]): number =>
   serves.reduce((sum, { first, last }) => sum + last - first + 1, 0);
+
+/** The file that a sheet is printed from, and the page of its front where the file is of many sheets, as `job.print.pdf, page 3`. */
+export const printWords = ({ print, whole }: JobSheet["files"]): string | undefined =>
+  (print && (whole && whole.file === print ? `${print.name}, page ${whole.page}` : print.name)) || undefined;
+
+/** The page of a sheet's front in the file that it is printed from, from 1. */
+export const pageOf = ({ print, whole }: JobSheet["files"]): number => (whole && whole.file === print ? whole.page : 1);

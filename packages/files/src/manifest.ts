@@ -4,7 +4,7 @@ import type { Cutter } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
 import type { CuttingWork, Placed, Sheet } from "@kitforme/sheet";
 import type { SheetProof } from "./prove/prove-sheet.ts";
-import { type Job, type JobFile, type JobSheet, servedBy } from "./job.ts";
+import { type Job, type JobFile, type JobSheet, pageOf, servedBy } from "./job.ts";
 
 /**
  * `job.json` as an object: the fixed fields of the contract in millimetres, and beyond them what a checker or a store may
@@ -26,7 +26,7 @@ export const jobJson = (job: Job): object => ({
     bound: { sheets: rounded(job.plan.bound.sheets, 4), cost: rounded(job.plan.bound.cost, 4) },
   },
   findings: job.findings,
-  files: [...job.sheets.flatMap(filesOf), ...(job.papers ?? [])],
+  files: [...new Set(job.sheets.flatMap(filesOf)), ...(job.papers ?? [])],
   units: { length: "mm", angle: "degree" },
   versions: job.versions,
 });
@@ -54,12 +54,13 @@ const sheetJson = ({ sheet, files, tolerance, proof }: JobSheet): object => ({
     : {}),
   files: {
     ...(files.print ? { print: files.print.name } : {}),
+    ...(files.whole ? { whole: { print: files.whole.file.name, page: files.whole.page } } : {}),
     cut: Object.fromEntries(Object.entries(files.cut).map(([format, file]) => [format, file.name])),
     proof: files.proof.name,
     ...(files.backProof ? { backProof: files.backProof.name } : {}),
   },
   sides: sheet.stock.press ? (sheet.back ? 2 : 1) : 0,
-  ...(sheet.back ? { work: workOrder(sheet) } : {}),
+  ...(sheet.back ? { work: workOrder(sheet, pageOf(files)) } : {}),
   cutSameAs: sheet.cutAs,
   cutter: cutterJson(sheet.stock.cutter),
   marks: sheet.marks.map(({ at, shape, size }) => ({ at: [length(at.x), length(at.y)], shape, size: length(size) })),
@@ -78,12 +79,12 @@ const inkJson = (sheet: Sheet): object => {
 };
 
 /** The way of a sheet with a back: it is cut as it was printed first, its marks on top. */
-const workOrder = ({ stock }: Sheet): object[] => {
+const workOrder = ({ stock }: Sheet, page: number): object[] => {
   const edge = stock.press?.turn ?? "long";
   return [
-    { do: "print", side: "front", page: 1 },
+    { do: "print", side: "front", page },
     { do: "turn", edge },
-    { do: "print", side: "back", page: 2 },
+    { do: "print", side: "back", page: page + 1 },
     { do: "turn", edge },
     { do: "cut", side: "front" },
   ];
@@ -167,6 +168,7 @@ export const totalsOf = ({ sheets }: Pick<Job, "sheets">) => {
 
 const filesOf = ({ files }: JobSheet): JobFile[] => [
   ...(files.print ? [files.print] : []),
+  ...(files.whole ? [files.whole.file] : []),
   ...Object.values(files.cut),
   files.proof,
   ...(files.backProof ? [files.backProof] : []),

@@ -33,6 +33,7 @@ const pressOf = (name: string, form: ShopForm["presses"][string], profiles: Prof
   colour: form.colour,
   register: mm(form.register),
   ...(form.sides === undefined ? {} : { sides: form.sides }),
+  ...(form.files === undefined ? {} : { files: form.files }),
   ...(form.turn === undefined ? {} : { turn: form.turn }),
   ...(form.spots === undefined ? {} : { spots: form.spots }),
   ...(form.feed === undefined ? {} : { feed: form.feed }),

@@ -38,6 +38,8 @@ export interface Press {
   readonly colourBar?: boolean;
   readonly registerTarget?: boolean;
   readonly scaleBar?: boolean;
+  /** A print PDF for each sheet, one of all sheets, or both. Left out: one for each. */
+  readonly files?: "single" | "whole" | "both";
 }
 
 /** Formats a cut file is written in. */

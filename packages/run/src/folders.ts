@@ -3,7 +3,7 @@ import { constants, type Stats } from "node:fs";
 import { open, readdir, realpath, rename, rm, stat } from "node:fs/promises";
 import { dirname, join, sep } from "node:path";
 import { makeFolder } from "./make-folder.ts";
-import { type Destination, type KitStore, Unfit } from "./world.ts";
+import { type Destination, type GrowingFile, type KitStore, Unfit } from "./world.ts";
 
 const hasCode = (error: unknown, codes: readonly string[]): boolean =>
   error instanceof Error && "code" in error && codes.includes(String(error.code));
@@ -122,7 +122,7 @@ export const kitsAt = (paths: readonly string[]): KitStore => {
 export const MANIFEST = "job.json";
 /** Names this house writes: only these are ever removed from a folder that is used again. */
 export const OURS =
-  /^(job\.(json|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf|input\.zip)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|(back\.)?proof\.png))$/;
+  /^(job\.(json|print(-\d+)?\.pdf|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf|input\.zip)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|(back\.)?proof\.png))$/;
 const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;
 
 /**
@@ -154,7 +154,48 @@ export const jobFolder = (folder: string): Destination => {
     }
     written.add(name);
   };
+  const begin = async (name: string): Promise<GrowingFile> => {
+    if (!OURS.test(name)) throw new Error(`${name} is not a name a job folder holds`);
+    const part = join(folder, `.kitforme-${randomUUID()}.part`);
+    const named = <T>(work: Promise<T>): Promise<T> =>
+      work.catch((error: unknown) => {
+        throw new Error(join(folder, name), { cause: error });
+      });
+    const file = await named(open(part, "wx+"));
+    let end = 0;
+    const append = async (bytes: Uint8Array): Promise<void> => {
+      // By place: what was half written on a full disk is written over when it is tried again.
+      for (let done = 0; done < bytes.length; )
+        done += (await file.write(bytes, done, bytes.length - done, end + done)).bytesWritten;
+      end += bytes.length;
+    };
+    const read = async (at: number, length: number): Promise<Uint8Array> => {
+      const bytes = new Uint8Array(length);
+      for (let done = 0; done < length; ) {
+        const { bytesRead } = await file.read(bytes, done, length - done, at + done);
+        if (bytesRead === 0) throw new Error(`${name} ends before ${at + length}`);
+        done += bytesRead;
+      }
+      return bytes;
+    };
+    const keep = async (): Promise<void> => {
+      await file.sync();
+      await rename(part, join(folder, name));
+      written.add(name);
+      await file.close();
+    };
+    return {
+      append: (bytes) => named(append(bytes)),
+      read: (at, length) => named(read(at, length)),
+      keep: () => named(keep()),
+      async drop() {
+        await file.close().catch(() => undefined);
+        await rm(part, { force: true }).catch(() => undefined);
+      },
+    };
+  };
   return {
+    begin,
     async open() {
       await makeFolder(folder);
       await rm(join(folder, MANIFEST), { force: true });

@@ -35,7 +35,7 @@ export { type Options, type Outcome, run } from "./run.ts";
 export { writePart } from "./spread/part.ts";
 export type { Sharing, Taken } from "./spread/sharing.ts";
 export { VERSIONS } from "./versions.ts";
-export { type Destination, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
+export { type Destination, type GrowingFile, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
 export { FailedRun, type Failure, failureOf } from "./failures.ts";
 export { type Attempt, attemptAt, HoldsAnotherJob, isFinished, publishFolder } from "./publish.ts";
 export { type Weighed, weigh } from "./weigh.ts";

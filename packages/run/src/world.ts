@@ -39,8 +39,21 @@ export interface Destination {
   /** Called once before the first file: whatever an earlier, unfinished or other job left must not look finished any more. */
   open(): Promise<void>;
   put(name: string, bytes: Uint8Array): Promise<void>;
+  /** A file that comes piece by piece and is too large for memory. Left out: such a file is put as a whole. */
+  begin?(name: string): Promise<GrowingFile>;
   /** Writes the manifest, last; files of an earlier job that this one did not write are gone after it. */
   finish(name: string, bytes: Uint8Array): Promise<void>;
+}
+
+/** A file that is not under its name yet. A method that failed may be called again with the same, and goes on. */
+export interface GrowingFile {
+  append(bytes: Uint8Array): Promise<void>;
+  /** What was appended. */
+  read(at: number, length: number): Promise<Uint8Array>;
+  /** It is whole: it appears under its name. */
+  keep(): Promise<void>;
+  /** It never was. */
+  drop(): Promise<void>;
 }
 
 /** How far a run is. `of` is 0 when unknown. */

@@ -19,6 +19,7 @@ import { papersOf } from "./papers-of.ts";
 import { VERSIONS } from "./versions.ts";
 import { type Spread, writeSheets } from "./spread/write-sheets.ts";
 import type { Watch } from "./watch.ts";
+import { WholePrints } from "./whole-prints.ts";
 import type { Destination } from "./world.ts";
 import { writeSheet } from "./write-sheet.ts";
 
@@ -54,6 +55,10 @@ export const writeAll = async (
     await out.put(name, bytes);
     return jobFile(name, bytes);
   };
+  const wholes = await WholePrints.begin(finished.name, finished.sheets, out);
+  const putOfSheet = async (name: string, bytes: Uint8Array): Promise<JobFile> =>
+    // What is in the file of all sheets alone gets that file's entry when it is whole.
+    (await wholes.take(name, bytes)) ? put(name, bytes) : { name, bytes: bytes.length, sha256: "" };
   const { lanes } = spread;
   // A job that is to keep to one processor's worth draws its proofs between the sheets.
   const threads = lanes === 1 ? drawingHere() : drawingThreads();
@@ -63,15 +68,19 @@ export const writeAll = async (
   const bodies = new CutBodies();
   const layers = new ProofLayers(alike, pictures);
   const level = finished.proof ?? "marks";
-  let sheets: JobSheet[];
+  let sheets: readonly JobSheet[];
   try {
     sheets = await writeSheets(
       { job: finished.name, proof: level, alike: [...alike], sheets: finished.sheets },
       spread,
-      (sheet) => writeSheet(sheet, finished.name, put, threads, { pictures, references, bodies, layers, level }),
-      put,
+      (sheet) => writeSheet(sheet, finished.name, putOfSheet, threads, { pictures, references, bodies, layers, level }),
+      putOfSheet,
       watch,
     );
+    sheets = await wholes.keep(sheets);
+  } catch (error) {
+    await wholes.drop();
+    throw error;
   } finally {
     await threads.close();
   }

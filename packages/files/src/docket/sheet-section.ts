@@ -3,7 +3,7 @@ import { type Operation, OPERATIONS } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
 import { cautionsFor } from "../cautions.ts";
 import { decimal } from "../decimal.ts";
-import type { JobSheet } from "../job.ts";
+import { type JobSheet, pageOf, printWords } from "../job.ts";
 import { LEGEND } from "../legend.ts";
 import { columns } from "./columns.ts";
 import { ranges, servesWords } from "./contents.ts";
@@ -75,7 +75,7 @@ export const sheetSection = (paper: Paper, section: readonly JobSheet[]): void =
         String(own.sheet),
         String(own.run),
         own.code,
-        files.print?.name ?? "not printed",
+        printWords(files) ?? "not printed",
         cutNames(files),
       ]),
       7.5,
@@ -108,10 +108,10 @@ const factsOf = ({ sheet, files }: JobSheet, section: readonly JobSheet[]): stri
     sheet.stock.title,
     `${decimal(toMm(sheet.width), 1)} x ${decimal(toMm(sheet.height), 1)} mm`,
     ...(alone ? [`Run ${sheet.run}`, `Code ${sheet.code}`] : [`${section.length} sheets of one cut geometry`]),
-    press ? `Press ${press}${alone ? `: ${files.print?.name ?? ""}` : ""}` : "Not printed",
+    press ? `Press ${press}${alone ? `: ${printWords(files) ?? ""}` : ""}` : "Not printed",
     ...(sheet.back
       ? [
-          `Both sides: print page 1, turn the sheet over its ${sheet.stock.press?.turn ?? "long"} edge, print page 2; against the light the marks lie inside their frames. Cut with the marks on top.`,
+          `Both sides: print page ${alone ? pageOf(files) : "1"}, turn the sheet over its ${sheet.stock.press?.turn ?? "long"} edge, print page ${alone ? pageOf(files) + 1 : "2"}; against the light the marks lie inside their frames. Cut with the marks on top.`,
         ]
       : []),
     `Cutter ${sheet.stock.cutter.name}${alone ? `: ${cutNames(files)}` : ""}`,

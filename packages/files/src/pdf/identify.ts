@@ -13,8 +13,17 @@ const PDFX = "PDF/X-4";
 /** Holds the place of the content's hash until the content is known: same length, so no offset moves. */
 const HASH_TO_COME = "0".repeat(31) + "f";
 
-/** Info and XMP that say the same (ISO 15930-7 as far as public: title, dates, trapped, version). */
-export const identify = (context: PDFContext, title: string, pdfx: boolean): { info: PDFRef; metadata: PDFRef } => {
+/**
+ * Info and XMP that say the same (ISO 15930-7 as far as public: title, dates, trapped, version).
+ *
+ * @param id hash of the content, where it is known already
+ */
+export const identify = (
+  context: PDFContext,
+  title: string,
+  pdfx: boolean,
+  id = HASH_TO_COME,
+): { info: PDFRef; metadata: PDFRef } => {
   const info = context.obj({
     Title: PDFHexString.fromText(title),
     Creator: PDFString.of(MAKER),
@@ -24,7 +33,7 @@ export const identify = (context: PDFContext, title: string, pdfx: boolean): { i
     Trapped: PDFName.of("False"),
     ...(pdfx ? { GTS_PDFXVersion: PDFString.of(PDFX) } : {}),
   });
-  const metadata = rawStream(context, new TextEncoder().encode(xmp(title, pdfx)), {
+  const metadata = rawStream(context, new TextEncoder().encode(xmp(title, pdfx, id)), {
     Type: PDFName.of("Metadata"),
     Subtype: PDFName.of("XML"),
   });
@@ -33,7 +42,11 @@ export const identify = (context: PDFContext, title: string, pdfx: boolean): { i
 
 const escaped = (text: string): string => text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;");
 
-const xmp = (title: string, pdfx: boolean): string => `<?xpacket begin="\uFEFF" id="W5M0MpCehiHzreSzNTczkc9d"?>
+const xmp = (
+  title: string,
+  pdfx: boolean,
+  id: string,
+): string => `<?xpacket begin="\uFEFF" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
 <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
 <rdf:Description rdf:about=""
@@ -48,7 +61,7 @@ const xmp = (title: string, pdfx: boolean): string => `<?xpacket begin="\uFEFF" 
 <xmp:CreateDate>${XMP_DATE}</xmp:CreateDate>
 <xmp:ModifyDate>${XMP_DATE}</xmp:ModifyDate>
 <xmp:MetadataDate>${XMP_DATE}</xmp:MetadataDate>
-<xmpMM:DocumentID>uuid:${HASH_TO_COME}</xmpMM:DocumentID>
+<xmpMM:DocumentID>uuid:${id}</xmpMM:DocumentID>
 <xmpMM:VersionID>1</xmpMM:VersionID>
 <xmpMM:RenditionClass>default</xmpMM:RenditionClass>
 <pdf:Producer>${MAKER}</pdf:Producer>

@@ -142,6 +142,13 @@ const sheet = z.looseObject({
   files: z
     .looseObject({
       print: words.optional().meta({ description: "The print PDF; none for stock that is not printed." }),
+      whole: z
+        .looseObject({
+          print: words.meta({ description: "The print PDF of all sheets of the press." }),
+          page: z.int().min(1).meta({ description: "The sheet's page in it; its back's is the next." }),
+        })
+        .optional()
+        .meta({ description: "Where the press has one print PDF of all sheets." }),
       cut: z.record(words, words).meta({ description: "Cut files by format." }),
       proof: words.meta({ description: "The proof." }),
       backProof: words.optional().meta({ description: "The proof of the back, as it lies turned over." }),

@@ -133,6 +133,14 @@ const press = z.looseObject({
     description:
       "true: a ruler of 100 mm, or of 50 mm, where the waste has room for it: it shows whether the sheet was printed at 100 %.",
   }),
+  files: z
+    .enum(["single", "whole", "both"])
+    .optional()
+    .meta({
+      description:
+        "single: a print PDF for each sheet. whole: one of all sheets, a page after the other, in which pictures that sheets share lie once. both: both. Left out: single.",
+      examples: ["whole"],
+    }),
 });
 
 const pen = z.looseObject({

@@ -1,4 +1,4 @@
-import { type Job, type JobSheet, sheetName } from "@kitforme/files";
+import { type Job, type JobSheet, pageOf, sheetName } from "@kitforme/files";
 import type { Sheet } from "@kitforme/sheet";
 import { dieName, namesOf, type Paper, placeName } from "./names.ts";
 import { pair } from "./points.ts";
@@ -23,7 +23,7 @@ export const writeTicket = (job: Job): Uint8Array => {
   const paperOf = (sheet: Sheet): string => names.papers.find((p) => p.sheets.includes(sheet))?.id ?? "";
   const dies = job.sheets.filter(({ sheet }) => sheet.cutAs === sheet.sheet);
   const alike = ({ sheet: { cutAs } }: JobSheet): Sheet[] => sheets.filter((s) => s.cutAs === cutAs);
-  const printed = job.sheets.flatMap(({ sheet, files: { print } }) => (print ? [{ sheet, print }] : []));
+  const printed = job.sheets.flatMap(({ sheet, files }) => (files.print ? [{ sheet, files, print: files.print }] : []));
   const worked = (operation: "creasing" | "perforating", step: string, stroke: string): Element =>
     set(
       step,
@@ -66,12 +66,14 @@ export const writeTicket = (job: Job): Uint8Array => {
         set(
           "RunList",
           printed.map(
-            ({ sheet, print }) =>
+            ({ sheet, files, print }) =>
               () =>
                 resource(
                   {},
                   [part(sheet)],
-                  element("RunList", { NPage: sheet.back ? 2 : 1 }, [element("FileSpec", { URL: print.name })]),
+                  element("RunList", { NPage: sheet.back ? 2 : 1, Pages: pagesOf(sheet, files) }, [
+                    element("FileSpec", { URL: print.name }),
+                  ]),
                 ),
           ),
         ),
@@ -103,6 +105,13 @@ const part = ({ sheet }: Sheet): Element => element("Part", { SheetName: sheetNa
 
 const resource = (attributes: Element["attributes"], before: readonly Element[], specific: Element): Element =>
   element("Resource", { ...attributes, Status: "Available" }, [...before, specific]);
+
+/** Its pages in a file of many sheets, from 0 as in every list of pages of the format; a file of its own needs none named. */
+const pagesOf = ({ back }: Sheet, files: JobSheet["files"]): string | undefined => {
+  if (files.whole?.file !== files.print) return undefined;
+  const first = pageOf(files) - 1;
+  return back ? `${first} ${first + 1}` : String(first);
+};
 
 /** A paper, and how many of it each sheet of the job takes. The shop does not say more of it than this. */
 const media = ({ id, sheets }: Paper): Element => {

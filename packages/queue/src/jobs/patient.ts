@@ -11,12 +11,12 @@ const LAST_WAIT = 15_000;
  * enough ends the thread.
  */
 export const patient = (out: Destination, onTrouble: (cause: string | undefined) => void): Destination => {
-  const insist = async (write: () => Promise<void>): Promise<void> => {
+  const insist = async <T>(write: () => Promise<T>): Promise<T> => {
     for (let pause = FIRST_WAIT, troubled = false; ; pause = Math.min(2 * pause, LAST_WAIT)) {
       try {
-        await write();
+        const made = await write();
         if (troubled) onTrouble(undefined);
-        return;
+        return made;
       } catch (error) {
         const { kind, message } = failureOf(error);
         if (kind !== "environment") throw error;
@@ -26,8 +26,21 @@ export const patient = (out: Destination, onTrouble: (cause: string | undefined)
       }
     }
   };
+  const { begin } = out;
   return {
     ...out,
+    ...(begin
+      ? {
+          begin: async (name: string) => {
+            const file = await insist(() => begin(name));
+            return {
+              ...file,
+              append: (bytes: Uint8Array) => insist(() => file.append(bytes)),
+              keep: () => insist(() => file.keep()),
+            };
+          },
+        }
+      : {}),
     open: () => insist(() => out.open()),
     put: (name, bytes) => insist(() => out.put(name, bytes)),
     finish: (name, bytes) => insist(() => out.finish(name, bytes)),
