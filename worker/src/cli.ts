@@ -1,21 +1,9 @@
 // Every command with its options, one list.
 import { readFileSync } from "node:fs";
 import { Command, Option } from "commander";
-import { cancel, retry, watch } from "./commands/change.ts";
-import { check } from "./commands/check.ts";
-import { estimate } from "./commands/estimate.ts";
-import { fit } from "./commands/fit.ts";
-import { remake } from "./commands/remake.ts";
-import { make } from "./commands/make.ts";
-import { preview } from "./commands/preview.ts";
-import { serve } from "./commands/serve.ts";
-import { status } from "./commands/status.ts";
-import { submit } from "./commands/submit.ts";
-import { work } from "./commands/work.ts";
 import { endingBy, endingOf } from "./ending.ts";
 import { examplesOf, EXIT_CODES } from "./examples.ts";
 import { EXIT } from "./exit.ts";
-import { Unreadable } from "./kits-of-user.ts";
 import {
   address,
   effort,
@@ -33,8 +21,8 @@ import {
 } from "./options.ts";
 import { outletOf } from "./outlet.ts";
 import { STATES } from "./queue-options.ts";
-import { refuse } from "./refuse.ts";
 import { Stop, type Watcher } from "./stop.ts";
+import { Unreadable } from "./unreadable.ts";
 
 /** The command's own version, as its package says. */
 const VERSION = (JSON.parse(readFileSync(new URL("../package.json", import.meta.url), "utf8")) as { version: string })
@@ -75,7 +63,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(threads())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("nothing was written to the job folder.", (stop) => make(orders, options, outlet, stop));
+      await stoppable("nothing was written to the job folder.", async (stop) =>
+        (await import("./commands/make.ts")).make(orders, options, outlet, stop),
+      );
     });
 
   program
@@ -86,7 +76,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(path("--kits <folder>", "folder of kit folders that the orders are held against"))
     .addOption(json())
     .action(async (paths: string[], options) => {
-      await stoppable("nothing was written, as ever by this command.", (stop) => check(paths, options, outlet, stop));
+      await stoppable("nothing was written, as ever by this command.", async (stop) =>
+        (await import("./commands/check.ts")).check(paths, options, outlet, stop),
+      );
     });
 
   program
@@ -99,8 +91,8 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(threads())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("nothing was written, as ever by this command.", (stop) =>
-        estimate(orders, options, outlet, stop),
+      await stoppable("nothing was written, as ever by this command.", async (stop) =>
+        (await import("./commands/estimate.ts")).estimate(orders, options, outlet, stop),
       );
     });
 
@@ -116,7 +108,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(effort())
     .addOption(json())
     .action(async (options) => {
-      await stoppable("nothing was written to the job folder.", (stop) => remake(options, outlet, stop));
+      await stoppable("nothing was written to the job folder.", async (stop) =>
+        (await import("./commands/remake.ts")).remake(options, outlet, stop),
+      );
     });
 
   program
@@ -130,7 +124,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(needed("--out <folder>", "where the fitted cut files are written"))
     .addOption(json())
     .action(async (options) => {
-      await stoppable("no cut file was written.", (stop) => fit(options, outlet, stop));
+      await stoppable("no cut file was written.", async (stop) =>
+        (await import("./commands/fit.ts")).fit(options, outlet, stop),
+      );
     });
 
   program
@@ -146,7 +142,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .option("--flaws", "FILE-PIECE.png of each piece that has findings, and FILE.html that shows them all")
     .addOption(json())
     .action(async (options) => {
-      await stoppable("no picture was written.", (stop) => preview(options, outlet, stop));
+      await stoppable("no picture was written.", async (stop) =>
+        (await import("./commands/preview.ts")).preview(options, outlet, stop),
+      );
     });
 
   program
@@ -206,7 +204,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (options) => {
-      code = await work(options, outlet);
+      code = await (await import("./commands/work.ts")).work(options, outlet);
     });
 
   program
@@ -256,7 +254,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (options) => {
-      code = await serve(options, outlet);
+      code = await (await import("./commands/serve.ts")).serve(options, outlet);
     });
 
   program
@@ -277,7 +275,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("`kitforme status` says which orders are on the queue.", () => submit(orders, options, outlet));
+      await stoppable("`kitforme status` says which orders are on the queue.", async () =>
+        (await import("./commands/submit.ts")).submit(orders, options, outlet),
+      );
     });
 
   program
@@ -291,7 +291,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
-      await stoppable("nothing was changed.", () => status(order, options, outlet));
+      await stoppable("nothing was changed.", async () =>
+        (await import("./commands/status.ts")).status(order, options, outlet),
+      );
     });
 
   program
@@ -302,7 +304,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("`kitforme status` says which orders are cancelled.", () => cancel(orders, options, outlet));
+      await stoppable("`kitforme status` says which orders are cancelled.", async () =>
+        (await import("./commands/change.ts")).cancel(orders, options, outlet),
+      );
     });
 
   program
@@ -314,8 +318,8 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
-      await stoppable("`kitforme status` says which orders are on the queue again.", () =>
-        retry(order, options, outlet),
+      await stoppable("`kitforme status` says which orders are on the queue again.", async () =>
+        (await import("./commands/change.ts")).retry(order, options, outlet),
       );
     });
 
@@ -327,7 +331,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(prefix())
     .addOption(json())
     .action(async (order: string | undefined, options) => {
-      code = await watch(order, options, outlet);
+      code = await (await import("./commands/change.ts")).watch(order, options, outlet);
     });
 
   for (const command of [program, ...program.commands])
@@ -338,6 +342,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     return code;
   } catch (error) {
     if (error instanceof Unreadable) {
+      const { refuse } = await import("./refuse.ts");
       outlet.end(endingOf(refuse([error.finding], "Ended there", outlet)));
       return EXIT.input;
     }

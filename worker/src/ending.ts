@@ -1,4 +1,4 @@
-import { failureOf } from "@kitforme/run";
+import { failureOf } from "@kitforme/run/failures";
 import { CommanderError } from "commander";
 import { EXIT } from "./exit.ts";
 import { NoQueue } from "./queue.ts";

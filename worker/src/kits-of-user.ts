@@ -1,15 +1,7 @@
 import { join } from "node:path";
-import { type Finding, kitsAt, kitsIn, type KitStore, Unfit } from "@kitforme/run";
+import { kitsAt, kitsIn, type KitStore, Unfit } from "@kitforme/run";
 import { unreadable } from "./files.ts";
-
-/** A file or folder of the kits that this user may not read: the input's fault, where a worker would wait for its share. */
-export class Unreadable extends Error {
-  readonly finding: Finding;
-  constructor(finding: Finding) {
-    super(finding.message);
-    this.finding = finding;
-  }
-}
+import { Unreadable } from "./unreadable.ts";
 
 const worded = (store: KitStore, pathOf: (folder: string, path: string) => string): KitStore => ({
   folders: () => store.folders(),

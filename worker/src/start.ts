@@ -3,6 +3,8 @@ import { outletOf } from "./outlet.ts";
 
 /** Commands that run until a signal tells them to end, and heed it themselves. */
 const HEEDFUL = ["work", "serve", "watch"];
+/** Words that are answered before a signal could come. */
+const ANSWERED = ["--version", "--help", "-h", "help"];
 
 /** The command `kitforme` as a process of its own: signals, faults that nobody caught, readers that go away. The exit code. */
 export const start = async (words: readonly string[]): Promise<number> => {
@@ -20,6 +22,6 @@ export const start = async (words: readonly string[]): Promise<number> => {
       if (error.code !== "EPIPE") throw error;
       process.exit(EXIT.done);
     });
-  if (HEEDFUL.includes(words[0] ?? "")) return (await import("./cli.ts")).main(words);
+  if ([...HEEDFUL, ...ANSWERED].includes(words[0] ?? "--help")) return (await import("./cli.ts")).main(words);
   return (await import("./watched.ts")).watched(words, outlet);
 };

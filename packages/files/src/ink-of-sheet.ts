@@ -1,4 +1,5 @@
-import { BLACK, type Ink } from "@kitforme/prepress";
+import type { Ink } from "@kitforme/prepress";
+import { BLACK } from "@kitforme/prepress/line";
 import type { Mark, Sheet, SpotInk } from "@kitforme/sheet";
 import { areaOfPath } from "./area-of-path.ts";
 import { inkOfPlace } from "./ink-of-place.ts";

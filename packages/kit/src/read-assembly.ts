@@ -2,7 +2,7 @@ import { formatOf, kindOf } from "./artwork-format.ts";
 import type { Assembly } from "./kit.ts";
 import { ledger } from "./ledger.ts";
 import type { Answer } from "./problem.ts";
-import { fileOf, type ReadFile } from "./read-piece.ts";
+import { fileOf, type ReadFile } from "./file-of.ts";
 
 /** Bytes of the largest file of steps that is opened: a page of pictures at 300 ppi has one or two million. */
 const LARGEST = 64 * 2 ** 20;

@@ -4,38 +4,18 @@ import { formatOf, kindOf } from "./artwork-format.ts";
 import { PIECE_CHECKS } from "./checks/index.ts";
 import { contoursOf } from "./contours.ts";
 import type { PieceForm } from "./forms/kit-form.ts";
+import { fileOf, type ReadFile } from "./file-of.ts";
 import { badPath } from "./guard.ts";
 import { type Artwork, type DrawingParts, OPERATIONS, type PrintedStroke, type Piece, type Slot } from "./kit.ts";
 import { type Ledger, ledger } from "./ledger.ts";
-import type { Finding } from "./problem.ts";
+import type { OpenPiece } from "./piece-request.ts";
 import { rectOf, readSlot } from "./read-slot.ts";
 import { drawingText } from "./read-drawing-text.ts";
 import { type Drawing, type DrawnArtwork, readDrawing } from "./svg/drawing.ts";
 import { DEEPEST_NESTING, filesNamedIn, type NamedFile, type NamedFiles } from "./svg/pictures.ts";
 
-/** Gives the bytes of a file of the kit, or undefined when there is none. Never asked for a path outside the kit. */
-export type ReadFile = (path: string) => Promise<Uint8Array | undefined>;
-
 /** How far around the outlines the artwork is shown when the kit does not tell the bleed: more than presses ask for. */
 const AROUND = mm(10);
-
-/** A file of the kit, asked for only when its path is good. Told, when it is not or when there is none. */
-export const fileOf = async (
-  path: string,
-  field: string,
-  read: ReadFile,
-  report: Ledger,
-  missing: () => void = () => report.say("file-missing", { field, path }, { field, file: path }),
-): Promise<Uint8Array | undefined> => {
-  const why = badPath(path);
-  if (why) {
-    report.say("path-outside-kit", { field, path, why }, { field });
-    return undefined;
-  }
-  const bytes = await read(path);
-  if (!bytes) missing();
-  return bytes;
-};
 
 type ArtworkForm = Exclude<PieceForm["artwork"], string | null | undefined>;
 
@@ -328,22 +308,6 @@ const turnsOf = (turns: PieceForm["turns"]): Piece["turns"] =>
   turns === "any"
     ? "any"
     : [...new Set((turns ?? [0, 90, 180, 270]).map((t) => (((t % 360) + 360) % 360) + 0))].sort((a, b) => a - b);
-
-/** A piece as kit.json asks for it. `field`: where it stands there. Plain data, so that it can cross to another process. */
-export interface PieceRequest {
-  readonly form: PieceForm;
-  readonly kit: { readonly name: string; readonly fonts: readonly string[] };
-  readonly field: string;
-}
-
-/** `piece` is absent when there is no drawing; it may be there beside errors. */
-export interface PieceRead {
-  readonly piece?: Piece;
-  readonly findings: readonly Finding[];
-}
-
-/** Opens one piece of a kit: here, or wherever the caller wants strangers' drawings to be opened. */
-export type OpenPiece = (request: PieceRequest, read: ReadFile) => Promise<PieceRead>;
 
 /** Opens one piece here. */
 export const openPiece: OpenPiece = async ({ form, kit, field }, read) => {

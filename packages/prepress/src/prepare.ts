@@ -1,5 +1,6 @@
 import { grow, inset, mm, outlinesBounds, ringsOf, toMm, type Um } from "@kitforme/geometry";
-import { type Artwork, hasErrors, type Piece, type Place, type Press } from "@kitforme/kit";
+import type { Artwork, Piece, Press } from "@kitforme/kit";
+import { hasErrors, type Place } from "@kitforme/kit/findings";
 import { checkInk } from "./artwork/check-ink.ts";
 import { RESOLUTION, type ResolutionLimits } from "./artwork/check-resolution.ts";
 import { openArtwork } from "./artwork/open.ts";

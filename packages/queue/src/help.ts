@@ -3,7 +3,7 @@ import { setTimeout as wait } from "node:timers/promises";
 import type { Context } from "./context.ts";
 import { partsOf } from "./places.ts";
 import { script } from "./scripts.ts";
-import { SAME_BYTES } from "./share-gang.ts";
+import { sameBytes } from "./share-gang.ts";
 
 /** Milliseconds between two looks for sheets, and how long others see that this process waits for some. */
 const LOOK = 250;
@@ -57,7 +57,7 @@ const helpOnce = async (
   stop: AbortSignal,
 ): Promise<boolean> => {
   const claim = randomUUID();
-  const got = await script(redis, keys, "help", holder, SEEN, claim, LEASE, SAME_BYTES, ...unable);
+  const got = await script(redis, keys, "help", holder, SEEN, claim, LEASE, await sameBytes(), ...unable);
   const [gang, token, sheet] = got as [string?, string?, string?];
   if (gang === undefined || token === undefined || sheet === undefined) return false;
   const giveUp = async (): Promise<boolean> =>

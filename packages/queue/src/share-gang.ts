@@ -1,10 +1,10 @@
 import { setTimeout as wait } from "node:timers/promises";
-import { type Sharing, type Taken, VERSIONS } from "@kitforme/run";
+import { type Sharing, type Taken, versions } from "@kitforme/run";
 import type { Context } from "./context.ts";
 import { script } from "./scripts.ts";
 
 /** What gives the same bytes: sheets of a gang are written only by processes that have the same. */
-export const SAME_BYTES = JSON.stringify([VERSIONS, process.version, process.arch]);
+export const sameBytes = async (): Promise<string> => JSON.stringify([await versions(), process.version, process.arch]);
 /** Milliseconds after which a Redis that does not answer is done without. */
 const PATIENCE = 2_000;
 
@@ -38,7 +38,8 @@ export const shareGang = (
     },
     async offer(sheets) {
       for (const sheet of sheets) left.add(sheet);
-      if (redis.status === "ready") await timely(script(redis, keys, "offer", id, token, SAME_BYTES, ...sheets));
+      const same = await sameBytes();
+      if (redis.status === "ready") await timely(script(redis, keys, "offer", id, token, same, ...sheets));
     },
     async take() {
       const [first] = left;

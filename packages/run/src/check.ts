@@ -1,4 +1,4 @@
-import { type Caution, cautionsForPieces, type Handled } from "@kitforme/files";
+import { type Caution, cautionsForPieces, type Handled } from "@kitforme/files/record";
 import type { Finding, Piece, Shop } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
 import { addressLetters } from "./address-letters.ts";
@@ -8,7 +8,7 @@ import { machineFaults } from "./machine-faults.ts";
 import { obstructed } from "./obstructed.ts";
 import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
-import { type Input, type Read, readAll } from "./read-all.ts";
+import { type Input, type Read, readAll, UNNAMED } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
 import type { Work } from "./watch.ts";
@@ -29,13 +29,7 @@ export interface Checked {
 /** `make` lays out with this effort unless told otherwise: what it finds no place for, check finds. */
 const EFFORT: Effort = "normal";
 
-/**
- * Every finding about orders and kits, pictures and texts included; nothing is laid out or written.
- *
- * @example
- * const { findings } = await check({ shop, orders: [order] }, kitsIn("kits"));
- * console.log(hasErrors(findings) ? "cannot be made" : "can be made");
- */
+/** See `check` of the front door. */
 export const check = async (input: ToCheck, kits: KitStore, watch: Options = {}): Promise<Checked> =>
   withOpeners(watch, async (work) => {
     const findings: Finding[] = [];
@@ -44,7 +38,7 @@ export const check = async (input: ToCheck, kits: KitStore, watch: Options = {})
       findings.push(...(await lookAt(pieces, shop, EFFORT, work)));
       handled.push(...pieces.map((piece) => handledAs(piece, shop)));
     };
-    const read = await readAll(input, kits, { effort: "none", also: { folders: input.folders ?? [], look } }, work);
+    const read = await readAll(input, kits, { effort: UNNAMED, also: { folders: input.folders ?? [], look } }, work);
     findings.push(...(await lookOver(read, EFFORT, work)));
     const { shop } = read;
     if (shop) handled.push(...read.pieces.map((piece) => handledAs(piece, shop)));

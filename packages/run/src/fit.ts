@@ -53,18 +53,7 @@ export interface Fitted extends Omit<Fit, "at"> {
 /** The most exact first; a cut PDF is written again from what another holds. */
 const FORMATS = ["svg", "dxf", "hpgl", "pdf"] as const;
 
-/**
- * The cut files of a sheet fitted to the sheet as it was printed: in go the marks as a camera read them, out come the same cut
- * files with every line moved along. Nothing is cut by a guess: a reading that does not fit is refused by name, and so is a
- * cut file that is not the job's own any more.
- *
- * @param read gives a file of the job folder
- * @param sheet its number in job.json
- * @param reading the text of marks.json: `{ "seen": [[x, y], …] }`, mm in the camera's own frame, in any order
- *
- * @example
- * const { value, findings } = await fitJob((name) => readFile(join("out", name)), 2, '{ "seen": [[10.2, 13.1], …] }');
- */
+/** See `fitJob` of the front door. */
 export const fitJob = async (read: ReadJobFile, sheet: number, reading: string): Promise<Answer<Fitted>> => {
   const manifest = await read("job.json");
   const job = manifest

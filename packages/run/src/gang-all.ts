@@ -4,7 +4,7 @@ import { bothSides, fieldOf } from "@kitforme/sheet";
 import { footprintOf } from "./footprint-of.ts";
 import type { Article } from "./demands-of.ts";
 import { sayObstructed } from "./obstructed.ts";
-import { nameOf, type Ready } from "./prepare-all.ts";
+import { nameOf, type Ready } from "./ready.ts";
 import type { Watch } from "./watch.ts";
 
 /** The layouts of one stock. Placements of the formes count into `articles`. */

@@ -3,7 +3,7 @@ import { type Forme, verifyForme } from "@kitforme/layout";
 import { bothSides, impose, SameCuts, type Sheet, verifySheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
 import type { StockPlan } from "./gang-all.ts";
-import { nameOf, type Ready } from "./prepare-all.ts";
+import { nameOf, type Ready } from "./ready.ts";
 import { numbersOf } from "./numbers-of.ts";
 import { checkpoint, type Watch } from "./watch.ts";
 

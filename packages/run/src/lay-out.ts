@@ -6,7 +6,7 @@ import type { Sheet } from "@kitforme/sheet";
 import type { Article } from "./demands-of.ts";
 import { gangAll } from "./gang-all.ts";
 import { imposeAll } from "./impose-all.ts";
-import { nameOf } from "./prepare-all.ts";
+import { nameOf } from "./ready.ts";
 import type { Commission } from "./read-all.ts";
 import type { Watch } from "./watch.ts";
 

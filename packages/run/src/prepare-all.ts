@@ -11,19 +11,10 @@ import {
 } from "@kitforme/prepress";
 import type { Article } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
+import { nameOf, type Ready } from "./ready.ts";
 import type { TextWanted } from "./outside/tasks.ts";
 import type { BuyersPictures } from "./read-pictures.ts";
 import { checkpoint, type Work } from "./watch.ts";
-
-export interface Ready {
-  /** By `nameOf(piece)`. */
-  readonly pieces: ReadonlyMap<string, PreparedPiece>;
-  /** Texts of every article, by its id, in the order of the piece's slots. */
-  readonly texts: ReadonlyMap<string, readonly SetText[]>;
-  /** Pictures of buyers, likewise. */
-  readonly pictures: ReadonlyMap<string, readonly SetPicture[]>;
-  readonly findings: readonly Finding[];
-}
 
 /**
  * Pieces with words of their own that one job may have. Each is a text to set (some 3 ms) and a place on a sheet that nobody
@@ -36,8 +27,6 @@ const ABOUT_FONTS = /^font-/;
 const STEP = 200;
 /** Pieces, or lots of texts, in hand at once: one for each opening process. */
 export const LANES = 2;
-
-export const nameOf = (piece: Piece): string => `${piece.kit}/${piece.piece}`;
 
 /**
  * Pieces made ready for the press of their stock, in their order; two at a time, each in a process of its own.

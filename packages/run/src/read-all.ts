@@ -20,7 +20,7 @@ import { JobName } from "./job-name.ts";
 import { sayOutside } from "./outside/words.ts";
 import { type BuyersPictures, readPictures } from "./read-pictures.ts";
 import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
-import { VERSIONS } from "./versions.ts";
+import { versions } from "./versions.ts";
 import { checkpoint, type Work } from "./watch.ts";
 import { profilesBeside } from "./profiles-beside.ts";
 import { type KitStore, type Named, Unfit } from "./world.ts";
@@ -60,6 +60,9 @@ export interface Beside {
   readonly look: (pieces: readonly Piece[], shop: Shop) => Promise<void>;
 }
 
+/** Effort of a reading of which nothing is made: nobody sees the job's name, and no engine is loaded to say its version. */
+export const UNNAMED = "none";
+
 /**
  * Reads shop, kits and orders, each file once; every fault of all of them comes back at once. Only kits that an order names
  * are read whole, and those of the folders in `also`.
@@ -70,10 +73,9 @@ export const readAll = async (
   settings: { readonly effort: string; readonly also?: Beside },
   work: Work,
 ): Promise<Read> => {
-  const name = new JobName()
-    .add("versions", JSON.stringify(VERSIONS))
-    .add("effort", settings.effort)
-    .add("shop", input.shop.text);
+  const name = new JobName();
+  if (settings.effort !== UNNAMED) name.add("versions", JSON.stringify(await versions()));
+  name.add("effort", settings.effort).add("shop", input.shop.text);
   const profiles = await profilesBeside(input.shop);
   for (const [file, bytes] of Object.entries(profiles).sort(([a], [b]) => (a < b ? -1 : 1)))
     name.add("profile", file).add("profile bytes", bytes);

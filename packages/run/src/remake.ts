@@ -10,7 +10,7 @@ import type { ReadJobFile } from "./fit.ts";
 import { type Options, type Outcome, press, settingsOf, type Wanted } from "./run.ts";
 import { sortFindings } from "./sort-findings.ts";
 import type { Work } from "./watch.ts";
-import { VERSIONS } from "./versions.ts";
+import { versions } from "./versions.ts";
 import { say } from "./words.ts";
 import type { Destination } from "./world.ts";
 
@@ -20,17 +20,7 @@ interface Spoiled {
   readonly number: number;
 }
 
-/**
- * Makes spoiled pieces of a finished job anew: the same pieces with the same words and the same numbers in their orders, laid
- * on make-up sheets, as a job of its own that names the first. It is made from what the first job recorded (`job.input.zip`), so
- * that a kit changed since is made as it was then. The same spoiled pieces, in whatever sequence, give the same bytes.
- *
- * @param read gives a file of the finished job's folder
- * @param spoiled places as `sheet:number`, one for each spoiled piece: the same place twice is two pieces of the run
- *
- * @example
- * await remake((name) => readFile(join("out", name)), ["2:7", "3:1"], () => jobFolder("remake"));
- */
+/** See `remake` of the front door. */
 export const remake = async (
   read: ReadJobFile,
   spoiled: readonly string[],
@@ -71,7 +61,7 @@ export const orderAgain = async (
   const { input, kits: store } = readRecorded(zip);
   const again = await readAll(input, store, settings, work);
   if (!again.value) return { findings: sortFindings(again.findings) };
-  const name = new JobName().add("versions", JSON.stringify(VERSIONS)).add("effort", settings.effort);
+  const name = new JobName().add("versions", JSON.stringify(await versions())).add("effort", settings.effort);
   name.add("remakes", job.job).add("spoiled", asked.spoiled.join(","));
   const articles = articlesFor(asked.numbers, articlesOf(again.value.orders, again.value.kits));
   const wanted = new Set(articles.flatMap(({ wanted: numbers }) => numbers.map(({ order }) => order)));

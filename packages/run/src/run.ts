@@ -44,20 +44,7 @@ export interface Outcome {
   readonly findings: readonly Finding[];
 }
 
-/**
- * The whole job: order -> kit -> prepared pieces -> formes -> sheets -> files.
- *
- * The same input gives the same bytes at any time. Faults of the input come back as findings, all in one answer. What it
- * throws is an environment fault of the two doors (`kits`, `out`), the signal's reason, or a bug of ours.
- *
- * @param doors where kits come from, and the destination of a job by the job's name
- *
- * @example
- * const shop = { file: "shop.json", text: await readFile("shop.json", "utf8"), read: besideFile("shop.json") };
- * const order = { file: "order.json", text: await readFile("order.json", "utf8"), read: besideFile("order.json") };
- * const { job, findings } = await run({ shop, orders: [order] }, { kits: kitsIn("kits"), out: () => jobFolder("out") });
- * if (!job) for (const { level, rule, message } of findings) console.log(level, rule, message);
- */
+/** The whole job: order -> kit -> prepared pieces -> formes -> sheets -> files. See `run` of the front door. */
 export const run = async (
   input: Input,
   doors: { readonly kits: KitStore; readonly out: (job: string) => Destination },

@@ -1,7 +1,7 @@
 import { area, mm } from "@kitforme/geometry";
 import { bleedOn, type Finding, type Piece, type Stock, withinMargins } from "@kitforme/kit";
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts";
-import { type Input, type Read, readAll } from "./read-all.ts";
+import { type Input, type Read, readAll, UNNAMED } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
 import type { KitStore } from "./world.ts";
 
@@ -16,15 +16,9 @@ export interface Weighed {
   readonly sheets: ReadonlyMap<string, Readonly<Record<string, number>>>;
 }
 
-/**
- * What orders take of each stock, without opening an artwork or laying anything out: enough to say whether a gang is worth printing.
- *
- * @example
- * const { sheets } = await weigh({ shop, orders: [order] }, kitsIn("kits"));
- * console.log(sheets.get("HM-1041")?.["card"]); // 0.37 of a sheet of card
- */
+/** See `weigh` of the front door. */
 export const weigh = (input: Input, kits: KitStore, options: Watched = {}): Promise<Weighed> =>
-  withOpeners(options, async (work) => weighed(await readAll(input, kits, { effort: "none" }, work)));
+  withOpeners(options, async (work) => weighed(await readAll(input, kits, { effort: UNNAMED }, work)));
 
 const weighed = (read: Read): Weighed => {
   const sheets = new Map<string, Record<string, number>>();

@@ -16,7 +16,7 @@ import {
 import type { Sheet } from "@kitforme/sheet";
 import type { StockPlan } from "./gang-all.ts";
 import { papersOf } from "./papers-of.ts";
-import { VERSIONS } from "./versions.ts";
+import { versions } from "./versions.ts";
 import { type Spread, writeSheets } from "./spread/write-sheets.ts";
 import type { Watch } from "./watch.ts";
 import { WholePrints } from "./whole-prints.ts";
@@ -99,7 +99,7 @@ export const writeAll = async (
         cost: sum(finished.plans.map(({ plan }) => plan.bound.cost)),
       },
     },
-    versions: VERSIONS,
+    versions: await versions(),
     ...(finished.gang ? { gang: finished.gang } : {}),
     ...(finished.remakes ? { remakes: finished.remakes } : {}),
   };

@@ -1,7 +1,7 @@
 import type { Rect, Um } from "@kitforme/geometry";
 import { fromPoints, mm } from "@kitforme/geometry";
 import type { Press, Stock } from "@kitforme/kit";
-import { setLine } from "@kitforme/prepress";
+import { setLine } from "@kitforme/prepress/line";
 import type { SheetSize } from "./marks.ts";
 import { clearHalfOf, marksOf, printableOf } from "./marks.ts";
 import type { Mark } from "./sheet.ts";

@@ -1,6 +1,6 @@
 import { apply, mm, overlapOf, type Rect, type Um } from "@kitforme/geometry";
 import type { Press, Stock } from "@kitforme/kit";
-import { BLACK } from "@kitforme/prepress";
+import { BLACK } from "@kitforme/prepress/line";
 import { codeOutlines } from "./code.ts";
 import type { Furniture } from "./furniture.ts";
 import { clearHalfOf, halfOf, printableOf, type SheetSize } from "./marks.ts";

@@ -10,7 +10,7 @@ import {
 } from "@kitforme/geometry";
 import type { Press, Stock, Wording } from "@kitforme/kit";
 import type { PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
-import { BLACK, outputProfile } from "@kitforme/prepress";
+import { BLACK, outputProfile } from "@kitforme/prepress/line";
 import { codeContent, codeOutlines } from "./code.ts";
 import { fieldOf } from "./field.ts";
 import { type Furniture, furnitureOf } from "./furniture.ts";

@@ -1,5 +1,5 @@
 import { fromPoints } from "@kitforme/geometry";
-import { setLine } from "@kitforme/prepress";
+import { setLine } from "@kitforme/prepress/line";
 import type { Furniture } from "./furniture.ts";
 import { SLUG_LEADING, SLUG_SIZE } from "./furniture.ts";
 

@@ -4,8 +4,8 @@ import { type DepthMap, depthAt } from "./depth.ts";
 import { depthMap } from "./depth-map.ts";
 import type { CatalogueOptions, Kind, Pose } from "./kind.ts";
 import { hullArea } from "./hull.ts";
-import { overlapBoundary } from "./overlap-boundary.ts";
-import { areaOf, type Box, boxOf, ringsOf, turned } from "../shapes/ring.ts";
+import { overlapBoundary, shapeOf } from "./overlap-boundary.ts";
+import { areaOf, type Box, boxOf, partsOf, turned } from "../shapes/ring.ts";
 import { rounded, simplify } from "../shapes/simplify.ts";
 import { turnsOn } from "../shapes/turns.ts";
 
@@ -74,12 +74,12 @@ export class Catalogue {
     for (const footprint of footprints) {
       const exact = footprint.shape.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
       const trim = footprint.trim.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
-      const rings = ringsOf(footprint.shape, (ring) => rounded(simplified(ring, options)));
+      const parts = partsOf(footprint.shape, (ring) => rounded(simplified(ring, options)));
       this.#addKind({
-        rings,
+        parts,
         shapeBox: (t) => boxOf(exact.map((r) => turned(r, t, true))),
         trimBox: (t) => (trim.length > 0 ? boxOf(trim.map((r) => turned(r, t, true))) : UNLIMITED),
-        area: rings.reduce((sum, r) => sum + Math.abs(areaOf(r)), 0),
+        area: parts.reduce((sum, { ring }) => sum + Math.abs(areaOf(ring)), 0),
         obstacle: false,
       });
     }
@@ -94,11 +94,11 @@ export class Catalogue {
         const name = `keep-out ${ring.join(" ")}`;
         let kind = find.get(name);
         if (kind === undefined) {
-          const rings = ringsOf([
+          const parts = partsOf([
             { outer: contour.map((p) => ({ x: p.x - at.minX, y: p.y - at.minY })), openings: [] },
           ]);
           kind = this.#addKind({
-            rings,
+            parts,
             shapeBox: () => boxOf([ring]),
             trimBox: () => UNLIMITED,
             area: Math.abs(areaOf(ring)),
@@ -128,8 +128,9 @@ export class Catalogue {
   }
 
   #addKind(kind: Kind): number {
-    const box = boxOf(kind.rings);
-    const points = kind.rings.flatMap((r) =>
+    const rings = kind.parts.map(({ ring }) => ring);
+    const box = boxOf(rings);
+    const points = rings.flatMap((r) =>
       Array.from({ length: r.length / 2 }, (_, i) => [r[2 * i], r[2 * i + 1]] as const),
     );
     this.kinds.push(kind);
@@ -156,8 +157,8 @@ export class Catalogue {
       const first = this.kinds[a.kind];
       const second = this.kinds[b.kind];
       const boundary = overlapBoundary(
-        first.rings.map((r) => Float64Array.from(r)),
-        second.rings.map((r) => Float64Array.from(turned(r, between, true))),
+        first.parts.map((part) => shapeOf(part, 0)),
+        second.parts.map((part) => shapeOf(part, between)),
       );
       const clearance = first.obstacle || second.obstacle ? 0 : this.options.clearance;
       // Oblique turns are rounded once more here than on the sheet.

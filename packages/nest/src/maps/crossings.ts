@@ -17,34 +17,37 @@ export const crossings = (e: Float64Array, count: number): { next: Int32Array; h
     next[used] = head[edge];
     head[edge] = used++;
   };
+  const least = new Float64Array(count);
+  for (let i = 0; i < count; i++) least[i] = Math.min(e[4 * i], e[4 * i + 2]);
+  const order = Int32Array.from({ length: count }, (_, i) => i).sort((a, b) => least[a] - least[b]);
+  // Boxes in the sequence in which they are met: nearly all pairs end there.
   const minX = new Float64Array(count);
   const maxX = new Float64Array(count);
   const minY = new Float64Array(count);
   const maxY = new Float64Array(count);
-  for (let i = 0; i < count; i++) {
+  for (let k = 0; k < count; k++) {
+    const i = order[k];
     const ax = e[4 * i];
     const bx = e[4 * i + 2];
     const ay = e[4 * i + 1];
     const by = e[4 * i + 3];
-    minX[i] = ax < bx ? ax : bx;
-    maxX[i] = ax < bx ? bx : ax;
-    minY[i] = ay < by ? ay : by;
-    maxY[i] = ay < by ? by : ay;
+    minX[k] = ax < bx ? ax : bx;
+    maxX[k] = ax < bx ? bx : ax;
+    minY[k] = ay < by ? ay : by;
+    maxY[k] = ay < by ? by : ay;
   }
-  const order = Int32Array.from({ length: count }, (_, i) => i).sort((a, b) => minX[a] - minX[b]);
   for (let s = 0; s < count; s++) {
     const i = order[s];
     const ax = e[4 * i];
     const ay = e[4 * i + 1];
     const rx = e[4 * i + 2] - ax;
     const ry = e[4 * i + 3] - ay;
-    const end = maxX[i];
-    const lowY = minY[i];
-    const highY = maxY[i];
-    for (let k = s + 1; k < count; k++) {
+    const end = maxX[s];
+    const lowY = minY[s];
+    const highY = maxY[s];
+    for (let k = s + 1; k < count && minX[k] <= end; k++) {
+      if (minY[k] > highY || maxY[k] < lowY) continue;
       const j = order[k];
-      if (minX[j] > end) break;
-      if (minY[j] > highY || maxY[j] < lowY) continue;
       const cx = e[4 * j];
       const cy = e[4 * j + 1];
       const sx = e[4 * j + 2] - cx;

@@ -1,9 +1,9 @@
-import type { Box } from "../shapes/ring.ts";
+import type { Box, Part } from "../shapes/ring.ts";
 import type { Growth } from "../shapes/simplify.ts";
 
 /** A shape that repeats: a footprint, or a keep-out. */
 export interface Kind {
-  readonly rings: readonly (readonly number[])[];
+  readonly parts: readonly Part[];
   readonly shapeBox: (degrees: number) => Box;
   readonly trimBox: (degrees: number) => Box;
   readonly area: number;

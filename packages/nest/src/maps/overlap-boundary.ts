@@ -8,11 +8,12 @@
 //
 // Tried before: clipper's MinkowskiSum (quads united): 24 ms for two shapes of 20 points and lost interiors; this takes
 // 0.3 ms.
-import { banded, extent } from "./banded.ts";
+import { Banded } from "./banded.ts";
 import { convolve } from "./convolve.ts";
 import { Growing } from "./growing.ts";
 import { holdsUp } from "./holds-up.ts";
 import { LATTICE, Nodes } from "./lattice.ts";
+import { type Box, boxOf, type Part, turned } from "../shapes/ring.ts";
 import { split } from "./split.ts";
 import { windingOf } from "./winding.ts";
 
@@ -26,20 +27,49 @@ export interface Segments {
   readonly convolution: Float64Array;
 }
 
+/** A part of a shape, turned as it meets the other. */
+interface Shape {
+  readonly ring: Float64Array;
+  readonly closed: Float64Array;
+  readonly box: Box;
+  /** Boxes of its openings. */
+  readonly openings: readonly Box[];
+}
+
+/** A part in a turn, its points rounded as on a sheet. */
+export const shapeOf = ({ ring, closed, openings }: Part, degrees: number): Shape => {
+  const at = (points: readonly number[]): Float64Array =>
+    Float64Array.from(degrees === 0 ? points : turned(points, degrees, true));
+  const outer = at(closed);
+  return {
+    ring: openings.length > 0 ? at(ring) : outer,
+    closed: outer,
+    box: boxOf([outer]),
+    openings: openings.map((opening) => boxOf([at(opening)])),
+  };
+};
+
+/**
+ * Whether one could lie in an opening of the other, by their boxes. Where it cannot, the opening bounds nothing: it is left out,
+ * and of a sheet of windows a map is made in a tenth of the time.
+ */
+const goesInto = ({ box }: Shape, { openings }: Shape): boolean =>
+  openings.some((o) => o.maxX - o.minX >= box.maxX - box.minX && o.maxY - o.minY >= box.maxY - box.minY);
+
 /**
  * Segments that bound the overlapping positions of B against A (B's move relative to A), for rings of whole coordinates.
  * Exact up to the lattice of 1/64 micrometre.
  */
-export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64Array[]): Segments => {
+export const overlapBoundary = (a: readonly Shape[], b: readonly Shape[]): Segments => {
   const edges = new Growing();
   const plus: number[] = [];
-  for (const q of b) {
-    const minus = q.map((v) => -v);
+  for (const q of b)
     for (const p of a) {
-      convolve(p, minus, true, edges, plus);
-      convolve(minus, p, false, edges, plus);
+      const fixed = goesInto(q, p) ? p.ring : p.closed;
+      const minus = (goesInto(p, q) ? q.ring : q.closed).map((v) => -v);
+      convolve(fixed, minus, true, edges, plus);
+      convolve(minus, fixed, false, edges, plus);
     }
-  }
   const convolution = edges.data.slice(0, edges.length);
   const windingAt = windingOf(convolution);
   const nodes = new Nodes();
@@ -58,11 +88,8 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
     if (vy > maxY) maxY = vy;
   }
   const bands = Math.max(1, Math.min(512, pieces.count >> 2));
-  const rows = banded(pieces, y, bands, minY, (maxY - minY) / bands || 1);
-  const columns = banded(pieces, x, bands, minX, (maxX - minX) / bands || 1);
-
-  const [minXs, maxXs] = extent(pieces, x);
-  const [minYs, maxYs] = extent(pieces, y);
+  const rows = new Banded(pieces, y, x, bands, minY, (maxY - minY) / bands || 1, 1);
+  const columns = new Banded(pieces, x, y, bands, minX, (maxX - minX) / bands || 1, -1);
 
   const ends: number[] = [];
   const slit: number[] = [];
@@ -82,23 +109,7 @@ export const overlapBoundary = (a: readonly Float64Array[], b: readonly Float64A
     const o = steep ? x : y;
     const mc = (c[u] + c[v]) / 2;
     const mo = (o[u] + o[v]) / 2;
-    const { start, list, bandOf } = steep ? rows : columns;
-    const band = bandOf(mc);
-    const [lowC, highC, lowO, highO] = steep ? [minYs, maxYs, minXs, maxXs] : [minXs, maxXs, minYs, maxYs];
-    let w = 0;
-    for (let k = start[band]; k < start[band + 1]; k++) {
-      const r = list[k];
-      if (lowC[r] > mc || highC[r] <= mc || highO[r] <= mo || r === s) continue;
-      const f = pieces.from[r];
-      const t = pieces.to[r];
-      const fc = c[f];
-      const tc = c[t];
-      if (lowO[r] <= mo) {
-        const fo = o[f];
-        if (fo + ((mc - fc) / (tc - fc)) * (o[t] - fo) <= mo) continue;
-      }
-      w += (tc > fc === steep ? 1 : -1) * pieces.net[r];
-    }
+    const w = (steep ? rows : columns).beyond(mc, mo, s);
     // w is the winding on the far side of the ray's start; the near side differs by the piece itself.
     const forward = c[v] > c[u] === steep;
     const leftIsFar = !forward;

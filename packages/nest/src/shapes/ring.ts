@@ -140,11 +140,26 @@ export const turned = (ring: readonly number[], degrees: number, round: boolean)
   return out;
 };
 
+/** A part of a shape as the search knows it. */
+export interface Part {
+  /** Its openings joined to its outer ring by slits. */
+  readonly ring: readonly number[];
+  /** Without them: what it is to all that goes into none of them. */
+  readonly closed: readonly number[];
+  readonly openings: readonly (readonly number[])[];
+}
+
 /** The rings that stand for a shape in the search: one per part, openings joined by slits. */
 export const ringsOf = (
   shape: readonly Outline[],
+  prepare?: (ring: number[], outer: boolean) => number[],
+): (readonly number[])[] => partsOf(shape, prepare).map(({ ring }) => ring);
+
+/** The parts that stand for a shape in the search. */
+export const partsOf = (
+  shape: readonly Outline[],
   prepare: (ring: number[], outer: boolean) => number[] = (r) => r,
-): number[][] =>
+): Part[] =>
   shape.flatMap((outline) => {
     const outer = prepare(wound(tidy(flat(outline.outer)), true), true);
     if (outer.length < 6) return [];
@@ -153,5 +168,5 @@ export const ringsOf = (
       .filter((o) => o.length >= 6)
       .map((o) => prepare(wound(o, false), false))
       .filter((o) => o.length >= 6);
-    return [keyhole(outer, openings)];
+    return [{ ring: keyhole(outer, openings), closed: outer, openings }];
   });

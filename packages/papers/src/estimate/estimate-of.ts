@@ -1,5 +1,5 @@
 import { outlinesArea } from "@kitforme/geometry";
-import { inkOfSheet } from "@kitforme/files";
+import { inkOfSheet } from "@kitforme/files/record";
 import { OPERATIONS, type Prices } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
 import { type Load, loadsOf } from "./loads-of.ts";

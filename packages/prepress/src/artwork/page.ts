@@ -1,6 +1,7 @@
 // A page of a PDF from its file to pixels and vectors, with what a prepress desk looks for on it: one page in one state.
 import { type Rect, toMm } from "@kitforme/geometry";
-import { namesTool, type Press, say } from "@kitforme/kit";
+import type { Press } from "@kitforme/kit";
+import { namesTool, say } from "@kitforme/kit/findings";
 import { PDFDocument } from "pdf-lib";
 import { srgb } from "../colour/profile.ts";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";

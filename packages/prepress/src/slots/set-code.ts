@@ -1,5 +1,6 @@
 import { toMm } from "@kitforme/geometry";
-import { type CodeSlot, type Finding, hasErrors, type Piece, type Press } from "@kitforme/kit";
+import type { CodeSlot, Piece, Press } from "@kitforme/kit";
+import { hasErrors, type Finding } from "@kitforme/kit/findings";
 // The named export `raw` is another thing in the build for Node (a symbology of that name); the default export has the encoder.
 import barcodes from "bwip-js";
 import { BLACK, type Ink, type Prepared, type SetText } from "../prepared.ts";

@@ -9,7 +9,8 @@ import {
   ringsOf,
   toMm,
 } from "@kitforme/geometry";
-import { type BuyersPicture, type Finding, hasErrors, type Piece, type PictureSlot, type Press } from "@kitforme/kit";
+import type { BuyersPicture, Piece, PictureSlot, Press } from "@kitforme/kit";
+import { hasErrors, type Finding } from "@kitforme/kit/findings";
 import { identifyRaster } from "../artwork/identify.ts";
 import { MOST_PIXELS, openImage } from "../artwork/limits.ts";
 import { srgb } from "../colour/profile.ts";

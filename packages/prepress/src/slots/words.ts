@@ -1,4 +1,4 @@
-import { error, quoted, sayer, inFigures, type Words, warning } from "@kitforme/kit";
+import { error, quoted, sayer, inFigures, warning, type Words } from "@kitforme/kit/findings";
 
 /** What can be wrong with codes and with pictures of buyers. Lengths in millimetres. */
 export interface SlotFacts {

@@ -1,6 +1,6 @@
 import { toMm } from "@kitforme/geometry";
 import type { Finding, Piece, Place, TextSlot } from "@kitforme/kit";
-import { hasErrors } from "@kitforme/kit";
+import { hasErrors } from "@kitforme/kit/findings";
 import type { Ink, Prepared, SetText } from "../prepared.ts";
 import { breakLines } from "./break-lines.ts";
 import { bundledTypeface } from "./bundled.ts";

@@ -1,4 +1,4 @@
-import { error, note, sayer, type Place, inFigures, type Words, warning } from "@kitforme/kit";
+import { error, note, sayer, inFigures, warning, type Place, type Words } from "@kitforme/kit/findings";
 import { codePointName } from "./clean.ts";
 
 /** What can be wrong with fonts and with what they are asked to set. Lengths in millimetres, type sizes in points. */

@@ -1,4 +1,4 @@
-import { error, note, quoted, sayer, inFigures, type Words, warning } from "@kitforme/kit";
+import { error, note, quoted, sayer, inFigures, warning, type Words } from "@kitforme/kit/findings";
 
 type Pair = readonly [number, number];
 

@@ -1,4 +1,4 @@
-import { error, note, quoted, sayer, type Words, warning } from "@kitforme/kit";
+import { error, note, quoted, sayer, warning, type Words } from "@kitforme/kit/findings";
 
 /** What can be wrong with a kit's assembly pages. Pages count from 1. */
 export interface AssemblyFacts {

@@ -1,4 +1,4 @@
-import { note, sayer, warning, type Words } from "@kitforme/kit";
+import { note, sayer, warning, type Words } from "@kitforme/kit/findings";
 
 interface BleedFacts {
   /** No ink reaches the cut. `gap` in mm. */

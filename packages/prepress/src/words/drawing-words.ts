@@ -1,4 +1,5 @@
-import { error, type FindingView, note, type Place, quoted, sayer, type Words, warning } from "@kitforme/kit";
+import type { FindingView } from "@kitforme/kit";
+import { error, note, quoted, sayer, warning, type Place, type Words } from "@kitforme/kit/findings";
 import type { Report } from "../artwork/report.ts";
 
 /** What is found while a drawing is drawn. */

@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { deserialize, serialize } from "node:v8";
 import type { Press } from "@kitforme/kit";
 import type { FolderCache } from "../folder-cache.ts";
-import { VERSIONS } from "../versions.ts";
+import { versions } from "../versions.ts";
 import type { Answers, SpooledLayer, SpooledPiece } from "./tasks.ts";
 
 type Answer = Answers["prepare"];
@@ -20,13 +20,13 @@ interface Whole {
 }
 
 /** What else decides how a piece is prepared: the same input gives the same bytes only with the same engines. */
-const ENGINES = [VERSIONS, process.version, process.arch];
+const engines = async () => [await versions(), process.version, process.arch];
 
 /** A hash of all that a piece is prepared from: its artwork, what is known of it, the press. Equal hashes mean equal answers. */
-export const keyOf = (piece: SpooledPiece, press: Press, keep: boolean, bytes: Bytes): string => {
+export const keyOf = async (piece: SpooledPiece, press: Press, keep: boolean, bytes: Bytes): Promise<string> => {
   const hash = createHash("sha256");
   // Without the places in the spool: where the bytes lie is chance, what they are is hashed behind it.
-  hash.update(serialize([ENGINES, keep, piece.piece, press]));
+  hash.update(serialize([await engines(), keep, piece.piece, press]));
   if (piece.artwork) hash.update(bytes.get(piece.artwork));
   return hash.digest("hex");
 };

@@ -1,7 +1,7 @@
 // The process in which drawings, pictures, PDFs and fonts of strangers are opened. Whatever one of them does to it, nobody
 // else shares it: see `Openers`.
-import { type Artwork, openPiece, type Piece, type Slot, type TextSlot } from "@kitforme/kit";
-import { BleedCache, checkFonts, type Layer, openAssembly, prepare, setPicture, setText } from "@kitforme/prepress";
+import type { Artwork, Piece, Slot, TextSlot } from "@kitforme/kit";
+import type { BleedCache, Layer } from "@kitforme/prepress";
 import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
 import type { Answers, SpooledLayer, SpooledPiece, Task } from "./tasks.ts";
 
@@ -9,8 +9,12 @@ const NONE = new Uint8Array();
 /** Fonts held open between tasks: as many names in one font are set one after the other. */
 const MOST_FONTS = 16;
 
+/** What reads drawings, and what opens artwork and fonts: each loaded when it is first wanted, for many a process does one alone. */
+const reader = () => import("@kitforme/kit/piece");
+const prepress = () => import("@kitforme/prepress");
+
 /** Bleed maps of this process, bounded by bytes: the next piece of the same contour finds its map made. */
-const maps = new BleedCache();
+let maps: BleedCache | undefined;
 /** Fonts by their places. The same place gives the same array, which is opened once. */
 const fonts = new Map<string, Uint8Array>();
 /** Where bytes that came from the spool lie in it. */
@@ -39,6 +43,7 @@ const takeFont = (ref: Ref, parent: Parent): Uint8Array => {
 const lay = async (bytes: Uint8Array, parent: Parent): Promise<Ref> => places.get(bytes) ?? (await parent.put(bytes));
 
 const open = async (task: Task & { do: "open" }, parent: Parent): Promise<Answers["open"]> => {
+  const { openPiece } = await reader();
   const { piece, findings } = await openPiece(task.request, async (path) => {
     const ref = await parent.ask<Ref | undefined>({ path });
     return ref && take(ref, parent);
@@ -100,6 +105,8 @@ const takePiece = (spooled: SpooledPiece, parent: Parent, needs: "artwork" | "fo
 
 const prepareOne = async (task: Task & { do: "prepare" }, parent: Parent): Promise<Answers["prepare"]> => {
   const piece = takePiece(task.piece, parent, "artwork");
+  const { BleedCache, prepare } = await prepress();
+  maps ??= new BleedCache();
   const { value, findings } = await prepare(piece, task.press, { cache: maps });
   if (!value) return { findings };
   const { layers, spots, ink, reach, bleed } = value;
@@ -130,6 +137,7 @@ const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => 
 
 const openSteps = async (task: Task & { do: "assembly" }, parent: Parent): Promise<Answers["assembly"]> => {
   const { kit, file } = task;
+  const { openAssembly } = await prepress();
   const { value, findings } = await openAssembly({ kit, file, bytes: take(task.bytes, parent) });
   if (!value) return { findings };
   const pages: Ref[] = [];
@@ -138,6 +146,7 @@ const openSteps = async (task: Task & { do: "assembly" }, parent: Parent): Promi
 };
 
 const setAll = async (task: Task & { do: "texts" }, parent: Parent): Promise<Answers["texts"]> => {
+  const { setText } = await prepress();
   const piece = takePiece(task.piece, parent, "fonts");
   const set = [];
   for (const { slot, text, inks, safe } of task.texts) {
@@ -154,6 +163,7 @@ const setOne = async (task: Task & { do: "picture" }, parent: Parent): Promise<A
   const slot = piece.slots[task.slot];
   if (slot?.kind !== "picture") throw new Error(`${piece.kit}/${piece.piece} has no picture in its slot ${task.slot}`);
   const picture = { ...task.picture, bytes: take(task.bytes, parent) };
+  const { setPicture } = await prepress();
   const { value, findings } = await setPicture(slot, picture, piece, task.press);
   return value ? { value: { ...value, layer: await layLayer(value.layer, parent) }, findings } : { findings };
 };
@@ -168,7 +178,7 @@ serveTasks((given, parent) => {
     case "prepare":
       return prepareOne(task, parent);
     case "fonts":
-      return checkFonts(takePiece(task.piece, parent, "fonts"));
+      return prepress().then(({ checkFonts }) => checkFonts(takePiece(task.piece, parent, "fonts")));
     case "texts":
       return setAll(task, parent);
     case "picture":

@@ -12,16 +12,7 @@ import type {
   Slot,
   TextSlot,
 } from "@kitforme/kit";
-import {
-  facesOf,
-  type Layer,
-  type Prepared,
-  type PreparedPiece,
-  prepare,
-  type SetPicture,
-  type SetText,
-  withBack,
-} from "@kitforme/prepress";
+import type { Layer, Prepared, PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
 import type { FolderCache } from "../folder-cache.ts";
 import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
@@ -165,6 +156,7 @@ export class Openers {
     keep: boolean,
     signal: AbortSignal | undefined,
   ): Promise<Prepared<PreparedPiece>> {
+    const { facesOf, withBack } = await import("@kitforme/prepress/faces");
     const faces = facesOf(piece);
     if (!faces) return this.#prepareFace(piece, press, keep, signal);
     const front = await this.#prepareFace(faces.front, press, keep, signal);
@@ -178,10 +170,10 @@ export class Openers {
     signal: AbortSignal | undefined,
   ): Promise<Prepared<PreparedPiece>> {
     // Nothing of it comes from outside but its lines, which were read.
-    if (!piece.artwork || !press) return prepare(piece, press);
+    if (!piece.artwork || !press) return (await import("@kitforme/prepress")).prepare(piece, press);
     const packed = this.#packed(piece);
     const cache = this.#cache;
-    const key = cache && keyOf(packed, press, keep, this.#crew.spool);
+    const key = cache && (await keyOf(packed, press, keep, this.#crew.spool));
     const kept = cache && key !== undefined ? await keptPiece(cache, key, this.#crew.spool) : undefined;
     if (kept) return this.#prepared(piece, kept);
     const { file } = piece.artwork;

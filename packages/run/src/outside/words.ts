@@ -1,4 +1,4 @@
-import { error, sayer, type Words } from "@kitforme/kit";
+import { error, sayer, type Words } from "@kitforme/kit/findings";
 import type { Bounds } from "@kitforme/threads";
 
 /** What can go wrong with a file before anything is known of what is in it. */

@@ -60,15 +60,7 @@ export interface Previews {
 /** Pictures of pieces kept at a time: 4 bytes a pixel, 10 MB at most by the default size. */
 const MOST_BASES = 24;
 
-/**
- * Reads a shop and one kit and keeps them open. Faults of the input come back as findings; without a `value` nothing was kept.
- * Files of strangers are opened in a process of their own, as in `run`.
- *
- * @example
- * const { value: previews } = await openPreviews({ shop, kits: kitsIn("kits"), kit: "harbour-lantern" });
- * const { png } = (await previews?.preview("wall", { name: "Aino" })) ?? {};
- * await previews?.close();
- */
+/** See `openPreviews` of the front door. */
 export const openPreviews = async (
   { shop: shopFile, kits, kit }: PreviewInput,
   options: PreviewOptions = {},

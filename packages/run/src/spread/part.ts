@@ -45,14 +45,7 @@ const planIn = async (folder: string): Promise<Kept> => {
   return kept;
 };
 
-/**
- * Writes a sheet of a job that another process makes, from what it has laid into `folder` (see `Sharing`), as the part `name`
- * beside it. The bytes are those that the other would have written itself. Throws an environment fault when the folder
- * is gone: the job has ended, or is made anew.
- *
- * @example
- * await writePart("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
- */
+/** See `writePart` of the front door. */
 export const writePart = async (folder: string, sheet: number, name: string): Promise<void> => {
   const { plan, drawing, writing } = await planIn(folder);
   const files: [string, Uint8Array][] = [];

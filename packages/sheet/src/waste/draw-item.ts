@@ -1,6 +1,7 @@
 import { mm, type Rect, type Um } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
-import { BLACK, type Ink, setLine } from "@kitforme/prepress";
+import type { Ink } from "@kitforme/prepress";
+import { BLACK, setLine } from "@kitforme/prepress/line";
 import { SLUG_SIZE } from "../furniture.ts";
 import type { SheetInk, SpotInk, WasteItem } from "../sheet.ts";
 
