@@ -41,13 +41,8 @@ export { profilesBeside } from "./profiles-beside.ts";
 export type { Input } from "./read-all.ts";
 export type { Options, Outcome } from "./run.ts";
 export type { Sharing, Taken } from "./spread/sharing.ts";
-<<<<<<< HEAD
-export { VERSIONS } from "./versions.ts";
-export { type Destination, type GrowingFile, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
-=======
 export { versions } from "./versions.ts";
-export { type Destination, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
->>>>>>> c9f34ca (The command starts in a tenth of a second and loads what it needs; maps of shapes with openings in a tenth of the time; same bytes)
+export { type Destination, type GrowingFile, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
 export { FailedRun, type Failure, failureOf } from "./failures.ts";
 export { type Attempt, attemptAt, HoldsAnotherJob, isFinished, publishFolder } from "./publish.ts";
 export type { Weighed } from "./weigh.ts";
