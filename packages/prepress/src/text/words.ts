@@ -58,18 +58,18 @@ const tooLarge =
   (long: string, wide: string) =>
   ({ text, leastSize, needed, room, most }: TooLarge) =>
     error(
-      `the text ${quote(text)} is ${tenthsAbove(needed)} mm ${long} at its least size of ${inFigures(leastSize)} pt: ${tenthsAbove(needed - room)} mm more than the box is ${wide} (${tenths(room)} mm)`,
-      `shorten the text, make the box larger, or let the text shrink to ${inFigures(most)} pt`,
+      `The text ${quote(text)} is ${tenthsAbove(needed)} mm ${long} at its least size of ${inFigures(leastSize)} pt: ${tenthsAbove(needed - room)} mm more than the box is ${wide} (${tenths(room)} mm)`,
+      `Shorten the text, make the box larger, or let the text shrink to ${inFigures(most)} pt`,
     );
 
 const TEXT_WORDS: Words<TextFacts> = {
   "font-unreadable": ({ file, reason }) =>
     error(
       `${file} cannot be used: ${reason}`,
-      "replace the file by an undamaged TrueType, OpenType, WOFF or WOFF2 font; copy it anew from where it came from",
+      "Replace the file by an undamaged TrueType, OpenType, WOFF or WOFF2 font; copy it anew from where it came from",
     ),
   "font-colour": ({ file, reason }) =>
-    error(`${file}: ${reason}; such a font cannot take the slot's colour`, "use a font of plain outlines"),
+    error(`${file}: ${reason}; such a font cannot take the slot's colour`, "Use a font of plain outlines"),
   "font-forbids-embedding": ({ file, bitmapsOnly }) =>
     error(
       bitmapsOnly
@@ -78,58 +78,58 @@ const TEXT_WORDS: Words<TextFacts> = {
       LICENCE,
     ),
   "font-permission-unknown": ({ file }) =>
-    warning(`${file} has no OS/2 table, so it does not say what its licence allows`, "read the font's licence"),
+    warning(`${file} has no OS/2 table, so it does not say what its licence allows`, "Read the font's licence"),
   "font-variable": ({ file, axes }) =>
     note(
       `${file} is a variable font (${axes.join(", ")}): its default instance is set`,
-      "give a static instance if another weight or width is meant",
+      "Give a static instance if another weight or width is meant",
     ),
   "font-altered": ({ file, why }) =>
     warning(
       `${file} may be damaged: ${why}`,
-      "compare the letters on the proof with the font, or copy the file anew from where it came from",
+      "Compare the letters on the proof with the font, or copy the file anew from where it came from",
     ),
   "glyph-damaged": ({ file, text, cluster, why }) =>
     error(
       `${file} cannot draw ${spell(cluster)} of the text ${quote(text)}: ${why}`,
-      "replace the font file by an undamaged one, or use another font",
+      "Replace the font file by an undamaged one, or use another font",
     ),
   "glyph-missing": ({ text, lacking, tried }) =>
     error(
-      `no font has ${lacking.map(spell).join(", ")} of the text ${quote(text)}; tried ${tried.join(", ")}`,
-      "give the slot a font that has these characters, or spell the text without them",
+      `No font has ${lacking.map(spell).join(", ")} of the text ${quote(text)}; tried ${tried.join(", ")}`,
+      "Give the slot a font that has these characters, or spell the text without them",
     ),
   "glyph-fallback": ({ lead, file, text, clusters }) =>
     warning(
       `${lead} lacks ${clusters.map(spell).join(", ")} of the text ${quote(text)}: set in ${file}`,
-      "give the slot a font that has these characters, or accept the other letterforms",
+      "Give the slot a font that has these characters, or accept the other letterforms",
     ),
   "text-damaged": ({ text, damaged }) =>
     error(
-      `the text ${quote(text)} holds ${damaged.join(", ")}, which is no character`,
-      "write the text again; it was damaged where it was stored or sent",
+      `The text ${quote(text)} holds ${damaged.join(", ")}, which is no character`,
+      "Write the text again; it was damaged where it was stored or sent",
     ),
   "text-cleaned": ({ text, removed }) =>
     warning(
-      `took ${removed.join(", ")} out of the text ${quote(text)}: unseen characters that steer how a text runs`,
-      "check the text on the proof",
+      `Took ${removed.join(", ")} out of the text ${quote(text)}: unseen characters that steer how a text runs`,
+      "Check the text on the proof",
     ),
   "text-too-many-lines": ({ text, lines, most }) =>
     error(
-      `the text ${quote(text)} has ${lines} lines; its slot takes ${most}`,
-      "take line ends out of the text, or let the slot have more lines",
+      `The text ${quote(text)} has ${lines} lines; its slot takes ${most}`,
+      "Take line ends out of the text, or let the slot have more lines",
     ),
   "text-too-long": tooLarge("long", "wide"),
   "text-too-high": tooLarge("high", "high"),
   "text-near-line": ({ text, size, operation, distance, safe }) =>
     error(
-      `the text ${quote(text)} at ${inFigures(size)} pt ${distance === 0 ? "is crossed by" : `comes within ${distance.toFixed(2)} mm of`} a ${operation} line; it must stay ${safe.toFixed(2)} mm away`,
-      "move or narrow the slot's box, shorten the text, or lower the slot's least size",
+      `The text ${quote(text)} at ${inFigures(size)} pt ${distance === 0 ? "is crossed by" : `comes within ${distance.toFixed(2)} mm of`} a ${operation} line; it must stay ${safe.toFixed(2)} mm away`,
+      "Move or narrow the slot's box, shorten the text, or lower the slot's least size",
     ),
   "text-off-piece": ({ text, size, box: [x, y, width, height] }) =>
     error(
-      `the text ${quote(text)} at ${inFigures(size)} pt does not lie on the piece: its box starts at ${tenths(x)}, ${tenths(y)} mm and is ${tenths(width)} x ${tenths(height)} mm`,
-      "move the slot's box onto the piece",
+      `The text ${quote(text)} at ${inFigures(size)} pt does not lie on the piece: its box starts at ${tenths(x)}, ${tenths(y)} mm and is ${tenths(width)} x ${tenths(height)} mm`,
+      "Move the slot's box onto the piece",
     ),
 };
 
