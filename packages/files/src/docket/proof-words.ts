@@ -6,6 +6,9 @@ const mm = (um: number, places = 1): string => decimal(um / 1000, places);
 /** Down to what is certain: a distance that holds is never said larger than it was found. */
 const least = (um: number): string => mm(Math.floor(um / 100) * 100);
 
+/** Up to what is certain, and never nothing: no sight is that exact. */
+const most = (um: number): string => mm(Math.max(10, Math.ceil(um / 10) * 10), 2);
+
 const MOVED = { shift: "shifted", turn: "turned", stretch: "stretched" } as const;
 
 /** How the written files of a sheet stood their proof, in sentences for the docket. */
@@ -15,10 +18,10 @@ export const proofWords = ({ level, worst, within, unmeasured }: SheetProof): st
     ([kind, um]) => `${MOVED[kind as keyof typeof MOVED]} ${least(um as number)} mm`,
   );
   const off = [
-    `cut files follow the drawing within ${mm(cut, 2)} mm`,
-    ...(mark === undefined ? [] : [`marks are printed within ${mm(mark, 2)} mm of their places`]),
-    ...(code === undefined ? [] : [`the code within ${mm(code, 2)} mm`]),
-    ...(print === undefined ? [] : [`pieces within ${mm(print, 2)} mm`]),
+    `cut files follow the drawing within ${most(cut)} mm`,
+    ...(mark === undefined ? [] : [`marks are printed within ${most(mark)} mm of their places`]),
+    ...(code === undefined ? [] : [`the code within ${most(code)} mm`]),
+    ...(print === undefined ? [] : [`pieces within ${most(print)} mm`]),
   ];
   return [
     ...(paper === undefined ? [] : [`Paper would show beyond ${least(paper)} mm between print and cut.`]),

@@ -2,6 +2,9 @@
 export const BAND = 3;
 /** Sums of three channels: contrasts below this are paper's own, and no picture is drawn more exactly. */
 export const NOISE = 12;
+/** How far around a pixel of the edge the picture must be even, in pixels; and how even, of 765. */
+const AROUND = 4;
+const EVEN = 90;
 
 interface Picture {
   readonly width: number;
@@ -22,8 +25,14 @@ export interface Edge {
   readonly down: Float32Array;
 }
 
-/** The pixels around the edge of what prints, and those within it that differ from their neighbours. */
-export const edgesOf = ({ width, height, colour, reach }: Picture): { readonly rim: Edge; readonly inner: Edge } => {
+/**
+ * `rim`: the pixels around the edge of what prints. `calm`: those of them by which the picture is even, so that it does not
+ * matter where it is drawn. `inner`: those within the edge that differ from their neighbours.
+ */
+export type EdgeKind = "rim" | "calm" | "inner";
+
+/** Pixels that tell where a picture lies. */
+export const edgesOf = ({ width, height, colour, reach }: Picture, kind: EdgeKind): Edge => {
   const near = new Uint8Array(width * height);
   for (let row = BAND; row < height - BAND; row++)
     for (let column = BAND; column < width - BAND; column++) {
@@ -33,27 +42,38 @@ export const edgesOf = ({ width, height, colour, reach }: Picture): { readonly r
     }
   const sum = (at: number): number =>
     (colour[3 * at] as number) + (colour[3 * at + 1] as number) + (colour[3 * at + 2] as number);
-  const gather = (wanted: (at: number, right: number, down: number) => boolean): Edge => {
-    const [all, right, down]: number[][] = [[], [], []] as unknown as number[][];
-    for (let row = 1; row < height - 1; row++)
-      for (let column = 1; column < width - 1; column++) {
-        const at = row * width + column;
-        if (near[at] === 0 && reach[at] === 0) continue;
-        const [x, y] = [(sum(at + 1) - sum(at - 1)) / 2, (sum(at + width) - sum(at - width)) / 2];
-        if (!wanted(at, x, y)) continue;
-        all?.push(at);
-        right?.push(x);
-        down?.push(y);
+  const within = (at: number): boolean => [0, 1, -1, width, -width].every((by) => reach[at + by] === 1);
+  const even = (at: number): boolean => {
+    let [least, most] = [Infinity, -Infinity];
+    for (let y = -AROUND; y <= AROUND; y++)
+      for (let x = -AROUND; x <= AROUND; x++) {
+        const there = at + y * width + x;
+        if (!within(there)) continue;
+        const value = sum(there);
+        if (value < least) least = value;
+        if (value > most) most = value;
       }
-    return {
-      at: Int32Array.from(all ?? []),
-      value: Float32Array.from(all ?? [], sum),
-      right: Float32Array.from(right ?? []),
-      down: Float32Array.from(down ?? []),
-    };
+    return most - least <= EVEN;
   };
+  const wanted = (at: number, right: number, down: number): boolean => {
+    if (kind === "inner") return near[at] === 0 && reach[at] === 1 && right * right + down * down > NOISE * NOISE;
+    return near[at] === 1 && (kind === "rim" || even(at));
+  };
+  const found = { at: [] as number[], right: [] as number[], down: [] as number[] };
+  for (let row = 1; row < height - 1; row++)
+    for (let column = 1; column < width - 1; column++) {
+      const at = row * width + column;
+      if (near[at] === 0 && kind !== "inner") continue;
+      const [right, down] = [(sum(at + 1) - sum(at - 1)) / 2, (sum(at + width) - sum(at - width)) / 2];
+      if (!wanted(at, right, down)) continue;
+      found.at.push(at);
+      found.right.push(right);
+      found.down.push(down);
+    }
   return {
-    rim: gather((at) => near[at] === 1),
-    inner: gather((at, x, y) => near[at] === 0 && x * x + y * y > NOISE * NOISE),
+    at: Int32Array.from(found.at),
+    value: Float32Array.from(found.at, sum),
+    right: Float32Array.from(found.right),
+    down: Float32Array.from(found.down),
   };
 };

@@ -23,7 +23,7 @@ const EXPLAINED = 0.5;
  * Finds how the print of a placement is shifted, turned and scaled against its place, by least squares of the picture's
  * differences over its gradients (the method of Lucas and Kanade, 1981). Looked at is the edge of what prints, which
  * is a clip and drawn exactly at every turn; pictures turned freely are themselves drawn up to half a millimetre off by
- * PDFium. Only where there is nothing at the edge the picture itself is followed, unless it is turned freely.
+ * PDFium, so of these only the edges along even colour count. Where there is nothing at the edge of another, its picture is followed.
  *
  * @param matrix drawing to page
  * @param usable whether a pixel of the page, at a point of the drawing, shows this placement alone or blank paper
@@ -39,12 +39,10 @@ export const findShift = (
     [seen.scale[0], 0, 0, -seen.scale[1], -seen.left, seen.pageHeight * seen.scale[1] - seen.top],
     multiply(matrix, inverse(reference.toPixels)),
   );
-  const { rim, inner } = reference.edges();
-  const found = fit(seen, reference, toSeen, rim, usable);
-  if (found !== "unknown") return found;
-  const quarter = Math.min(Math.abs(toSeen[0]), Math.abs(toSeen[1])) < 1e-6;
-  if (!quarter) return undefined;
-  const within = fit(seen, reference, toSeen, inner, usable);
+  const free = Math.min(Math.abs(toSeen[0]), Math.abs(toSeen[1])) > 1e-6;
+  const found = fit(seen, reference, toSeen, reference.edge(free ? "calm" : "rim"), usable);
+  if (found !== "unknown" || free) return found === "unknown" ? undefined : found;
+  const within = fit(seen, reference, toSeen, reference.edge("inner"), usable);
   return within === "unknown" ? undefined : within;
 };
 

@@ -9,7 +9,7 @@ import {
   type SetPicture,
 } from "@kitforme/prepress";
 import { writePrint } from "../print.ts";
-import { type Edge, edgesOf } from "./edges.ts";
+import { type Edge, type EdgeKind, edgesOf } from "./edges.ts";
 import { fillRings } from "./fill-rings.ts";
 import { type CutPoint, inkBeyond } from "./paper-beyond.ts";
 import type { Look } from "../proof/drawing-threads.ts";
@@ -31,7 +31,7 @@ export interface Reference {
   /** How far its ink reaches beyond its cuts, ring by ring. */
   readonly beyond: readonly (readonly CutPoint[])[];
   /** Where the place of a print can be told by; made when first asked for. */
-  readonly edges: () => { readonly rim: Edge; readonly inner: Edge };
+  readonly edge: (kind: EdgeKind) => Edge;
 }
 
 const AROUND = mm(1);
@@ -170,9 +170,13 @@ const draw = async (
     };
   });
   const bounds: Reference["bounds"] = (free) => (around[free ? 1 : 0] as () => ReturnType<Reference["bounds"]>)();
-  let known: ReturnType<typeof edgesOf> | undefined;
-  const edges = (): ReturnType<typeof edgesOf> => (known ??= edgesOf({ width, height, colour, reach }));
-  return { width, height, toPixels, colour, bounds, reach, beyond, edges };
+  const edges = new Map<EdgeKind, Edge>();
+  const edge = (kind: EdgeKind): Edge => {
+    const made = edges.get(kind) ?? edgesOf({ width, height, colour, reach }, kind);
+    edges.set(kind, made);
+    return made;
+  };
+  return { width, height, toPixels, colour, bounds, reach, beyond, edge };
 };
 
 /** So many pixels more may lie between a picture and where PDFium draws it when it is turned freely. */
