@@ -49,6 +49,21 @@ describe("spot inks of one name", () => {
     expect(clash?.message).toContain('"Harbour Blue" is mixed differently here than in piece "tag" of kit "one"');
   });
 
+  it("go together all the same on a press that converts them, and it is reported", async () => {
+    const { digital } = SHOP.presses;
+    const converts = named("shop.json", { ...SHOP, presses: { digital: { ...digital, spots: "convert" } } });
+    const store = shelf({
+      one: kit("one", await page("Harbour Blue", [1, 0.4, 0, 0.2])),
+      two: kit("two", await page("Harbour Blue", [0.9, 0.4, 0, 0.2])),
+    });
+    const { findings } = await check({ shop: converts, orders: [order] }, store);
+    const rules = findings.map(({ rule }) => rule);
+    expect(rules).not.toContain("spot-clash");
+    const converted = findings.find(({ rule }) => rule === "artwork-spots-converted");
+    expect(converted?.level).toBe("note");
+    expect(converted?.places ?? [converted?.where]).toHaveLength(2);
+  });
+
   it("that are mixed alike go together, however the files write it down", async () => {
     expect(await clashes(kit("two", await page("Harbour Blue", [1, 0.4, 0, 0.2], true)))).toEqual([]);
   });

@@ -14,7 +14,7 @@ import { Broken } from "./damage/damage.ts";
 import { boxesOf, hasArea, type PageBoxes, placeOf, shownSize, toPlace } from "./pdf/boxes.ts";
 import { checkFile } from "./pdf/check-file.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
-import { inspectPage, spotsOf } from "./pdf/inspect.ts";
+import { inspectPage, overprints, spotsOf } from "./pdf/inspect.ts";
 import { mixturesIn } from "./pdf/mixture.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
@@ -171,7 +171,10 @@ const look = (
   if (annotations.blank.length > 0) report.say("artwork-form-blank", { fields: annotations.blank });
   if (annotations.drawn.length > 0) report.say("artwork-annotations", { drawn: annotations.drawn });
   const spots = spotsOf(anatomy);
-  if (spots.length > 0) report.say("artwork-spots", { spots });
+  const gone = press.spots === "convert";
+  if (spots.length > 0 && !gone) report.say("artwork-spots", { spots });
+  if (spots.length > 0 && gone)
+    report.say("artwork-spots-converted", { spots, as: kept.converted ?? new Map(), over: overprints(anatomy) });
   const tools = spots.filter(namesTool);
   if (tools.length > 0) report.say("artwork-tool-spot", { spots: tools });
   if (anatomy.transparent) report.say("artwork-transparent", {});

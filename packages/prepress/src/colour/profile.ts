@@ -56,7 +56,7 @@ export const srgb = once(
 );
 
 /** What of a press decides its colours. */
-export type PressColour = Pick<Press, "colour" | "profile" | "intent" | "inkLimit">;
+export type PressColour = Pick<Press, "colour" | "profile" | "intent" | "inkLimit" | "spots">;
 
 /** Common practice for a condition that nobody has told the limit of. */
 const USUAL_LIMIT = 300;

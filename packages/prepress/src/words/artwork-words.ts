@@ -24,6 +24,12 @@ export interface ArtworkFacts {
   "artwork-rastered": { readonly resolution: number; readonly reasons: readonly string[] };
   "artwork-inks-changed": { readonly why: string };
   "artwork-spots": { readonly spots: readonly string[] };
+  /** `as`: inks of full strength, shares from 0 to 1. */
+  "artwork-spots-converted": {
+    readonly spots: readonly string[];
+    readonly as: ReadonlyMap<string, readonly number[]>;
+    readonly over: boolean;
+  };
   "artwork-tool-spot": { readonly spots: readonly string[] };
   "artwork-transparent": object;
   "artwork-annotations": { readonly drawn: readonly string[] };
@@ -109,6 +115,19 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
       `${spots.length === 1 ? "A spot colour is" : `${spots.length} spot colours are`} used: ${some(spots)}`,
       "Nothing to do if the press has them; else convert them to CMYK before export",
     ),
+  "artwork-spots-converted": ({ spots, as, over }) => {
+    const told = spots.slice(0, 8).map((spot) => {
+      const inks = as.get(spot)?.map((ink) => Math.round(100 * ink));
+      return inks ? `${quoted(spot)} (C${inks[0]} M${inks[1]} Y${inks[2]} K${inks[3]})` : quoted(spot);
+    });
+    const more = spots.length > 8 ? ` and ${spots.length - 8} more` : "";
+    return (over ? warning : note)(
+      `${spots.length === 1 ? "A spot colour is" : `${spots.length} spot colours are`} printed as process inks, as the press asks: ${told.join(", ")}${more}${over ? "; where it is set to overprint it mixes otherwise than a spot ink would" : ""}`,
+      over
+        ? "Look at the proof; flatten what overprints before export"
+        : "Look at the proof; a colour that must match its swatch needs the spot ink itself",
+    );
+  },
   "artwork-transparent": () =>
     note(
       "The page holds live transparency: it is mixed in the press's own colours",

@@ -8,8 +8,14 @@ import type { Evaluate } from "./evaluate.ts";
 
 const byte = (share: number): number => Math.round(Math.min(1, Math.max(0, share)) * 255);
 
+/** A grid of tints, the first input varying fastest (ISO 32000, 7.10.2). */
+export const gridOfTints = (inputs: number, steps: number): number[][] =>
+  Array.from({ length: steps ** inputs }, (_, at) =>
+    Array.from({ length: inputs }, (_, i) => (Math.floor(at / steps ** i) % steps) / (steps - 1)),
+  );
+
 /**
- * Inks of a grid of tints, the first input varying fastest: by the colour that stands for them, in whatever space that is.
+ * Inks of tints: by the colour that stands for them, in whatever space that is.
  *
  * @param alternate its colour space; undefined is answered for those that are not grey, RGB, CMYK or Lab
  * @returns four bytes a tint
@@ -17,19 +23,17 @@ const byte = (share: number): number => Math.round(Math.min(1, Math.max(0, share
 export const inksOfTints = async (
   alternate: PDFObject | undefined,
   evaluate: Evaluate,
-  inputs: number,
-  steps: number,
+  tints: readonly (readonly number[])[],
   press: PressColour,
 ): Promise<Uint8Array | undefined> => {
   const kind = alternate instanceof PDFArray && alternate.size() > 1 ? alternate.lookup(0) : undefined;
   const lab = kind === PDFName.of("Lab");
   const channels = lab ? 3 : componentsOf(alternate);
   if (channels !== 1 && channels !== 3 && channels !== 4) return undefined;
-  const count = steps ** inputs;
+  const count = tints.length;
   const data = new Uint8Array(count * channels);
   for (let at = 0; at < count; at++) {
-    const tints = Array.from({ length: inputs }, (_, i) => (Math.floor(at / steps ** i) % steps) / (steps - 1));
-    const values = evaluate(tints);
+    const values = evaluate(tints[at] as readonly number[]);
     if (values.length < channels || values.some((value) => !Number.isFinite(value))) return undefined;
     for (let i = 0; i < channels; i++) {
       const value = values[i] as number;

@@ -149,6 +149,17 @@ export const inspectPage = ({ scopes }: Anatomy): Inspected => {
 export const spotsOf = ({ spots }: Anatomy): string[] =>
   [...spots].filter((spot) => !PROCESS.has(spot)).sort((a, b) => (a < b ? -1 : 1));
 
+/** Something on the page is set to overprint. */
+export const overprints = ({ scopes }: Anatomy): boolean =>
+  scopes.some(({ resources }) =>
+    (resources.lookupMaybe(PDFName.of("ExtGState"), PDFDict)?.keys() ?? []).some((key) => {
+      const state = resources.lookup(PDFName.of("ExtGState"), PDFDict).lookup(key);
+      return (
+        state instanceof PDFDict && ["OP", "op"].some((flag) => state.lookup(PDFName.of(flag))?.toString() === "true")
+      );
+    }),
+  );
+
 const PROCESS = new Set(["Cyan", "Magenta", "Yellow", "Black", "None"]);
 
 const cmyk = (inks: readonly number[]): Paint => ({

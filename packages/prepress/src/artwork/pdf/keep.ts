@@ -6,6 +6,8 @@
 //   colours  on a CMYK press: CMYK, grey, spot, Lab and profiled colours stay as they are. Solid device RGB and
 //            pictures in RGB become CMYK by the press's profile and within its ink limit, pure black becomes black ink;
 //            shadings in device RGB get sRGB as their space
+//            with `spots: convert` spot inks become CMYK too, by what stands for them in the file; where that cannot be done
+//            exactly it is a reason to raster
 //            on an RGB press: device RGB and grey stay; CMYK is a reason to raster
 //            on a grey press: grey only
 //   mixing   constant alpha and picture masks stay, and mix in the press's space; blend modes and soft masks stay unless
@@ -34,8 +36,10 @@ import { type Annotations, annotationsOf } from "./annotations.ts";
 import type { Corners } from "./boxes.ts";
 import { checkStreams } from "./check-streams.ts";
 import { operationsOf, rewritten } from "./content.ts";
+import { convertSpots, type Inks } from "./convert-spots.ts";
 import { inkPictures } from "./ink-pictures.ts";
 import { packed, repacked } from "./pack.ts";
+import { spotsOf } from "./inspect.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { unpack } from "./unpack.ts";
 import type { Anatomy } from "./anatomy.ts";
@@ -52,6 +56,8 @@ export interface Kept {
   readonly reasons: readonly string[];
   readonly anatomy: Anatomy;
   readonly annotations: Annotations;
+  /** Spot inks that became process inks, and which at full strength: those of spaces of one ink. Left out: none did. */
+  readonly converted?: ReadonlyMap<string, Inks>;
 }
 
 /**
@@ -83,6 +89,14 @@ export async function keepPage(
   if (fault !== undefined) throw new Broken(fault);
   const reasons = [...walk.obstacles, ...colourReasons(walk, press)];
   for (const font of walk.fontsMissing) reasons.push(`font ${font} is not embedded`);
+  // Drawn as pixels, spots are process inks anyway.
+  const converting = press.spots === "convert" && spotsOf(walk).length > 0 && reasons.length === 0;
+  const converted = converting && press.colour === "cmyk" ? await convertSpots(walk, press) : undefined;
+  if (converting && !converted)
+    reasons.push(
+      `spot inks to be converted${press.colour === "cmyk" ? ", in forms that vectors cannot carry over" : ""}`,
+    );
+  const scopes = converted?.scopes ?? walk.scopes;
 
   copied.set(name("Type"), name("Page"));
   copied.set(name("Resources"), resources);
@@ -101,19 +115,19 @@ export async function keepPage(
   };
 
   let program = content;
-  for (const { content: bytes, changed, ref } of walk.scopes) {
+  for (const { content: bytes, changed, ref } of scopes) {
     if (!ref) program = bytes;
     else if (changed) context.assign(ref, await repacked(context, ref, bytes));
   }
   // Drawn by way of RGB, RGB colours stay what they are.
   const plain = reasons.length > 0 ? await written(program) : undefined;
   if (press.colour === "cmyk") await inkPictures(context, press);
-  const inks = press.colour === "cmyk" ? await inksOf(walk.scopes.flatMap(solidsIn), press) : new Map();
+  const inks = press.colour === "cmyk" ? await inksOf(scopes.flatMap(solidsIn), press) : new Map();
   const profile =
     press.colour === "cmyk" && walk.devices.has("rgb")
       ? context.register(await packed(context, srgb().bytes, { N: context.obj(3) }))
       : undefined;
-  for (const { resources: scope, content: bytes, operations, ref } of walk.scopes) {
+  for (const { resources: scope, content: bytes, operations, ref } of scopes) {
     if (profile) defaultRgb(context, scope, context.obj([name("ICCBased"), profile]));
     const anew = withInks(operations, inks);
     const inked = anew.size > 0 ? rewritten(bytes, operations, (operation) => anew.get(operation)) : bytes;
@@ -121,7 +135,14 @@ export async function keepPage(
     else if (inked !== bytes) context.assign(ref, await repacked(context, ref, inked));
   }
   mixIn(context, copied, walk, press);
-  return { page: await written(program), ...(plain ? { plain } : {}), reasons, anatomy: walk, annotations };
+  return {
+    page: await written(program),
+    ...(plain ? { plain } : {}),
+    reasons,
+    anatomy: walk,
+    annotations,
+    ...(converted ? { converted: converted.as } : {}),
+  };
 }
 
 /** The page's content in a shell, what it left open closed, and what lies over it. */

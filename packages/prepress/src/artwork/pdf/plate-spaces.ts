@@ -4,7 +4,7 @@ import type { PressColour } from "../../colour/profile.ts";
 import { samplesToPress } from "../../colour/to-press.ts";
 import { componentsOf } from "./components-of.ts";
 import { evaluator } from "./evaluate.ts";
-import { inksOfTints } from "./inks-of-tints.ts";
+import { gridOfTints, inksOfTints } from "./inks-of-tints.ts";
 import { packed } from "./pack.ts";
 import { unpack } from "./unpack.ts";
 import type { Walk } from "./walk.ts";
@@ -92,7 +92,8 @@ export class PlateSpaces {
     const inputs = names instanceof PDFArray ? names.size() : 1;
     const steps = STEPS[inputs];
     const evaluate = evaluator(space.lookup(3));
-    const inks = steps && evaluate && (await inksOfTints(space.lookup(2), evaluate, inputs, steps, this.press));
+    const inks =
+      steps && evaluate && (await inksOfTints(space.lookup(2), evaluate, gridOfTints(inputs, steps), this.press));
     if (!inks) return undefined;
     const outputs = this.pass === "cmy" ? 3 : 1;
     const data = new Uint8Array(steps ** inputs * outputs);

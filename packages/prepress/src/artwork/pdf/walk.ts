@@ -281,7 +281,9 @@ export class Walk implements Anatomy {
   private shading(object: PDFObject | undefined): void {
     this.mixed = true;
     const dict = object instanceof PDFStream ? object.dict : object;
-    if (dict instanceof PDFDict && this.first(dict)) this.spaceAt(dict, name("ColorSpace"));
+    if (!(dict instanceof PDFDict) || !this.first(dict)) return;
+    this.spaceAt(dict, name("ColorSpace"));
+    this.spotsIn(dict.lookup(name("ColorSpace")));
   }
 
   private font(object: PDFObject, resources: PDFDict): void {
