@@ -51,8 +51,8 @@ describe("spot inks of a page on a press that converts them", () => {
       const bytes = await page(content, {}, {}, (document) => {
         const { context } = document;
         const resources = document.getPage(0).node.Resources();
-        const set = (key: string, value: object): void =>
-          void resources?.set(PDFName.of(key), context.obj(value as never) as PDFObject);
+        const set = (key: string, value: object) =>
+          resources?.set(PDFName.of(key), context.obj(value as never) as PDFObject);
         const tint = context.register(
           context.stream("{ exch dup .4 mul exch 0 4 1 roll 0 3 1 roll pop 0 }", DUO[3] as never),
         );

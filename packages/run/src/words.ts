@@ -70,7 +70,7 @@ const JOB_WORDS: Words<JobFacts> = {
       other
         ? `The spot ink ${quoted(spot)} is mixed differently here than in piece ${quoted(other.piece)} of kit ${quoted(other.kit)}, on the same stock.`
         : `The spot ink ${quoted(spot)} is mixed in two ways in the piece's artwork.`,
-      "Give the ink the same values in both files, another name in one of them, or let the press convert spot inks to process inks ("spots": "convert").",
+      'Give the ink the same values in both files, another name in one of them, or let the press convert spot inks to process inks ("spots": "convert").',
     ),
   "slot-ink": ({ ink, limit }) =>
     error(
