@@ -88,6 +88,34 @@ describe("variables", () => {
   });
 });
 
+describe("the font shorthand", () => {
+  // Worked by hand from CSS Fonts 4, 2.7.
+  it.each([
+    [
+      'bold 20px "Lora"',
+      { "font-weight": "bold", "font-size": "20px", "font-family": '"Lora"', "font-style": "normal" },
+    ],
+    [
+      "italic small-caps 600 condensed 1.5em/2 Lora, serif",
+      {
+        "font-style": "italic",
+        "font-variant": "small-caps",
+        "font-weight": "600",
+        "font-stretch": "condensed",
+        "font-size": "1.5em",
+        "font-family": "Lora, serif",
+      },
+    ], // prettier-ignore
+    ["12pt Lora; font-weight: bold", { "font-weight": "bold", "font-size": "16px", "font-family": "Lora" }],
+  ])("is written as its single properties: %s", async (font, wanted) => {
+    const { svg } = await artOf(`<text style='font:${font}'>x</text>`);
+    const style = /<text style="([^"]*)"/.exec(svg)?.[1]?.replaceAll("&quot;", '"') ?? "";
+    const declared = Object.fromEntries(style.split(";").map((one) => one.split(":") as [string, string]));
+    expect(declared).toMatchObject(wanted);
+    expect(declared).not.toHaveProperty("font");
+  });
+});
+
 describe("what no renderer here draws", () => {
   it.each([
     ["a computed width", '<rect width="calc(10px + 5px)" height="9"/>', "value-not-drawn"],

@@ -4,6 +4,7 @@
 import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
 import type { Styles, Winners } from "./cascade.ts";
+import { fontProperties } from "./font-shorthand.ts";
 import { elementsOf, nameOf } from "./parse.ts";
 import { plainColours } from "./plain-colour.ts";
 import type { Ids } from "./references.ts";
@@ -127,16 +128,26 @@ export const plainValues = (root: Element, styles: Styles, ids: Ids, report: Led
       if (value === undefined) delete element.attribs[name];
       else element.attribs[name] = value;
     }
-    if ([...own].some(([property, value]) => property.startsWith("--") || value.includes("("))) {
+    if ([...own].some(([property, value]) => /^(--|font$)/.test(property) || value.includes("("))) {
       const winners = new Map<string, string>();
       for (const [property, text] of own) {
         if (property.startsWith("--")) continue;
         const value = text.includes("(") ? plain(element, property, text, variables) : text;
+        const fonts = property === "font" && value !== undefined ? fontProperties(value) : undefined;
+        if (fonts) {
+          for (const [name, one] of fonts) {
+            winners.delete(name);
+            winners.set(name, one);
+          }
+          continue;
+        }
         const outline = property === "d" && element.name === "path" ? pathIn(value ?? "") : undefined;
         // The outline of a path in a style is one to browsers; here it is where every reader looks for it.
         if (outline !== undefined) element.attribs["d"] = outline;
-        else if (value !== undefined) winners.set(property, value);
-        else delete element.attribs[property];
+        else if (value !== undefined) {
+          winners.delete(property);
+          winners.set(property, value);
+        } else delete element.attribs[property];
       }
       settled.set(element, winners);
     }
