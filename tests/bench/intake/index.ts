@@ -1,14 +1,20 @@
-// How many orders a second the server takes by HTTP, each a PUT of its own, shop and kits frozen: npm run bench:intake [-- ORDERS]
+// How many orders a second the server takes by HTTP, each a PUT of its own, shop and kits frozen: npm run bench:intake [-- ORDERS] [--json]
 // The server runs in this process, who asks in it too: both share the processor that is measured.
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { Agent, request } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { parseArgs } from "node:util";
 import { startServe } from "@kitforme/serve";
+import { type Figure, machine } from "../bleed/measure.ts";
 import { redisHere } from "../../support/redis-server.ts";
 import { smallShop } from "../../support/small-shop.ts";
 
-const COUNT = Number(process.argv[2] ?? 3_000);
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { json: { type: "boolean", default: false } },
+});
+const COUNT = Number(positionals[0] ?? 3_000);
 const AT_ONCE = 32;
 const shop = smallShop(mkdtempSync(join(tmpdir(), "kitforme-intake-")));
 const token = "t".repeat(40);
@@ -54,9 +60,16 @@ await Promise.all(
 const seconds = (performance.now() - start) / 1_000;
 waits.sort((a, b) => a - b);
 const at = (share: number): string => (waits[Math.floor(waits.length * share)] ?? 0).toFixed(0);
-console.log(
-  `${COUNT} orders in ${seconds.toFixed(1)} s: ${(COUNT / seconds).toFixed(0)} a second; answered in ${at(0.5)} ms (median), ${at(0.99)} ms (99 of 100)`,
-);
+const figures: Figure[] = [
+  { name: "orders taken by HTTP, each a PUT of its own", value: Number((COUNT / seconds).toFixed(0)), unit: "/s" },
+  { name: "answered in, median", value: Number(at(0.5)), unit: "ms" },
+  { name: "answered in, 99 of 100", value: Number(at(0.99)), unit: "ms" },
+];
+if (values.json) process.stdout.write(`${JSON.stringify({ machine: machine(), figures, left: [] })}\n`);
+else
+  console.log(
+    `${COUNT} orders in ${seconds.toFixed(1)} s: ${(COUNT / seconds).toFixed(0)} a second; answered in ${at(0.5)} ms (median), ${at(0.99)} ms (99 of 100)`,
+  );
 agent.destroy();
 await serving.stop();
 child.kill("SIGKILL");
