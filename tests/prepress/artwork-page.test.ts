@@ -136,14 +136,14 @@ describe("a page that can stay vectors", () => {
     expect((await keptIn((await prepare(of(bytes), cmyk)).value?.layers)).node.has(name("Group"))).toBe(false);
   });
 
-  it("calls the device RGB of its shadings sRGB", async () => {
+  it("gets its gradients of RGB in the press's inks", async () => {
     const line = { FunctionType: 2, Domain: [0, 1], C0: [1, 0, 0], C1: [0, 0, 1], N: 1 };
     const shading = { ShadingType: 2, ColorSpace: "DeviceRGB", Coords: [0, 0, PT(20), 0], Function: line };
     const { value, findings } = await prepare(of(await page("/S sh", { Shading: { S: shading } })), cmyk);
     expect(findings).toEqual([]);
     const { node } = await keptIn(value?.layers);
-    const spaces = node.Resources()?.lookup(name("ColorSpace"), PDFDict);
-    expect(spaces?.lookup(name("DefaultRGB"))?.toString()).toContain("/ICCBased");
+    const made = node.Resources()?.lookup(name("Shading"), PDFDict).lookup(name("S"), PDFDict);
+    expect(made?.lookup(name("ColorSpace"))).toBe(name("DeviceCMYK"));
   });
 
   it("is the same bytes every time", async () => {

@@ -6,15 +6,13 @@ import type { Scope } from "./anatomy.ts";
 import { inlineSpaceOf, type Operation, operationsOf, rewritten } from "./content.ts";
 import { type Evaluate, evaluator } from "./evaluate.ts";
 import { inksOfTints } from "./inks-of-tints.ts";
-import { packed } from "./pack.ts";
+import { inkRamp, valuesAlong } from "./ink-shadings.ts";
 import { unpack } from "./unpack.ts";
 import type { Walk } from "./walk.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
 /** Inks that are on the press anyway, and none. */
 const PROCESS = new Set(["Cyan", "Magenta", "Yellow", "Black", "None"]);
-/** Samples of a gradient: steps of its colours are no wider than a thousandth of its length. */
-const STEPS = 1024;
 
 export type Inks = readonly [c: number, m: number, y: number, k: number];
 
@@ -171,32 +169,15 @@ const paletteOf = async (space: PDFArray, mix: Mix, press: PressColour): Promise
 };
 
 /** A gradient along a line or between circles: its colours as a table of inks. */
-const gradient = async (owner: PDFDict, mix: Mix, { context }: Walk, press: PressColour): Promise<() => void> => {
-  const type = owner.lookup(name("ShadingType"));
-  const along = type instanceof PDFNumber && (type.asNumber() === 2 || type.asNumber() === 3);
-  if (!along || owner.has(name("Background"))) throw new Beyond();
-  const stored = owner.lookup(name("Function"));
-  const functions = (stored instanceof PDFArray ? stored.asArray().map((_, i) => stored.lookup(i)) : [stored]).map(
-    (one) => evaluator(one),
-  );
-  const domain = owner.lookup(name("Domain"));
-  const [from, to] = domain instanceof PDFArray ? domain.asArray().map((one) => Number(String(one))) : [0, 1];
-  if (functions.some((one) => !one) || from === undefined || to === undefined || !(to > from)) throw new Beyond();
-  const tints = Array.from({ length: STEPS }, (_, i) => {
-    const at = from + ((to - from) * i) / (STEPS - 1);
-    return functions.flatMap((one) => one?.([at]) ?? []);
-  });
-  const inks = await inksOf(mix, tints, press);
-  const table = await packed(context, Buffer.from(inks.flatMap((one) => one.map((ink) => Math.round(ink * 255)))), {
-    FunctionType: context.obj(0),
-    Domain: context.obj([from, to]),
-    Range: context.obj([0, 1, 0, 1, 0, 1, 0, 1]),
-    Size: context.obj([STEPS]),
-    BitsPerSample: context.obj(8),
-  });
+const gradient = async (owner: PDFDict, mix: Mix, walk: Walk, press: PressColour): Promise<() => void> => {
+  const values = valuesAlong(owner);
+  if (!values || owner.has(name("Background"))) throw new Beyond();
+  const inks = await inksOf(mix, values.colours, press);
+  const bytes = Uint8Array.from(inks.flat(), (ink) => Math.round(ink * 255));
+  const table = await inkRamp(walk, bytes, values.domain);
   return () => {
     owner.set(name("ColorSpace"), name("DeviceCMYK"));
-    owner.set(name("Function"), context.register(table));
+    owner.set(name("Function"), table);
   };
 };
 

@@ -22,7 +22,7 @@ const name = (key: string): PDFName => PDFName.of(key);
 const MOST = 2 ** 29;
 
 /** What an RGB space's values mean: the bytes of a profile, `undefined` for sRGB; `null` for a space that is not RGB. */
-const rgbOf = (space: PDFObject | undefined): Uint8Array | undefined | null => {
+export const rgbOf = (space: PDFObject | undefined): Uint8Array | undefined | null => {
   if (space === name("DeviceRGB")) return undefined;
   if (!(space instanceof PDFArray) || space.size() === 0) return null;
   const kind = space.lookup(0);

@@ -4,8 +4,8 @@
 //            functions, OPI, reference and PostScript objects, pictures in other files); hidden layers are taken out, form
 //            fields and comments put in; a stream that cannot be read whole is an error
 //   colours  on a CMYK press: CMYK, grey, spot, Lab and profiled colours stay as they are. Solid device RGB and
-//            pictures in RGB become CMYK by the press's profile and within its ink limit, pure black becomes black ink;
-//            shadings in device RGB get sRGB as their space
+//            pictures and gradients in RGB become CMYK by the press's profile and within its ink limit, pure black becomes black
+//            ink; meshes in RGB and RGB pictures written out in the content are reasons to raster
 //            with `spots: convert` spot inks become CMYK too, by what stands for them in the file; where that cannot be done
 //            exactly it is a reason to raster
 //            on an RGB press: device RGB and grey stay; CMYK is a reason to raster
@@ -39,6 +39,7 @@ import { operationsOf, rewritten } from "./content.ts";
 import { convertSpots, type Inks } from "./convert-spots.ts";
 import { inkPictures } from "./ink-pictures.ts";
 import { packed, repacked } from "./pack.ts";
+import { inkShadings } from "./ink-shadings.ts";
 import { spotsOf } from "./inspect.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { unpack } from "./unpack.ts";
@@ -89,6 +90,8 @@ export async function keepPage(
   if (fault !== undefined) throw new Broken(fault);
   const reasons = [...walk.obstacles, ...colourReasons(walk, press)];
   for (const font of walk.fontsMissing) reasons.push(`font ${font} is not embedded`);
+  const shadings = press.colour === "cmyk" ? await inkShadings(walk, press) : undefined;
+  reasons.push(...(shadings?.reasons ?? []));
   // Drawn as pixels, spots are process inks anyway.
   const converting = press.spots === "convert" && spotsOf(walk).length > 0 && reasons.length === 0;
   const converted = converting && press.colour === "cmyk" ? await convertSpots(walk, press) : undefined;
@@ -122,6 +125,7 @@ export async function keepPage(
   // Drawn by way of RGB, RGB colours stay what they are.
   const plain = reasons.length > 0 ? await written(program) : undefined;
   if (press.colour === "cmyk") await inkPictures(context, press);
+  shadings?.apply();
   const inks = press.colour === "cmyk" ? await inksOf(scopes.flatMap(solidsIn), press) : new Map();
   const profile =
     press.colour === "cmyk" && walk.devices.has("rgb")
