@@ -233,6 +233,20 @@ describe("what stays pixels is named, and where it is", () => {
   });
 });
 
+describe("lines too thin for a press", () => {
+  it("are warned of with their number, the thinnest and its place, as in a PDF", async () => {
+    const body =
+      '<path d="M-9-9h38v38h-38z" fill="#fff"/><path d="M4 5H16" stroke="#000" stroke-width=".05"/>' +
+      '<g transform="scale(.1)"><path d="M40 80H160" stroke="#000" stroke-width=".9"/></g><path d="M4 12H16" stroke="#000" stroke-width=".1"/>' +
+      '<path d="M90 5H99" stroke="#000" stroke-width=".01"/>';
+    const { value, findings } = await prepare(piece(drawing(body)), press());
+    expect(value?.layers.some(({ kind }) => kind === "page")).toBe(true);
+    expect(findings.filter(({ rule }) => rule === "artwork-line-thin")).toMatchObject([
+      { level: "warning", where: { at: [4, 5] }, message: expect.stringMatching(/thin as 0\.05 mm are drawn 2 times/) },
+    ]);
+  });
+});
+
 describe("the page", () => {
   it("has the same bytes every time, and none of a clock's", async () => {
     const body = drawings["linear gradients"] as string;

@@ -21,7 +21,7 @@ export const fontProperties = (shorthand: string): readonly (readonly [string, s
     ["font-stretch", "normal"],
   ]);
   for (const word of before.toLowerCase().split(/\s+/).filter(Boolean)) {
-    if (word === "normal" || /deg$/.test(word)) continue;
+    if (word === "normal" || word.endsWith("deg")) continue;
     if (/^(?:italic|oblique)$/.test(word)) set.set("font-style", word);
     else if (word === "small-caps") set.set("font-variant", word);
     else if (/^(?:bold|bolder|lighter|\d{1,4})$/.test(word)) set.set("font-weight", word);

@@ -133,6 +133,8 @@ export async function openDrawing(
   const kept: KeptVector | undefined = painted ? await keepVector(source, press) : undefined;
   if (kept && "obstacle" in kept)
     tell(report, "drawing-pixels", { what: kept.obstacle, resolution: press.resolution }, kept.at);
+  else if (kept?.thin)
+    report.say("artwork-line-thin", { width: kept.thin.width / 1000, times: kept.thin.times }, kept.thin.at);
   const covered = coverage(rgba);
   const samples = await samplesToPress(covered === "opaque" ? withoutAlpha(rgba) : rgba, press, {
     pureBlack: !facts.shaded,

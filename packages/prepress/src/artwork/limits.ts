@@ -12,3 +12,6 @@ sharp.cache(false);
  */
 export const openImage = (bytes: Uint8Array, options: SharpOptions = {}): Sharp =>
   sharp(bytes, { limitInputPixels: MOST_PIXELS, failOn: "error", ...options });
+
+/** Lines thinner than this break or vanish, micrometres: 0.1 mm, less what 0.1 mm loses when it is written in points. */
+export const THIN = 99.5;

@@ -8,7 +8,7 @@ import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samp
 import { samplesToPress } from "../colour/to-press.ts";
 import { checkPlaced, checkProportions, type ResolutionLimits } from "./check-resolution.ts";
 import { boxOf, type Crop, cropTo } from "./crop.ts";
-import { MOST_PIXELS } from "./limits.ts";
+import { MOST_PIXELS, THIN } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
 import { Broken } from "./damage/damage.ts";
 import { boxesOf, hasArea, type PageBoxes, placeOf, shownSize, toPlace } from "./pdf/boxes.ts";
@@ -30,9 +30,6 @@ const refuse = (refusal: Refusal, pages: number, report: Report): undefined => {
   else report.say("artwork-unreadable", { what: "the PDF is damaged or cut off" });
   return undefined;
 };
-
-/** Lines thinner than this break or vanish: 0.1 mm, less what 0.1 mm loses when it is written in points. */
-const THIN = 99.5;
 
 /** Opens a page of a PDF: its pixels for the bleed, and the page itself where it can stay vectors. */
 export async function openPage(

@@ -1,4 +1,5 @@
 import { apply, type Matrix, type Rect } from "@kitforme/geometry";
+import { THIN } from "../artwork/limits.ts";
 import { identifyPage } from "../artwork/identify.ts";
 import { normalForm } from "../artwork/second-renderer.ts";
 import type { PressColour } from "../colour/profile.ts";
@@ -9,6 +10,7 @@ import { viewOfPages, viewOfPixels, whereUnlike } from "./looks-alike.ts";
 import { readNormalForm } from "./normal-tree.ts";
 import { readDrawing } from "./read-drawing.ts";
 import { type Item, Obstacle } from "./shapes.ts";
+import { thinLinesOf } from "./thin-lines.ts";
 import { writePage } from "./write-page.ts";
 
 /** A drawing without live text and foreign files, ready to be drawn. */
@@ -28,7 +30,11 @@ export interface VectorSource {
 
 /** The page, or what it cannot express and where, millimetres of the piece's drawing. */
 export type KeptVector =
-  | { readonly page: Page }
+  | {
+      readonly page: Page;
+      /** Lines that a press does not keep: width in micrometres, place as below. */
+      readonly thin?: { readonly times: number; readonly width: number; readonly at: readonly [x: number, y: number] };
+    }
   | { readonly obstacle: string; readonly at: readonly [x: number, y: number] | undefined };
 
 /** Pixels of the longer side of the gate's views. */
@@ -57,19 +63,24 @@ export async function keepVector(source: VectorSource, press: PressColour): Prom
     const bytes = await writePage(items, size, pressColours(press.colour, inks));
     if (bytes.length > SMALL + SHARE * source.pixels) throw new Obstacle("more paths than its pixels would take room");
     await holdAgainstPixels(source, bytes, press, (pass) => writePage(items, size, plateColours(pass, inks)), size);
-    return { page: identifyPage({ bytes, index: 0 }) };
+    const page = identifyPage({ bytes, index: 0 });
+    const thin = thinLinesOf(items, THIN * POINT, size);
+    if (!thin) return { page };
+    return { page, thin: { times: thin.times, width: thin.thinnest / POINT, at: inDrawing(thin.at, box) } };
   } catch (error) {
     if (!(error instanceof Obstacle)) throw error;
     const { bounds } = error;
     if (!bounds) return { obstacle: error.message, at: undefined };
-    const middle = apply(
-      [1 / POINT, 0, 0, -1 / POINT, box.x, box.y + box.height],
-      (bounds[0] + bounds[2]) / 2,
-      (bounds[1] + bounds[3]) / 2,
-    );
-    return { obstacle: error.message, at: [Math.round(middle[0]) / 1000, Math.round(middle[1]) / 1000] };
+    const middle = [(bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2] as const;
+    return { obstacle: error.message, at: inDrawing(middle, box) };
   }
 }
+
+/** A place on the page in millimetres of the piece's drawing. */
+const inDrawing = ([x, y]: readonly [number, number], box: Rect): readonly [x: number, y: number] => {
+  const [u, v] = apply([1 / POINT, 0, 0, -1 / POINT, box.x, box.y + box.height], x, y);
+  return [Math.round(u) / 1000, Math.round(v) / 1000];
+};
 
 const itemsOf = async (svg: string, toPage: Matrix): Promise<readonly Item[]> => {
   let normal: string;

@@ -146,7 +146,7 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
   "artwork-line-thin": ({ width, times: n }) =>
     warning(
       width === 0
-        ? `A line without width is drawn ${times(n)}: it prints as thin as the machine can`
+        ? `${n === 1 ? "A line without width is drawn" : `Lines thinner than 0.1 mm are drawn ${times(n)}, the thinnest without width`}: it prints as thin as the machine can`
         : `Lines as thin as ${inFigures(Math.round(width * 1000) / 1000)} mm are drawn ${times(n)}; below 0.1 mm they may break or vanish`,
       "Draw lines at least 0.1 mm (0.25 pt) wide",
     ),
