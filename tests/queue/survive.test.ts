@@ -53,8 +53,17 @@ describe("the commands", () => {
       .log()
       .trim()
       .split("\n")
-      .map((line) => JSON.parse(line) as { msg: string });
-    expect(lines.map((l) => l.msg)).toContain("order ended");
+      .map((line) => JSON.parse(line) as { msg: string; step?: string; orders?: string[]; gang?: string });
+    // One line a step, each with the order; its job from the moment there is one. Seconds, but no words of a buyer's.
+    const steps = lines.filter((l) => l.msg === "step");
+    const names = ["check", "gang", "claim", "read", "prepare", "layout", "write", "publish"];
+    expect(steps.map((l) => l.step)).toEqual(names);
+    for (const { orders } of steps) expect(orders).toEqual(["Q-1"]);
+    const job = at.jobs()[0];
+    expect(steps.at(-1)).toMatchObject({ job, gang: steps[1]?.gang, sheets: 2, layouts: 2 });
+    expect(lines.find((l) => l.msg === "order ended")).toMatchObject({ order: "Q-1", end: "made", job });
+    expect(metrics).toContain('kitforme_stage_seconds_count{stage="write"} 1');
+    expect(metrics).toContain("kitforme_sheets_total 2");
     expect(worker.log()).not.toContain("Solveig");
     const status = await kitforme(["status", "--json", ...at.queue, "Q-1"]);
     expect(status.code).toBe(0);

@@ -105,8 +105,9 @@ export interface Trouble {
 export const workHere = (
   at: Bench,
   more: Partial<WorkSettings> = {},
-): Working & { readonly troubles: readonly Trouble[] } => {
+): Working & { readonly troubles: readonly Trouble[]; readonly lost: readonly string[] } => {
   const troubles: Trouble[] = [];
+  const lost: string[] = [];
   const redis = new Redis(at.url, { maxRetriesPerRequest: null });
   if (!existsSync(at.out)) mkdirSync(at.out);
   const working = startWork(
@@ -123,13 +124,16 @@ export const workHere = (
       settle: 400,
       ...more,
     },
-    { onTrouble: (_, error, again) => void troubles.push({ again, reason: error.message }) },
+    {
+      onTrouble: (_, error, again) => void troubles.push({ again, reason: error.message }),
+      onLost: (gang) => void lost.push(gang),
+    },
   );
   onTestFinished(async () => {
     await working.stop();
     redis.disconnect();
   });
-  return { ...working, troubles };
+  return { ...working, troubles, lost };
 };
 
 export interface WorkProcess {

@@ -160,13 +160,13 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(
       new Option("--concurrency <n>", "jobs at once in this process")
         .env("KITFORME_CONCURRENCY")
-        .argParser(whole(1))
+        .argParser(whole(1, 64))
         .default(1),
     )
     .addOption(
       new Option("--memory <MiB>", "heap that one job may have; left out, what Node gives a thread here")
         .env("KITFORME_MEMORY")
-        .argParser(whole(64)),
+        .argParser(whole(64, 1_048_576)),
     )
     .addOption(
       path(
@@ -183,13 +183,13 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(
       new Option("--grace <seconds>", "how long a running job may go on after a stop before it is handed back")
         .env("KITFORME_GRACE")
-        .argParser((seconds) => whole(0)(seconds) * 1_000)
+        .argParser((seconds) => whole(0, 86_400)(seconds) * 1_000)
         .default(25_000, "25"),
     )
     .addOption(
       new Option("--keep <days>", "how long orders are remembered after their end; 0 for ever")
         .env("KITFORME_KEEP")
-        .argParser(whole(0))
+        .argParser(whole(0, 36_500))
         .default(90),
     )
     .addOption(
@@ -228,11 +228,11 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(
       new Option("--rate <n>", "requests a second that each name has")
         .env("KITFORME_RATE")
-        .argParser(whole(1))
+        .argParser(whole(1, 1_000_000))
         .default(1_000),
     )
     .addOption(
-      new Option("--body <MiB>", "largest body that is taken").env("KITFORME_BODY").argParser(whole(1)).default(8),
+      new Option("--body <MiB>", "largest body that is taken").env("KITFORME_BODY").argParser(whole(1, 512)).default(8),
     )
     .addOption(
       new Option("--origin <origins>", "store pages that may listen to events, with commas: https://store.example")
@@ -264,12 +264,10 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .option("--now", "made at once, those of this call together")
     .option("--change", "an order of the same name that is not ganged yet is replaced")
     .addOption(
-      new Option("--shop <shop.json>", "with --kits and --out: fixes shop and kits as they are now").env(
-        "KITFORME_SHOP",
-      ),
+      path("--shop <shop.json>", "with --kits and --out: fixes shop and kits as they are now").env("KITFORME_SHOP"),
     )
-    .addOption(new Option("--kits <folder>", "folder of kit folders, as the workers see it").env("KITFORME_KITS"))
-    .addOption(new Option("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT"))
+    .addOption(path("--kits <folder>", "folder of kit folders, as the workers see it").env("KITFORME_KITS"))
+    .addOption(path("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT"))
     .addOption(effort())
     .addOption(redis())
     .addOption(prefix())

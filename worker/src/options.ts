@@ -4,11 +4,13 @@ import { InvalidArgumentError, Option } from "commander";
 import { DEFAULT_PREFIX, DEFAULT_URL, faultOfUrl } from "./queue-options.ts";
 
 export const whole =
-  (least: number) =>
+  (least: number, most?: number) =>
   (text: string): number => {
     const value = Number(text);
-    if (text.trim() === "" || !Number.isInteger(value) || value < least)
-      throw new InvalidArgumentError(`A whole number from ${least} is wanted.`);
+    if (text.trim() === "" || !Number.isSafeInteger(value) || value < least || value > (most ?? value))
+      throw new InvalidArgumentError(
+        `A whole number from ${least}${most === undefined ? "" : ` to ${most}`} is wanted.`,
+      );
     return value;
   };
 
@@ -46,7 +48,15 @@ export const redis = (): Option =>
     .default(DEFAULT_URL);
 
 export const prefix = (): Option =>
-  new Option("--prefix <name>", "keys in Redis start with this").env("KITFORME_PREFIX").default(DEFAULT_PREFIX);
+  new Option("--prefix <name>", "keys in Redis start with this")
+    .env("KITFORME_PREFIX")
+    .argParser((name: string) => {
+      // A colon parts BullMQ's names, braces would send keys to other servers of a cluster.
+      if (!/^[\w.-]{1,100}$/.test(name))
+        throw new InvalidArgumentError("Letters, digits, full stops, hyphens and underscores are wanted, at most 100.");
+      return name;
+    })
+    .default(DEFAULT_PREFIX);
 
 export interface Address {
   readonly host: string;

@@ -9,6 +9,7 @@ import { storeMustBeThere } from "./freeze.ts";
 import { attemptOf, attemptsIn, partsOf, shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
 import { shareGang } from "./share-gang.ts";
+import { timeStages } from "./step.ts";
 import { faultOfOutNow, fullRedis } from "./surroundings.ts";
 import { fieldsOf } from "./waiting.ts";
 
@@ -18,8 +19,8 @@ const MOST_KILLS = 3;
 const BEAT = 700;
 const LAST_WAIT = 60_000;
 
-/** What the script `begin` gives: token, kills, intent, answers, orders, effort, shop, kits, closed, why. */
-type Begun = [string, number, string, string, string, string, string, string, string, string];
+/** What the script `begin` gives: token, kills, intent, answers, orders, effort, shop, kits, closed, why, and 1 when it was a dead process's. */
+type Begun = [string, number, string, string, string, string, string, string, string, string, number];
 
 /** How an attempt went: `ended` for good, to be tried again after some ms, handed `back` on a stop, or `lost` to another process. */
 export type Attempted = "ended" | "back" | "lost" | { readonly again: number };
@@ -47,7 +48,7 @@ export const attemptGang = async (
     return { again: at.settings.firstWait ?? 2_000 };
   }
   if (begun.length === 0) return "ended";
-  const [token, kills, intent, answers, orders, effort, shop, kits, closed, why] = begun;
+  const [token, kills, intent, answers, orders, effort, shop, kits, closed, why, takenOver] = begun;
   const gang: Claimed = {
     id,
     token,
@@ -58,6 +59,7 @@ export const attemptGang = async (
     closed,
     why,
   };
+  at.events.onStep?.({ step: "claim", gang: id, orders: gang.orders, why, ...(takenOver ? { takenOver: true } : {}) });
   try {
     // An attempt before this one passed the point of no return: its folder is the gang's, and only has to be put in its place.
     if (intent && (await rollForward(at, gang, JSON.parse(intent) as Intent, answers))) return "ended";
@@ -114,6 +116,9 @@ const make = async (
   });
   const away = new AbortController();
   const heart = keepClaim(at, gang, () => away.abort(new Lost()));
+  const stages = timeStages((step, seconds) =>
+    at.events.onStep?.({ step, gang: gang.id, orders: gang.orders, seconds }),
+  );
   let end: RunEnd;
   try {
     // The out folder itself is made when a worker starts; here a share that is gone must not be replaced by a folder.
@@ -136,11 +141,15 @@ const make = async (
       },
       {
         signal: AbortSignal.any([stop, lost, away.signal]),
-        onProgress: (progress) => heart.progress(progress),
+        onProgress(progress) {
+          heart.progress(progress);
+          stages.progress(progress);
+        },
         onTrouble: (cause) => waits(at, gang, cause),
         sharing: shareGang(at, gang),
       },
     );
+    stages.end();
   } catch (error) {
     if (lost.aborted || away.signal.aborted) throw new Lost();
     throw error;
@@ -160,7 +169,10 @@ const make = async (
     JSON.stringify([...answers]),
   );
   if (held !== 1) throw new Lost();
-  return (await rollForward(at, gang, intent, JSON.stringify([...answers]))) ? "ended" : { again: 0 };
+  if (!(await rollForward(at, gang, intent, JSON.stringify([...answers])))) return { again: 0 };
+  const { job, orders: made, sheets, layouts, yield: share } = end.made;
+  at.events.onStep?.({ step: "publish", gang: gang.id, job, orders: made, sheets, layouts, yield: share });
+  return "ended";
 };
 
 /** A job that waits for its disk, or goes on: said in its orders, and the rest of the work pauses with it. */

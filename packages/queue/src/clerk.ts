@@ -97,8 +97,10 @@ const closeGangs = async (at: Context, queues: Queues): Promise<number> => {
     const kits = [...new Set(orders.flatMap((o) => o.kits))].join("\n");
     const names = orders.map((o) => o.name);
     const id = await script(redis, keys, "close", holder, effort, shop, kits, closed, why, lane, priority, ...names);
-    if (typeof id === "string") await queues.add(id, lane, priority);
-    else return now; // one of them was changed or cancelled meanwhile
+    if (typeof id === "string") {
+      at.events.onStep?.({ step: "gang", gang: id, orders: names, why });
+      await queues.add(id, lane, priority);
+    } else return now; // one of them was changed or cancelled meanwhile
   }
   const unsettled = waiting.some((w) => now - w.since < settle) || pools.some((p) => p.lacks === 0);
   return Math.min(

@@ -2,6 +2,7 @@ import type { Redis } from "ioredis";
 import type { Guard } from "./guard.ts";
 import type { JobThreads } from "./jobs/threads.ts";
 import type { Answer, Keys } from "./keys.ts";
+import type { Step } from "./step.ts";
 
 /** How a worker works: its folders and its bounds. */
 export interface WorkSettings {
@@ -35,6 +36,8 @@ export interface WorkEvents {
   readonly onPause?: (cause: string | undefined) => void;
   /** A claim was lost to another process: nothing of this attempt counts. */
   readonly onLost?: (gang: string) => void;
+  /** A step has been done: one line of a log. */
+  readonly onStep?: (step: Step) => void;
 }
 
 /** What the parts of a working process share. */

@@ -3,6 +3,7 @@ import { open, readdir, readFile, realpath, rename, rm, stat, utimes } from "nod
 import { basename, dirname, join, sep } from "node:path";
 import { badPath } from "@kitforme/kit";
 import { besideFile, FailedRun, makeFolder, profilesBeside, Unfit } from "@kitforme/run";
+import { countLook } from "./cache-counts.ts";
 import { kitOf, picturesOf, shopOf, storeIn } from "./places.ts";
 
 interface FileOfKit {
@@ -122,8 +123,11 @@ export const freezeKit = async (out: string, folder: string): Promise<string> =>
       () => true,
       () => false,
     ))
-  )
+  ) {
+    countLook("frozen", true);
     return known.id;
+  }
+  countLook("frozen", false);
   const bytes = async function* () {
     for (const { path, file, size } of files)
       yield [path, size > LARGEST ? Number(size) : await readFile(file)] as const;

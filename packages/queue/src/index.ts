@@ -2,7 +2,9 @@ export { cancelOrder, failedOrders, retryOrder } from "./change.ts";
 export { freezeKit } from "./freeze.ts";
 export type { WorkEvents, WorkSettings } from "./context.ts";
 export { freezeTogether } from "./freeze-together.ts";
-export { type Health, startHealth, type Watched } from "./health.ts";
+export { type Health, startHealth } from "./health.ts";
+export { type Metrics, metricsOf, type Watched } from "./metrics.ts";
+export { STAGES, type Stage, type Step, type StepName } from "./step.ts";
 export { type PrintRun, type PrintRunEnd, printRun } from "./jobs/print-run.ts";
 export {
   type Answer,

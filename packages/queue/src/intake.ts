@@ -100,6 +100,7 @@ const freeze = async (at: Context, orders: readonly Received[]): Promise<Frozen 
 const check = async (at: Context, frozen: Frozen, signal: AbortSignal): Promise<void> => {
   const { redis, keys, settings, threads, holder } = at;
   const { orders, shop } = frozen;
+  const since = performance.now();
   let end: WeighEnd;
   try {
     const rules = rulesIn(await readFile(join(shopOf(settings.out, shop), "shop.json"), "utf8"));
@@ -134,6 +135,12 @@ const check = async (at: Context, frozen: Frozen, signal: AbortSignal): Promise<
     }
   }
   await script(redis, keys, "accept", holder, ...args);
+  at.events.onStep?.({
+    step: "check",
+    orders: orders.map((o) => o.name),
+    refused: refused.size,
+    seconds: (performance.now() - since) / 1_000,
+  });
   for (const [order, findings] of refused)
     at.events.onEnd?.("", new Map([[order, { end: "refused", gang: "", findings }]]));
 };

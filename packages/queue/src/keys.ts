@@ -2,6 +2,7 @@
  * The queue in Redis, all under one prefix P (one server, no cluster: the scripts build key names themselves):
  *   P-order:<name>   hash: one order (state, digest, text, times ...); its text is deleted when it is made
  *   P-in:<state>     sorted set: names of the orders in that state, by the time they came into it
+ *   P-open           sorted set: names of the orders that have no end yet, by the time they were received
  *   P-answer:<name>  string: Answer (JSON), how the order ended
  *   P-gang:<id>      hash: one gang on its way (orders, frozen shop and kits, token, holder ...)
  *   P-gangs          sorted set: ids of the gangs on their way, by the time they were closed

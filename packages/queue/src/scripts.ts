@@ -15,6 +15,8 @@ local function enter(name, state)
   if was then redis.call('ZREM', P .. '-in:' .. was, name) end
   redis.call('HSET', key(name), 'state', state, 'since', NOW, 'at:' .. state, NOW)
   redis.call('ZADD', P .. '-in:' .. state, NOW, name)
+  if state == 'made' or state == 'refused' or state == 'failed' or state == 'cancelled' then redis.call('ZREM', P .. '-open', name)
+  else redis.call('ZADD', P .. '-open', 'NX', NOW, name) end
   if was ~= state then redis.call('XADD', P .. '-events', 'MAXLEN', '~', 20000, '*', 'order', name, 'state', state) end
 end
 local function count(name, by)
@@ -37,6 +39,7 @@ local function forget(name)
   drop(name)
   local was = get(name, 'state')
   if was then redis.call('ZREM', P .. '-in:' .. was, name) end
+  redis.call('ZREM', P .. '-open', name)
   redis.call('DEL', key(name), P .. '-answer:' .. name)
 end
 local function gangKey(id) return P .. '-gang:' .. id end
@@ -156,13 +159,14 @@ end
 return openGang(names, {'effort', ARGV[2], 'shop', ARGV[3], 'kits', ARGV[4], 'closed', ARGV[5], 'why', ARGV[6], 'lane', ARGV[7], 'priority', ARGV[8]}, ARGV[6])`,
   /**
    * Claims a gang for one attempt. A holder that neither ended nor gave it back was killed (or cut off): it is counted.
-   * ARGV: id, holder. Returns {} when the gang has ended, else {token, kills, intent, answers, orders, effort, shop, kits, closed, why}.
+   * ARGV: id, holder. Returns {} when the gang has ended, else {token, kills, intent, answers, orders, effort, shop, kits, closed, why,
+   * 1 when it was a dead process's}.
    */
   begin: `
 local id, g = ARGV[1], gangKey(ARGV[1])
 if redis.call('EXISTS', g) == 0 then return {} end
-local held = redis.call('HGET', g, 'holder')
-if held and held ~= ARGV[2] then redis.call('SADD', P .. '-kills:' .. id, held) end
+local held, over = redis.call('HGET', g, 'holder'), 0
+if held and held ~= ARGV[2] then over = redis.call('SADD', P .. '-kills:' .. id, held) end
 local token = redis.call('INCR', P .. '-fence') .. '-' .. ARGV[2]
 redis.call('HSET', g, 'token', token, 'holder', ARGV[2])
 redis.call('HDEL', g, 'progress')
@@ -170,7 +174,7 @@ unshare(id)
 redis.call('ZREM', P .. '-idle', ARGV[2])
 for _, name in ipairs(membersOf(id)) do enter(name, 'making') end
 local f = redis.call('HMGET', g, 'intent', 'answers', 'orders', 'effort', 'shop', 'kits', 'closed', 'why')
-return {token, redis.call('SCARD', P .. '-kills:' .. id), f[1] or '', f[2] or '', f[3], f[4], f[5], f[6], f[7], f[8]}`,
+return {token, redis.call('SCARD', P .. '-kills:' .. id), f[1] or '', f[2] or '', f[3], f[4], f[5], f[6], f[7], f[8], over}`,
   /** Still the holder? Notes how far it is. ARGV: id, token, progress. Returns 0 when the claim is another's by now. */
   beat: `
 if not holds(ARGV[1], ARGV[2]) then return 0 end

@@ -1,5 +1,5 @@
 import type { Redis } from "ioredis";
-import { type Answer, ENDS, type Keys, type State, STATES } from "./keys.ts";
+import { type Answer, ENDS, type Keys, type Lane, LANES, type State, STATES } from "./keys.ts";
 import { planGangs, type Pool } from "./plan-gangs.ts";
 import { fieldsOf, readRules, readWaiting } from "./waiting.ts";
 
@@ -39,12 +39,13 @@ export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}
     const progress = await redis.hget(`${keys.prefix}-gang:${gang}`, "progress");
     if (progress) gangs.set(gang, JSON.parse(progress) as unknown);
   }
-  const pools = known.some(([state]) => state === "waiting") ? await poolsOf(redis, keys) : [];
+  const waiting = names.filter((_, i) => known[i]?.[0] === "waiting");
+  const waits = waiting.length > 0 ? await waitsOf(redis, keys, waiting) : new Map<string, Pool>();
   const answers = await answersOf(redis, keys, names);
   return known.flatMap(([state, gang, why, trouble, ...times], i): OrderStatus[] => {
     if (!state) return [];
     const order = names[i] as string;
-    const pool = state === "waiting" ? pools.find((p) => p.orders.includes(order)) : undefined;
+    const pool = state === "waiting" ? waits.get(order) : undefined;
     const progress = state === "making" ? gangs.get(gang ?? "") : undefined;
     // Read after the state: an answer that came in between is not yet this state's.
     const answer = ENDS.includes(state as State) ? answers[i] : undefined;
@@ -69,7 +70,9 @@ export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}
 /** Orders of the whole queue by state. */
 export interface Counts {
   readonly counts: Readonly<Record<State, number>>;
-  /** When the oldest order that has no end yet came into its state, ms since 1970. */
+  /** Gangs that wait for a worker, and that are being made, by lane. */
+  readonly gangs: Readonly<Record<Lane, { readonly waiting: number; readonly making: number }>>;
+  /** When the oldest order that has no end yet was received, ms since 1970. */
   readonly oldest?: number;
   /** Why the queue pauses, if it does. */
   readonly trouble?: string;
@@ -77,14 +80,31 @@ export interface Counts {
 
 /** How many orders are in each state, and why the queue pauses, if it does. */
 export const countsOf = async (redis: Redis, keys: Keys): Promise<Counts> => {
-  const counts = await Promise.all(STATES.map((s) => redis.zcard(`${keys.prefix}-in:${s}`)));
-  const open = STATES.filter((s) => !ENDS.includes(s));
-  const first = await Promise.all(open.map((s) => redis.zrange(`${keys.prefix}-in:${s}`, "0", "0", "WITHSCORES")));
-  const oldest = Math.min(...first.map((pair) => Number(pair[1] ?? Infinity)));
-  const trouble = await redis.get(`${keys.prefix}-trouble`);
+  const P = keys.prefix;
+  const batch = redis.pipeline();
+  for (const state of STATES) batch.zcard(`${P}-in:${state}`);
+  // BullMQ's own keys of a lane: what waits by priority, anew or for a later time, and what is being made.
+  for (const lane of LANES)
+    batch
+      .zcard(`${P}:${lane}:prioritized`)
+      .llen(`${P}:${lane}:wait`)
+      .zcard(`${P}:${lane}:delayed`)
+      .llen(`${P}:${lane}:active`);
+  batch.zrange(`${P}-open`, "0", "0", "WITHSCORES").get(`${P}-trouble`);
+  const answers = ((await batch.exec()) ?? []).map(([error, answer]) => {
+    if (error) throw error;
+    return answer;
+  });
+  const number = (i: number): number => Number(answers[i] ?? 0);
+  const lanes = LANES.map((lane, i) => {
+    const [prioritized, anew, delayed, making] = [0, 1, 2, 3].map((k) => number(STATES.length + 4 * i + k));
+    return [lane, { waiting: (prioritized ?? 0) + (anew ?? 0) + (delayed ?? 0), making: making ?? 0 }] as const;
+  });
+  const [first, trouble] = answers.slice(-2) as [string[], string | null];
   return {
-    counts: Object.fromEntries(STATES.map((s, i) => [s, counts[i]])) as Record<State, number>,
-    ...(Number.isFinite(oldest) ? { oldest } : {}),
+    counts: Object.fromEntries(STATES.map((s, i) => [s, number(i)])) as Record<State, number>,
+    gangs: Object.fromEntries(lanes) as Record<Lane, { waiting: number; making: number }>,
+    ...(first[1] === undefined ? {} : { oldest: Number(first[1]) }),
     ...(trouble ? { trouble } : {}),
   };
 };
@@ -106,13 +126,42 @@ const answersOf = async (redis: Redis, keys: Keys, names: readonly string[]): Pr
   return all;
 };
 
+/** A plan is good for so long, in ms, though orders come and go: who asks for each of ten thousand orders plans them once. */
+const PLAN_KEPT = 500;
+/** And for so long, in ms, though it lacks an order that is asked for: that one has only just begun to wait, or waits no more. */
+const PLAN_YOUNG = 100;
+
+interface Planned {
+  readonly at: number;
+  readonly pools: Promise<ReadonlyMap<string, Pool>>;
+}
+
+const PLANS = new WeakMap<Redis, Map<string, Planned>>();
+
+/** What the orders named wait for, by their names: by the plan of a moment ago. */
+const waitsOf = async (redis: Redis, keys: Keys, names: readonly string[]): Promise<ReadonlyMap<string, Pool>> => {
+  const plans = PLANS.get(redis) ?? new Map<string, Planned>();
+  PLANS.set(redis, plans);
+  const known = plans.get(keys.prefix);
+  const now = performance.now();
+  if (known && now - known.at < PLAN_KEPT) {
+    const pools = await known.pools;
+    if (now - known.at < PLAN_YOUNG || names.every((name) => pools.has(name))) return pools;
+  }
+  const pools = poolsOf(redis, keys);
+  plans.set(keys.prefix, { at: now, pools });
+  pools.catch(() => void plans.delete(keys.prefix));
+  return pools;
+};
+
 /** The same plan that the queue decides by: what every waiting order waits for. */
-const poolsOf = async (redis: Redis, keys: Keys): Promise<readonly Pool[]> => {
+const poolsOf = async (redis: Redis, keys: Keys): Promise<ReadonlyMap<string, Pool>> => {
   const waiting = await readWaiting(redis, keys);
   const rules = await readRules(
     redis,
     keys,
     waiting.map((w) => w.shop),
   );
-  return planGangs(waiting, (shop) => rules.get(shop), { now: Date.now(), settle: Infinity, idle: false }).pools;
+  const { pools } = planGangs(waiting, (shop) => rules.get(shop), { now: Date.now(), settle: Infinity, idle: false });
+  return new Map(pools.flatMap((pool) => pool.orders.map((order): [string, Pool] => [order, pool])));
 };

@@ -88,17 +88,29 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
     { ...settings, out, kits, shop: shopFile, ...(cache ? { cache } : {}) },
     {
       onEnd(gang, answers) {
-        for (const [order, answer] of answers) {
-          health?.orders.inc({ end: answer.end });
+        health?.sees.onEnd(gang, answers);
+        for (const [order, answer] of answers)
           log.info(
-            { gang, order, end: answer.end, ...(answer.end === "made" ? { folder: answer.folder } : {}) },
+            {
+              ...(gang === "" ? {} : { gang }),
+              order,
+              end: answer.end,
+              ...(answer.end === "made" ? { job: answer.job, folder: answer.folder } : {}),
+            },
             "order ended",
           );
-        }
+      },
+      onStep(step) {
+        health?.sees.onStep(step);
+        const { seconds } = step;
+        log.info(
+          { ...step, ...(seconds === undefined ? {} : { seconds: Math.round(seconds * 1_000) / 1_000 }) },
+          "step",
+        );
       },
       onTrouble(gang, error, again) {
         if (gang === undefined && away) return; // the queue's own connections miss Redis too; it has been said once
-        if (again) health?.retries.inc();
+        health?.sees.onTrouble(gang, error, again);
         log[again ? "warn" : "error"](
           { gang, again, reason: error.message },
           again ? "trying again" : "gang ended without a job folder",
@@ -108,7 +120,10 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
         if (cause === undefined) log.info("work goes on");
         else log.warn({ cause }, "work pauses");
       },
-      onLost: (gang) => log.warn({ gang }, "the claim is another process's by now; nothing of this attempt counts"),
+      onLost(gang) {
+        health?.sees.onLost(gang);
+        log.warn({ gang }, "the claim is another process's by now; nothing of this attempt counts");
+      },
     },
   );
   log.info({ concurrency: options.concurrency, out }, "taking orders");

@@ -12,6 +12,7 @@ import {
   type Options,
   publishFolder,
   run,
+  totalsOf,
 } from "@kitforme/run";
 import type { OrderText } from "../keys.ts";
 import { attemptOf } from "../places.ts";
@@ -30,7 +31,15 @@ export interface PrintRun {
 
 /** How a run ended, order by order. `made` is absent when nothing could be made. */
 export interface RunEnd {
-  readonly made?: { readonly job: string; readonly orders: readonly string[]; readonly findings: readonly Finding[] };
+  readonly made?: {
+    readonly job: string;
+    readonly orders: readonly string[];
+    readonly findings: readonly Finding[];
+    /** Sheets to print, different ones among them, and the part of their area that is pieces. */
+    readonly sheets: number;
+    readonly layouts: number;
+    readonly yield: number;
+  };
   readonly refused: readonly { readonly order: string; readonly findings: readonly Finding[] }[];
 }
 
@@ -68,11 +77,14 @@ export const makeInto = async (
       { kits: work.kits, out: () => out },
       { effort: work.effort, ...running },
     );
-    if (outcome.job)
+    if (outcome.job) {
+      const { sheets, layouts, yield: share } = totalsOf(outcome.job);
+      const orders = left.map((o) => o.name);
       return {
-        made: { job: outcome.job.job, orders: left.map((o) => o.name), findings: outcome.findings },
+        made: { job: outcome.job.job, orders, findings: outcome.findings, sheets, layouts, yield: share },
         refused,
       };
+    }
     const blamed = blame(left, outcome.findings);
     for (const order of blamed) refused.push({ order: order.name, findings: findingsFor(order, outcome.findings) });
     left = left.filter((order) => !blamed.includes(order));

@@ -1,6 +1,7 @@
 import type { Worker } from "node:worker_threads";
 import { FailedRun, type Failure, failureOf, type Progress, type Sharing, type Taken } from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
+import { countLook } from "../cache-counts.ts";
 import type { EndOf, Task } from "./tasks.ts";
 
 /** What a thread says: how far it is, and at the end of each job, once, how it went; `tired`: it should get no further job. */
@@ -64,7 +65,9 @@ export class JobThreads {
   /** Does a job. Rejects with what `failureOf` understands. */
   run<T extends Task>(work: T, { signal, onProgress, onTrouble, sharing }: Watched): Promise<EndOf<T>> {
     if (signal.aborted) return Promise.reject(signal.reason as Error);
-    const thread = this.#idle.pop() ?? this.#start();
+    const warm = this.#idle.pop();
+    countLook("threads", warm !== undefined);
+    const thread = warm ?? this.#start();
     thread.ref();
     const kill = () => void thread.terminate();
     signal.addEventListener("abort", kill, { once: true });
