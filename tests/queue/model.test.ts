@@ -1,5 +1,5 @@
 // The life of an order as a model, against a real Redis: random lives of a few orders, in which a process may die, or sleep and
-// wake up much later, before and after any of its steps. Jobs are folders with a job.json and nothing else, so that thousands of
+// wake up much later, or lose its connection, before and after any of its steps. Jobs are folders with a job.json and nothing else, so that thousands of
 // lives are lived. A short form here; KITFORME_MODEL=long has more and longer ones.
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { mkdir, writeFile } from "node:fs/promises";
@@ -38,9 +38,9 @@ const NEXT: Readonly<Record<State, readonly State[]>> = {
   cancelled: ["received", "cancelled"],
 };
 
-/** What happens to a process in its steps: nothing, death, or a sleep; before or after the step of that number. */
+/** What happens to a process at a step, before or after its work: nothing, death, a sleep, or Redis does not answer. */
 interface Fate {
-  readonly how: "well" | "dies" | "sleeps";
+  readonly how: "well" | "dies" | "sleeps" | "fails";
   readonly step: number;
 }
 
@@ -53,6 +53,8 @@ type Act =
     }
   | { readonly act: "check"; readonly refuse: number }
   | { readonly act: "gang"; readonly orders: readonly number[] }
+  /** A new order, checked and ganged with all that wait. */
+  | { readonly act: "bring"; readonly order: number }
   | { readonly act: "attempt"; readonly slot: number; readonly gang: number; readonly fate: Fate }
   | { readonly act: "wake" | "kill"; readonly slot: number }
   | { readonly act: "cancel" | "retry"; readonly order: number }
@@ -63,8 +65,8 @@ const SLOTS = 3;
 const order = fc.nat(ORDERS - 1);
 const slot = fc.nat(SLOTS - 1);
 const fate: fc.Arbitrary<Fate> = fc.record({
-  how: fc.constantFrom("well" as const, "dies" as const, "sleeps" as const),
-  step: fc.nat(16),
+  how: fc.constantFrom("well" as const, "dies" as const, "sleeps" as const, "sleeps" as const, "fails" as const),
+  step: fc.nat(9),
 });
 const acts: fc.Arbitrary<Act>[] = [
   fc.record({
@@ -79,20 +81,23 @@ const acts: fc.Arbitrary<Act>[] = [
   fc.record({ act: fc.constantFrom("wake" as const, "kill" as const), slot }),
   fc.record({ act: fc.constantFrom("cancel" as const, "retry" as const), order }),
   fc.constant({ act: "forget scripts" as const }),
+  fc.record({ act: fc.constant("bring" as const), order }),
 ];
 const life = fc.array(
   fc.oneof(
     { arbitrary: acts[0] as fc.Arbitrary<Act>, weight: 4 },
     { arbitrary: acts[1] as fc.Arbitrary<Act>, weight: 4 },
     { arbitrary: acts[2] as fc.Arbitrary<Act>, weight: 4 },
-    { arbitrary: acts[3] as fc.Arbitrary<Act>, weight: 8 },
+    { arbitrary: acts[3] as fc.Arbitrary<Act>, weight: 16 },
     { arbitrary: acts[4] as fc.Arbitrary<Act>, weight: 3 },
     { arbitrary: acts[5] as fc.Arbitrary<Act>, weight: 2 },
     { arbitrary: acts[6] as fc.Arbitrary<Act>, weight: 1 },
+    { arbitrary: acts[7] as fc.Arbitrary<Act>, weight: 6 },
   ),
   { minLength: 10, maxLength: LONG ? 80 : 40 },
 );
 
+const CLOSED = "Connection is closed.";
 const never = new Promise<never>(() => undefined);
 
 /** A worker's process, as far as its claims and folders go. What it asks of Redis goes through a gate that its fate may shut. */
@@ -124,7 +129,6 @@ class Process {
     const threads = { run: async (task: MakeTask) => this.#job(task) };
     const guard = { trip: () => undefined, pauses: false, trouble: undefined, has: () => false };
     const settings = { shop: "", kits: "", out, concurrency: 1, grace: 0, firstWait: 1 };
-    this.at = { redis: gated, keys, settings, events: {}, threads, guard, holder } as unknown as Context;
   }
 
   /** Until the attempt has ended, or this process is dead or asleep. */
@@ -133,24 +137,30 @@ class Process {
     this.#step = 0;
     const shut = new Promise<void>((resolve) => (this.#shut = resolve));
     const signal = new AbortController().signal;
-    this.running = attemptGang(this.at, { id, lane: "orders" }, signal, signal).finally(
-      () => (this.running = undefined),
-    );
+    // What Redis did not answer at the wrong moment is thrown: the queue then gives the gang to the next.
+    this.running = attemptGang(this.at, { id, lane: "orders" }, signal, signal).catch((error: Error) => {
+      if (error.message !== CLOSED) throw error;
+    });
     await Promise.race([this.running, shut]);
   }
 
   /** Goes on where it was. */
   async wake(): Promise<void> {
     const { asleep } = this;
+    if (this.dead || !asleep) return;
     this.asleep = undefined;
     this.#fate = { how: "well", step: 0 };
-    asleep?.();
+    asleep();
     await this.running;
   }
 
   async #pass(): Promise<void> {
     if (this.dead) return never;
     if (this.#fate.how === "well" || this.#step++ !== this.#fate.step) return;
+    if (this.#fate.how === "fails") {
+      this.#fate = { how: "well", step: 0 };
+      throw new Error(CLOSED);
+    }
     if (this.#fate.how === "dies") this.dead = true;
     const gate = this.dead ? never : new Promise<void>((resolve) => (this.asleep = resolve));
     this.#shut?.();
@@ -169,6 +179,7 @@ class Process {
     const text = JSON.stringify({ orders: good });
     await this.#pass();
     await writeFile(join(into, "job.json"), text);
+    await writeFile(join(into, "attempt"), into);
     await this.#pass();
     const job = `k${createHash("sha256").update(text).digest("hex").slice(0, 12)}`;
     return { refused, made: { job, orders: good, findings: [], sheets: 1, layouts: 1, yield: 1 } };
@@ -207,6 +218,7 @@ const live = async (redis: Redis, keys: Keys, out: string, all: readonly Act[]):
   const stateOf = async (name: string) =>
     ((await redis.hget(`${P}-order:${name}`, "state")) ?? undefined) as State | undefined;
   const made = new Map<string, string>();
+  const attempts = new Map<string, string>();
   const gangs = () => redis.zrange(`${P}-gangs`, "0", "-1");
   const clerk = () => script(redis, keys, "lease", "clerk", 60_000);
 
@@ -236,7 +248,10 @@ const live = async (redis: Redis, keys: Keys, out: string, all: readonly Act[]):
       const before = made.get(name);
       if (before !== undefined) expect(state, `${name} was made before`).toBe("made");
       if (answer?.end !== "made") continue;
+      const by = readFileSync(join(answer.folder, "attempt"), "utf8");
       if (before !== undefined) expect(answer.folder).toBe(before);
+      expect(by, "the attempt that the folder is of").toBe(attempts.get(answer.folder) ?? by);
+      attempts.set(answer.folder, by);
       made.set(name, answer.folder);
       const job = JSON.parse(readFileSync(join(answer.folder, "job.json"), "utf8")) as { orders: string[] };
       expect(job.orders).toContain(name);
@@ -284,6 +299,16 @@ const live = async (redis: Redis, keys: Keys, out: string, all: readonly Act[]):
         const good = states.every((state) => state === "waiting");
         expect(typeof id === "string").toBe(good);
         expect(await Promise.all(names.map(stateOf))).toEqual(good ? names.map(() => "ganged") : states);
+        break;
+      }
+      case "bring": {
+        const name = `O-${act.order}`;
+        const content = { order: name, kind: "good" };
+        const one = { name, file: `${name}.json`, text: JSON.stringify(content), content };
+        await submitOrders(redis, keys, [one], { effort: "quick" });
+        await checkAll();
+        const waiting = await redis.zrange(`${P}-in:waiting`, "0", "-1");
+        if (waiting.length > 0) expect(typeof (await close(waiting))).toBe("string");
         break;
       }
       case "attempt": {
@@ -342,6 +367,9 @@ const live = async (redis: Redis, keys: Keys, out: string, all: readonly Act[]):
   expect(times.sort(), "each made order is in one folder").toEqual([...made.keys()].sort());
   await sweepAttempts(redis, keys, out);
   expect(existsSync(attemptsIn(out)) ? readdirSync(attemptsIn(out)) : []).toEqual([]);
+
+  const gangKeys = (await redis.keys(`${P}-*`)).filter((key) => /-(gang|kills|share|offers):/.test(key));
+  expect(gangKeys, "gangs that have ended leave nothing").toEqual([]);
 
   const last = new Map<string, State>();
   const seen = new Set<State>();

@@ -66,16 +66,19 @@ export const attemptGang = async (
     if (kills >= MOST_KILLS) return await sortOut(at, gang, kills);
     return await make(at, gang, lane, stop, lost);
   } catch (error) {
-    if (error instanceof Lost) {
-      await script(at.redis, at.keys, "release", id, token, at.holder, "");
-      at.events.onLost?.(id);
-      return "lost";
+    if (!(error instanceof Lost) && !stop.aborted) {
+      // The claim may have gone to another while this one failed: then the failure is nobody's answer.
+      const failing = await failed(at, gang, error).catch((inner: unknown) => {
+        if (inner instanceof Lost) return inner;
+        throw inner;
+      });
+      if (!(failing instanceof Lost)) return failing;
+      error = failing;
     }
-    if (stop.aborted) {
-      await script(at.redis, at.keys, "release", id, token, at.holder, "");
-      return "back";
-    }
-    return await failed(at, gang, error);
+    await script(at.redis, at.keys, "release", id, token, at.holder, "");
+    if (!(error instanceof Lost)) return "back";
+    at.events.onLost?.(id);
+    return "lost";
   } finally {
     await discard(at, gang);
   }
