@@ -129,6 +129,7 @@ class Process {
     const threads = { run: async (task: MakeTask) => this.#job(task) };
     const guard = { trip: () => undefined, pauses: false, trouble: undefined, has: () => false };
     const settings = { shop: "", kits: "", out, concurrency: 1, grace: 0, firstWait: 1 };
+    this.at = { redis: gated, keys, settings, events: {}, threads, guard, holder } as unknown as Context;
   }
 
   /** Until the attempt has ended, or this process is dead or asleep. */
