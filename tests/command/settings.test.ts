@@ -17,6 +17,8 @@ const WRONG: Readonly<Record<string, readonly [command: string, ...values: strin
   KITFORME_SHOP: ["work", "", " "],
   KITFORME_KITS: ["submit", "", " "],
   KITFORME_OUT: ["serve", "", " "],
+  KITFORME_CACHE: ["work", ""],
+  KITFORME_CACHE_SIZE: ["work", "-1", "1G", "1048577"],
   KITFORME_CONCURRENCY: ["work", "", "0", "1.5", "many", "65", "1e99"],
   KITFORME_MEMORY: ["work", "63", "2g", "1048577"],
   KITFORME_GRACE: ["work", "-1", "25s", "86401"],

@@ -7,14 +7,15 @@ import { randomFrom } from "./random.ts";
 import { type Fate, fates } from "./shop.ts";
 
 const LONG = process.env["KITFORME_HOSTILE"] === "all";
-const MUTANTS = LONG ? 10_000 : 24;
+const MUTANTS = LONG ? Number(process.env["KITFORME_MUTANTS"] ?? 10_000) : 24;
+/** Mutants that share a job: so many of them share its layout, its sheets and its processes. */
+const TOGETHER = LONG ? 50 : 20;
 vi.setConfig({ testTimeout: LONG ? 24 * 3_600_000 : 900_000 });
 
-// In the short form less time to the same end.
-const openers = new Openers(
-  LONG ? {} : { preparing: { seconds: 4, memory: 1500 }, reading: { seconds: 4, memory: 1000 } },
-);
-afterAll(() => openers.close());
+// Mutants, and all of the short form, get less time to the same end.
+const hasty = new Openers({ preparing: { seconds: 4, memory: 1500 }, reading: { seconds: 4, memory: 1000 } });
+const openers = LONG ? new Openers() : hasty;
+afterAll(() => Promise.all([openers.close(), hasty.close()]));
 
 const files = await corpus();
 /** Seconds of work each: only in the long form. */
@@ -40,9 +41,14 @@ it(`${MUTANTS} mutants are made or refused with a reason`, async () => {
   const random = randomFrom(1);
   const seeds = files.filter(({ bytes, name }) => bytes.length > 0 && bytes.length < 200_000 && !HEAVY.test(name));
   const mutants = Array.from({ length: MUTANTS }, (_, i) => mutant(seeds[random(seeds.length)] as Hostile, i, random));
-  for (let i = 0; i < mutants.length; i += 20)
-    for (const fate of await fates(mutants.slice(i, i + 20), openers))
-      expect(settled(fate)).toBe(`${fate.name}: settled`);
+  let made = 0;
+  for (let i = 0; i < mutants.length; i += TOGETHER) {
+    const all = await fates(mutants.slice(i, i + TOGETHER), hasty);
+    for (const fate of all) expect(settled(fate)).toBe(`${fate.name}: settled`);
+    made += all.filter((fate) => fate.made).length;
+    if (LONG)
+      process.stderr.write(`${i + all.length} mutants, ${made} made, ${Math.round(performance.now() / 1_000)} s\n`);
+  }
 });
 
 /** Bytes changed, cut, doubled, moved, or numbers made large. */

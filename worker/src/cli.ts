@@ -177,7 +177,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(
       new Option("--cache-size <MiB>", "room that prepared pieces may take; 0 keeps none")
         .env("KITFORME_CACHE_SIZE")
-        .argParser(whole(0))
+        .argParser(whole(0, 1_048_576))
         .default(1024),
     )
     .addOption(

@@ -75,7 +75,7 @@ export const metricsOf = ({ ready, counts }: Pick<Watched, "ready" | "counts">):
   });
   new Counter({
     name: "kitforme_cache_hits_total",
-    help: "What was found ready, by cache: frozen kits, warm threads",
+    help: "What was found ready, by cache: frozen kits, prepared pieces, warm threads",
     labelNames: ["cache"],
     registers,
     collect() {

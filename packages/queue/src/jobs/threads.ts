@@ -1,7 +1,7 @@
 import type { Worker } from "node:worker_threads";
 import { FailedRun, type Failure, failureOf, type Progress, type Sharing, type Taken } from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
-import { countLook } from "../cache-counts.ts";
+import { cacheCounts, countLook } from "../cache-counts.ts";
 import type { EndOf, Task } from "./tasks.ts";
 
 /** What a thread says: how far it is, and at the end of each job, once, how it went; `tired`: it should get no further job. */
@@ -88,6 +88,8 @@ export class JobThreads {
         }
         done();
         this.cache.hits += said.cache.hits;
+        cacheCounts.prepared.hits += said.cache.hits;
+        cacheCounts.prepared.misses += said.cache.misses;
         this.cache.misses += said.cache.misses;
         if (said.tired) kill();
         else this.#rest(thread);
