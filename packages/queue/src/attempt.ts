@@ -65,7 +65,8 @@ export const attemptGang = async (
     if (intent && (await rollForward(at, gang, JSON.parse(intent) as Intent, answers))) return "ended";
     if (kills >= MOST_KILLS) return await sortOut(at, gang, kills);
     return await make(at, gang, lane, stop, lost);
-  } catch (error) {
+  } catch (thrown) {
+    let error = thrown;
     if (!(error instanceof Lost) && !stop.aborted) {
       // The claim may have gone to another while this one failed: then the failure is nobody's answer.
       const failing = await failed(at, gang, error).catch((inner: unknown) => {
