@@ -1,6 +1,6 @@
 import { writePrint } from "@kitforme/files";
 import { matrixOf, mm } from "@kitforme/geometry";
-import { outputProfile, type Page, type PreparedPiece, type Raster, renderPage } from "@kitforme/prepress";
+import { inkOf, outputProfile, type Page, type PreparedPiece, type Raster, renderPage } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import { cmyk, decodePDFRawStream, PDFDict, PDFDocument, PDFName, PDFRawStream, PDFString } from "pdf-lib";
 import sharp from "sharp";
@@ -337,6 +337,25 @@ describe("what prints and what does not", () => {
       expect(beside).toEqual([255]);
     }
   });
+
+  it.runIf(has("gs")).each(["cmyk", "rgb", "grey"] as const)(
+    "on a press of %s marks, code, slug and dark letters are one ink, and no other plate has any (oracle: tiffsep)",
+    async (colour) => {
+      const letters = words("OOOO", 10, 30, 30, await inkOf("#101010", press(colour)));
+      const [code, slug] = harbour.inks;
+      const sheet = sheetOf([placed(1, { ...wall(), layers: [] }, 0, [20, 80], [], [letters])], {
+        stock: stock(press(colour)),
+        width: harbour.width,
+        height: harbour.height,
+        inks: code && slug ? [code, slug] : [],
+      });
+      const made = plates(await writePrint(sheet, { title: "One ink", profile: outputProfile(press(colour)) }), 100);
+      const most = (plate: string): number =>
+        255 - (made[plate]?.data ?? []).reduce((least, value) => Math.min(least, value), 255);
+      expect(["Cyan", "Magenta", "Yellow"].map(most)).toEqual([0, 0, 0]);
+      expect(most("Black")).toBeGreaterThan(230);
+    },
+  );
 
   it.runIf(has("gs"))(
     "black letters are black ink alone and leave the colours under them (common practice, no source; oracle: tiffsep)",

@@ -167,6 +167,16 @@ describe("small type", () => {
     if (ink.space === "cmyk") expect(ink.k).toBeGreaterThan(0.6);
   });
 
+  it.each(["rgb", "grey"] as const)(
+    "of a dark neutral is one grey on a press of %s, as light as it was",
+    async (colour) => {
+      const ink = await inkOf("#202020", press(colour));
+      expect(ink.space).toBe("grey");
+      if (ink.space === "grey") expect(Math.abs(ink.g - 0x20 / 255)).toBeLessThan(0.01);
+      expect((await inkOf("#1b3a5b", press("rgb"))).space).toBe("rgb");
+    },
+  );
+
   it("gets lighter with its colour, and keeps colours that are ones", async () => {
     const blacks = await Promise.all(["#101010", "#282828", "#404040", "#585858"].map((one) => inkOf(one, press())));
     const shares = blacks.map((ink) => (ink.space === "cmyk" ? ink.k : 0));

@@ -23,7 +23,12 @@ export async function inkOf(colour: Colour, press: PressColour): Promise<Ink> {
 }
 
 const inkOfRgb = async (rgb: Uint8Array, press: PressColour): Promise<Ink> => {
-  if (press.colour === "rgb") return { space: "rgb", r: share(rgb, 0), g: share(rgb, 1), b: share(rgb, 2) };
+  if (press.colour === "rgb") {
+    // Three equal lights come out as four inks; a grey comes out as black alone.
+    if ((await darkNeutral(rgb)) !== undefined)
+      return { space: "grey", g: Math.round((1000 * neutralOf(rgb)) / 255) / 1000 };
+    return { space: "rgb", r: share(rgb, 0), g: share(rgb, 1), b: share(rgb, 2) };
+  }
   if (press.colour === "grey") {
     const pixel = sharp(rgb, { raw: { width: 1, height: 1, channels: 3 } });
     return { space: "grey", g: share(await pixel.toColourspace("b-w").raw().toBuffer(), 0) };
@@ -51,11 +56,21 @@ const inkOfInks = async (percent: readonly [number, number, number, number], pre
 /** Lightness (L*) up to which a neutral is a letter's dark, and how far from neutral the eye still calls it so (C*ab). */
 const [DARK, NEUTRAL] = [45, 8];
 
-/** The black ink alone, 0 to 255, that is as light as a dark neutral; undefined for all other colours. */
-const blackLike = async (rgb: Uint8Array, profile: Uint8Array): Promise<number | undefined> => {
+/** The lightness (L*) of a dark neutral; undefined for all other colours. */
+const darkNeutral = async (rgb: Uint8Array): Promise<number | undefined> => {
   const lab = await convert(rgb, srgb().bytes, "lab", "relative");
   const [lightness, a, b] = [share(lab, 0) * 100, (lab[1] as number) - 128, (lab[2] as number) - 128];
-  if (lightness > DARK || Math.hypot(a, b) > NEUTRAL) return undefined;
+  return lightness > DARK || Math.hypot(a, b) > NEUTRAL ? undefined : lightness;
+};
+
+/** The light of a colour that is nearly neutral, as one value of 0 to 255 (weights of ITU-R BT.709, as sRGB has them). */
+const neutralOf = (rgb: Uint8Array): number =>
+  [0.2126, 0.7152, 0.0722].reduce((sum, weight, i) => sum + weight * (rgb[i] as number), 0);
+
+/** The black ink alone, 0 to 255, that is as light as a dark neutral; undefined for all other colours. */
+const blackLike = async (rgb: Uint8Array, profile: Uint8Array): Promise<number | undefined> => {
+  const lightness = await darkNeutral(rgb);
+  if (lightness === undefined) return undefined;
   const steps = new Uint8Array(256 * 4);
   for (let k = 0; k < 256; k++) steps[4 * k + 3] = k;
   // Black-point compensation makes the press's deepest black as deep as the screen's: greys keep their distance to it.
