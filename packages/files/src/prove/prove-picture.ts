@@ -11,7 +11,10 @@ import { darkness, pixelsOf, pointOf, type Seen } from "./seen.ts";
 
 /** Levels of 255 that two drawings of one picture may differ by beyond their neighbours': turned pictures are sampled anew. */
 const LEVELS = 28;
-/** Where two colours meet within a pixel, each covers half of it and paper shines through by a quarter, in every renderer. */
+/**
+ * Where two shapes meet within a pixel, each covers half of it and what lies beneath shines through by a quarter, in every
+ * renderer: paper, or a shape of any colour. Such a seam is a line one pixel wide.
+ */
 const SEAM = 0.25;
 /** Faults are counted in cells of so many pixels (1 mm); so many wrong ones of 36 are no accident of sampling. */
 const CELL = 6;
@@ -164,7 +167,9 @@ const compare = (
   const { low, high } = bounds(Math.min(Math.abs(matrix[0]), Math.abs(matrix[1])) > 1e-6);
   const [a, b, c, d, e, f] = multiply(toPixels, back);
   const across = Math.ceil((columns[1] - columns[0]) / CELL);
-  const wrong = new Uint16Array(across * Math.ceil((rows[1] - rows[0]) / CELL));
+  const wide = columns[1] - columns[0];
+  /** By how much each pixel is another than it may be: levels. */
+  const off = new Uint8Array(Math.max(0, wide * (rows[1] - rows[0])));
   for (let row = rows[0]; row < rows[1]; row++)
     for (let column = columns[0]; column < columns[1]; column++) {
       const u = Math.floor(a * (column + 0.5) + c * (row + 0.5) + e);
@@ -182,22 +187,34 @@ const compare = (
       covered[row * seen.width + column] = 1;
       if (reach[at] === 0) continue;
       const of = (row * seen.width + column) * 4;
-      let off = false;
+      let by = 0;
       for (let k = 0; k < 3; k++) {
         const value = seen.data[of + k] as number;
         const [least, most] = [low[3 * at + k] as number, high[3 * at + k] as number];
         const leak = most - least > LEVELS ? SEAM * (255 - least) : 0;
-        off ||= value < least - LEVELS || value > most + LEVELS + leak;
+        by = Math.max(by, least - LEVELS - value, value - most - LEVELS - leak);
       }
-      if (!off) continue;
+      if (by <= 0) continue;
       if (words.length > 0) {
         const [px, py] = apply(back, column + 0.5, row + 0.5);
         if (words.some((r) => px > r.x && px < r.x + r.width && py > r.y && py < r.y + r.height)) continue;
       }
-      const cell = Math.floor((row - rows[0]) / CELL) * across + Math.floor((column - columns[0]) / CELL);
-      wrong[cell] = (wrong[cell] ?? 0) + 1;
+      off[(row - rows[0]) * wide + column - columns[0]] = Math.ceil(by);
     }
+  const wrong = new Uint16Array(across * Math.ceil((rows[1] - rows[0]) / CELL));
+  off.forEach((by, i) => {
+    if (by === 0 || (by <= SEAM * 255 && isThin(off, i, wide))) return;
+    const cell = Math.floor(i / wide / CELL) * across + Math.floor((i % wide) / CELL);
+    wrong[cell] = (wrong[cell] ?? 0) + 1;
+  });
   return worstOf(wrong, across, columns[0], rows[0]);
+};
+
+/** Whether a pixel belongs to no square of 2 x 2 that are all off: to a line one pixel wide, then. */
+const isThin = (off: Uint8Array, i: number, wide: number): boolean => {
+  const at = (by: number): boolean => (off[i + by] ?? 0) > 0;
+  const square = (across: number, down: number): boolean => at(across) && at(down) && at(across + down);
+  return ![1, -1].some((across) => [wide, -wide].some((down) => square(across, down)));
 };
 
 const worstOf = (wrong: Uint16Array, across: number, left: number, top: number) => {
