@@ -118,7 +118,7 @@ describe("readOrders", () => {
       },
     ]);
     expect(one({ kit: "plain", quantity: 1, texts: [{ x: "y" }] }).findings).toMatchObject([
-      { rule: "slot-unknown", message: expect.stringContaining("copy 1") },
+      { rule: "slot-unknown", message: expect.stringContaining("Copy 1") },
     ]);
   });
   it("slot-without-text warns, and is an error for a slot that must be filled", () => {

@@ -20,10 +20,10 @@ export interface OrderFacts {
 
 const copiesTold = (copies: readonly number[]): string =>
   copies.length === 1
-    ? `copy ${copies[0]}`
+    ? `Copy ${copies[0]}`
     : copies.length <= 6
-      ? `copies ${copies.join(", ")}`
-      : `copies ${copies.slice(0, 5).join(", ")} and ${copies.length - 5} more`;
+      ? `Copies ${copies.join(", ")}`
+      : `Copies ${copies.slice(0, 5).join(", ")} and ${copies.length - 5} more`;
 
 export const ORDER_WORDS: Words<OrderFacts> = {
   "kit-unknown": ({ kit, known }) =>
