@@ -113,7 +113,7 @@ describe("readOrders", () => {
       {
         rule: "slot-unknown",
         where: { slot: "boot", line: 1 },
-        message: 'copies 1, 2, 3, 4, 5 and 4 more: the kit has no slot "boot".',
+        message: 'Copies 1, 2, 3, 4, 5 and 4 more: the kit has no slot "boot".',
         hint: "Its slots are boat, Grüße.",
       },
     ]);
