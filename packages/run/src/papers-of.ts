@@ -8,25 +8,19 @@ export interface Paper {
   readonly bytes: Uint8Array;
 }
 
-/** Every paper of a job: what goes along with its sheets to press, cutter and packing bench. */
-export const papersOf = async (job: Job, prices: Prices | undefined): Promise<Paper[]> => {
-  const sheets = job.sheets.map(({ sheet }) => sheet);
-  const estimate = estimateOf(
-    sheets,
-    job.orders.map(({ order }) => order),
-    prices,
-  );
+/** Every paper of a job: what goes along with its sheets to press, cutter and packing bench. One after the other, so that no two are held. */
+export async function* papersOf(job: Job, prices: Prices | undefined): AsyncGenerator<Paper> {
+  yield* await writeDocket(job);
   const slips = await writeSlips(job);
+  if (slips) yield { name: "job.slips.pdf", bytes: slips };
   const assembly = await writeAssembly(job);
-  return [
-    ...(await writeDocket(job)),
-    ...(slips ? [{ name: "job.slips.pdf", bytes: slips }] : []),
-    ...(assembly ? [{ name: "job.assembly.pdf", bytes: assembly }] : []),
-    { name: "job.html", bytes: writeBenchPage(job) },
-    { name: "job.xjdf", bytes: writeTicket(job) },
-    json("job.estimate.json", estimateJson(job.job, estimate)),
-  ];
-};
+  if (assembly) yield { name: "job.assembly.pdf", bytes: assembly };
+  yield { name: "job.html", bytes: writeBenchPage(job) };
+  yield { name: "job.xjdf", bytes: writeTicket(job) };
+  const sheets = job.sheets.map(({ sheet }) => sheet);
+  const names = job.orders.map(({ order }) => order);
+  yield json("job.estimate.json", estimateJson(job.job, estimateOf(sheets, names, prices)));
+}
 
 const json = (name: string, value: object): Paper => ({
   name,

@@ -104,7 +104,7 @@ export const writeAll = async (
     ...(finished.remakes ? { remakes: finished.remakes } : {}),
   };
   const papers: JobFile[] = [];
-  for (const { name, bytes } of await papersOf(job, finished.prices)) papers.push(await put(name, bytes));
+  for await (const { name, bytes } of papersOf(job, finished.prices)) papers.push(await put(name, bytes));
   if (finished.input) papers.push(await put("job.input.zip", await finished.input()));
   const whole = { ...job, papers };
   await out.finish("job.json", new TextEncoder().encode(`${JSON.stringify(jobJson(whole), null, 1)}\n`));

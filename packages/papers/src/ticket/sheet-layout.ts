@@ -1,4 +1,4 @@
-import { outlinesBounds, placeOutlines } from "@kitforme/geometry";
+import { placedBounds } from "@kitforme/geometry";
 import type { Placed, Sheet, Waste } from "@kitforme/sheet";
 import { type Element, element } from "./xml.ts";
 import { box, pair, upright } from "./points.ts";
@@ -21,7 +21,7 @@ export const sheetLayout = (sheet: Sheet, paper: string, { shares }: Names): Ele
       ...sheet.placed.map(({ number, prepared, matrix, serves }) => {
         const [first] = serves;
         return element("Position", {
-          AbsoluteBox: box(outlinesBounds(placeOutlines(matrix, prepared.piece.parts))),
+          AbsoluteBox: box(placedBounds(matrix, prepared.piece.parts)),
           BinderySignatureID: placeName(sheet.sheet, number),
           BlockName: placeName(sheet.sheet, number),
           // The order that has the place first; all of them are among the gang's sources.
@@ -61,7 +61,7 @@ const placedObject = ({ number, prepared: { piece, reach }, matrix }: Placed): E
     "PlacedObject",
     {
       CTM: ctm,
-      ClipBox: box(outlinesBounds(placeOutlines(matrix, reach))),
+      ClipBox: box(placedBounds(matrix, reach)),
       Ord: number - 1,
       TrimCTM: ctm,
       TrimSize: pair(piece.size.width, piece.size.height),

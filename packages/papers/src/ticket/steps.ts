@@ -1,4 +1,4 @@
-import { outlinesArea, outlinesBounds, placeOutlines, type Rect, type Um } from "@kitforme/geometry";
+import { outlinesArea, outlinesBounds, placedBounds, type Rect, type Um } from "@kitforme/geometry";
 import type { JobSheet } from "@kitforme/files";
 import { type Operation, OPERATIONS } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
@@ -72,7 +72,7 @@ export const cutBlocks = (sheet: Sheet): Element =>
     sheet.placed.map(({ number, prepared, matrix }) =>
       element("CutBlock", {
         BlockName: placeName(sheet.sheet, number),
-        Box: box(outlinesBounds(placeOutlines(matrix, prepared.piece.parts))),
+        Box: box(placedBounds(matrix, prepared.piece.parts)),
       }),
     ),
   );
