@@ -106,8 +106,8 @@ export const anyJob = (
           : draw() < 0.5
             ? [0, 90, 180, 270]
             : [0, Math.floor(draw() * 360)];
-    const grain = draw() < 0.2 ? ({ grain: draw() < 0.5 ? "x" : "y" } as const) : {};
-    return { id: `piece ${k}`, shape, trim: shape, turns, ...grain };
+    const axis = draw() < 0.2 ? ({ axis: draw() < 0.5 ? "x" : "y" } as const) : {};
+    return { id: `piece ${k}`, shape, core: shape, turns, ...axis };
   });
   const items = Array.from({ length: 1 + Math.floor(draw() * 25) }, (_, key) => ({
     footprint: Math.floor(draw() * kinds),
@@ -117,11 +117,11 @@ export const anyJob = (
     id: "sheet",
     width,
     height,
-    print,
-    cut,
+    bounds: print,
+    coreBounds: cut,
     keepOuts: marks,
     clearance: draw() < 0.3 ? 0 : Math.floor(draw() * 3000),
-    ...(draw() < 0.5 ? { grain: "y" as const } : {}),
+    ...(draw() < 0.5 ? { axis: "y" as const } : {}),
   };
   return { footprints, field, items };
 };

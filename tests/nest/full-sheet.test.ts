@@ -8,8 +8,8 @@ const sheet = (width: number, height: number, clearance: number) => ({
   id: "sheet",
   width,
   height,
-  print: { x: 0, y: 0, width, height },
-  cut: { x: 0, y: 0, width, height },
+  bounds: { x: 0, y: 0, width, height },
+  coreBounds: { x: 0, y: 0, width, height },
   keepOuts: [],
   clearance,
 });
@@ -26,7 +26,7 @@ describe("fullSheet", () => {
     // A clearance of 1 mm: (220 + 1) / 21 by (200 + 1) / 11.
     ["cards apart", polygon([0, 0], [20_000, 0], [20_000, 10_000], [0, 10_000]), [0], 1000, 180],
   ] as const)("lays as many %s as there can be", (_, shape, turns, clearance, most) => {
-    const footprint = { id: "piece", shape, trim: shape, turns };
+    const footprint = { id: "piece", shape, core: shape, turns };
     const places = fullSheet(footprint, sheet(220_000, 200_000, clearance));
     expect(places).toHaveLength(most);
     const placed = places.map((place) => ({ footprint: 0, ...place }));
@@ -45,7 +45,7 @@ describe("fullSheet", () => {
 
   it("stops at the most that is wanted, and at nothing where none fits", () => {
     const outer = rectangle(20_000, 10_000);
-    const footprint = { id: "card", shape: [{ outer, openings: [] }], trim: [{ outer, openings: [] }], turns: [0] };
+    const footprint = { id: "card", shape: [{ outer, openings: [] }], core: [{ outer, openings: [] }], turns: [0] };
     expect(fullSheet(footprint, sheet(220_000, 200_000, 0), 7)).toHaveLength(7);
     expect(fullSheet(footprint, sheet(15_000, 200_000, 0))).toEqual([]);
   });

@@ -7,8 +7,8 @@ const field = (width: number, height: number, clearance = 0): Field => ({
   id: "sheet",
   width,
   height,
-  print: { x: 0, y: 0, width, height },
-  cut: { x: 0, y: 0, width, height },
+  bounds: { x: 0, y: 0, width, height },
+  coreBounds: { x: 0, y: 0, width, height },
   keepOuts: [],
   clearance,
 });
@@ -19,7 +19,7 @@ const plain = (
 ): Footprint => ({
   id,
   shape: [{ outer, openings: [] }],
-  trim: [{ outer, openings: [] }],
+  core: [{ outer, openings: [] }],
   turns,
 });
 const copies = (n: number, footprint = 0) => Array.from({ length: n }, (_, key) => ({ footprint, key }));
@@ -100,7 +100,7 @@ describe("pack", () => {
       0,
     ],
   ])("keeps apart %s", async (_, shape, clearance) => {
-    const footprints: Footprint[] = [{ id: "piece", shape, trim: shape, turns: [0, 180] }];
+    const footprints: Footprint[] = [{ id: "piece", shape, core: shape, turns: [0, 180] }];
     const sheet = field(300_000, 300_000, clearance);
     for (let seed = 1; seed <= 3; seed++) {
       const { sheets, mended } = await pack({ footprints, fields: [sheet], items: copies(30), effort: "quick", seed });
@@ -164,8 +164,8 @@ describe("pack", () => {
   });
 
   it("turns a piece only along the grain", async () => {
-    const footprint: Footprint = { ...plain("board", rectangle(150_000, 40_000)), grain: "x" };
-    const sheet: Field = { ...field(100_000, 200_000), grain: "y" };
+    const footprint: Footprint = { ...plain("board", rectangle(150_000, 40_000)), axis: "x" };
+    const sheet: Field = { ...field(100_000, 200_000), axis: "y" };
     const { sheets } = await pack({
       footprints: [footprint],
       fields: [sheet],

@@ -34,9 +34,9 @@ export const objections = (
 ): string[] => {
   const wrong: string[] = [];
   const shapes = placed.map((p) => multi(footprints[p.footprint]?.shape ?? [], p.turn, p.x, p.y));
-  const trims = placed.map((p) => multi(footprints[p.footprint]?.trim ?? [], p.turn, p.x, p.y));
+  const cores = placed.map((p) => multi(footprints[p.footprint]?.core ?? [], p.turn, p.x, p.y));
   const keepOuts = field.keepOuts.map((contour) => multi([{ outer: contour, openings: [] }], 0, 0, 0));
-  const leaves = (g: (typeof shapes)[number], r: Field["print"]): boolean => {
+  const leaves = (g: (typeof shapes)[number], r: Field["bounds"]): boolean => {
     const box = g.getEnvelopeInternal();
     return (
       box.getMinX() < r.x - 1 ||
@@ -46,8 +46,8 @@ export const objections = (
     );
   };
   shapes.forEach((a, i) => {
-    if (leaves(a, field.print)) wrong.push(`piece ${i} leaves the print area`);
-    if (leaves(trims[i] as typeof a, field.cut)) wrong.push(`piece ${i} leaves the cut area`);
+    if (leaves(a, field.bounds)) wrong.push(`piece ${i} leaves the bounds`);
+    if (leaves(cores[i] as typeof a, field.coreBounds)) wrong.push(`piece ${i} has its core out of bounds`);
     const reach = a.getEnvelopeInternal().copy();
     reach.expandBy(field.clearance);
     const check = (b: typeof a, clearance: number, name: string): void => {

@@ -18,7 +18,7 @@ const read = (name: string) => {
   const scale = HEIGHT / instance.stripHeight;
   const footprints = instance.items.map((item, k): Footprint => {
     const outer = item.polygon.map(([x, y]) => ({ x: Math.round(x * scale), y: Math.round(y * scale) }));
-    return { id: `piece ${k}`, shape: [{ outer, openings: [] }], trim: [], turns: item.rotations };
+    return { id: `piece ${k}`, shape: [{ outer, openings: [] }], core: [], turns: item.rotations };
   });
   const pieces = instance.items.flatMap((item, k) => Array.from({ length: item.quantity }, () => k));
   return { footprints, pieces, full: instance.areaOverHeight * scale };
@@ -39,7 +39,7 @@ describe("layStrip", () => {
     expect(result.length).toBeLessThan(result.start);
     const width = Math.ceil(result.length);
     const area = { x: 0, y: 0, width, height: HEIGHT };
-    const field = { id: "strip", width, height: HEIGHT, print: area, cut: area, keepOuts: [], clearance: 0 };
+    const field = { id: "strip", width, height: HEIGHT, bounds: area, coreBounds: area, keepOuts: [], clearance: 0 };
     const placed = result.placements.map((p) => ({ ...p, footprint: pieces[p.piece] ?? -1 }));
     expect(placed).toHaveLength(pieces.length);
     expect(breachesOf(placed, footprints, field)).toEqual([]);
@@ -55,7 +55,7 @@ describe("layStrip", () => {
       (side, k): Footprint => ({
         id: `square ${k}`,
         shape: [{ outer: rectangle(side * unit, side * unit), openings: [] }],
-        trim: [],
+        core: [],
         turns: [0],
       }),
     );

@@ -5,19 +5,19 @@ import { disc, rectangle } from "./drawn.ts";
 const square: Footprint = {
   id: "square",
   shape: [{ outer: rectangle(20_000, 20_000, -3000, -3000), openings: [] }],
-  trim: [{ outer: rectangle(14_000, 14_000), openings: [] }],
+  core: [{ outer: rectangle(14_000, 14_000), openings: [] }],
   turns: [0, 90],
-  grain: "x",
+  axis: "x",
 };
 const sheet: Field = {
   id: "card",
   width: 100_000,
   height: 100_000,
-  print: { x: 5000, y: 5000, width: 90_000, height: 90_000 },
-  cut: { x: 10_000, y: 10_000, width: 80_000, height: 80_000 },
+  bounds: { x: 5000, y: 5000, width: 90_000, height: 90_000 },
+  coreBounds: { x: 10_000, y: 10_000, width: 80_000, height: 80_000 },
   keepOuts: [disc(32, 4000, 90_000, 90_000)],
   clearance: 1000,
-  grain: "x",
+  axis: "x",
 };
 const at = (x: number, y: number, turn = 0) => ({ footprint: 0, turn, x, y });
 
@@ -29,11 +29,11 @@ describe("verifyForme", () => {
   it.each([
     ["too near by 3 micrometres", [at(10_000, 10_000), at(30_997, 10_000)], /nearer than 1 mm/],
     ["one on the other", [at(10_000, 10_000), at(10_000, 10_000)], /nearer than 1 mm/],
-    ["trim past the cutter", [at(9999, 10_000)], /leaves what the cutter reaches/],
-    ["bleed past the press", [at(5000, 20_000)], /leaves what the press prints/],
+    ["trim past the cutter", [at(9999, 10_000)], /leaves what the field grants its core/],
+    ["bleed past the press", [at(5000, 20_000)], /leaves the field/],
     ["on a mark", [at(70_500, 70_500)], /lies on keep-out 1/],
     ["a turn not allowed", [at(40_000, 40_000, 180)], /may only be turned by 0, 90/],
-    ["across the grain", [at(40_000, 40_000, 90)], /lies across the grain/],
+    ["across the grain", [at(40_000, 40_000, 90)], /lies across the field/],
     ["between micrometres", [at(40_000.5, 40_000)], /not at whole micrometres/],
   ])("names the breach: %s", (_, placed, sentence) => {
     expect(() => verifyForme(placed, [square], sheet)).toThrow(sentence);
@@ -44,7 +44,7 @@ describe("verifyForme", () => {
       ...square,
       id: "small",
       shape: [{ outer: rectangle(2000, 2000), openings: [] }],
-      trim: [],
+      core: [],
       turns: [0],
     };
     const breaches = breachesOf(

@@ -32,7 +32,7 @@ describe("a sheet with a back", () => {
   });
 
   it("prints only where the press reaches on both sides", () => {
-    const print = (turn: "long" | "short") => fieldOf(bothSides(stock(turn), SRA3), SRA3).print;
+    const print = (turn: "long" | "short") => fieldOf(bothSides(stock(turn), SRA3), SRA3).bounds;
     expect(print("long")).toEqual({ x: mm(14), y: mm(8), width: SRA3.width - mm(28), height: SRA3.height - mm(13) });
     expect(print("short")).toEqual({ x: mm(14), y: mm(8), width: SRA3.width - mm(19), height: SRA3.height - mm(16) });
     expect(sheetFaults(stock("long"))).toEqual([]);

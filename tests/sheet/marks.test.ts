@@ -109,9 +109,9 @@ describe.each(BOTH_WAYS)("marks on %s", (_, wide, high) => {
     const ys = marks.map(({ at }) => at.y);
     const span = { x: Math.min(...xs), y: Math.min(...ys) };
     expect(
-      containsRect({ ...span, width: Math.max(...xs) - span.x, height: Math.max(...ys) - span.y }, field.cut),
+      containsRect({ ...span, width: Math.max(...xs) - span.x, height: Math.max(...ys) - span.y }, field.coreBounds),
     ).toBe(true);
-    expect(containsRect(inner(size.width, size.height, CUTTER.margins), field.cut)).toBe(true);
+    expect(containsRect(inner(size.width, size.height, CUTTER.margins), field.coreBounds)).toBe(true);
   });
 });
 

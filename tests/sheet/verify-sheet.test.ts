@@ -33,7 +33,7 @@ describe("verifySheet", () => {
   });
 
   it("passes a piece in every corner that the field allows", async () => {
-    const { print, cut: span } = fieldOf(stockOf(), SRA3);
+    const { bounds: print, coreBounds: span } = fieldOf(stockOf(), SRA3);
     const clear = 7.001;
     // Beside each corner mark: the bleed at the free zone's edge, cuts at the mark's centre line.
     const lefts = [print.x / 1000 + 0.5 + clear + 3, (span.x + span.width) / 1000 - 4.5 - 63.001];

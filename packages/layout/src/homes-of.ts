@@ -22,7 +22,7 @@ export const homesOf = (
     .map((_, f) => f)
     .sort((a, b) => {
       const [p, q] = [fields[a] as Field, fields[b] as Field];
-      return q.print.width * q.print.height - p.print.width * p.print.height || a - b;
+      return q.bounds.width * q.bounds.height - p.bounds.width * p.bounds.height || a - b;
     });
   const home = footprints.map(() => -1);
   const least: Missing[] = footprints.map(() => ({ overWidth: Infinity, overHeight: Infinity }));

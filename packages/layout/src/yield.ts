@@ -14,7 +14,7 @@ export const yieldOf = (
   const used = forme.placements.reduce((sum, { demand }) => {
     const footprint = footprints[demands[demand]?.footprint ?? -1];
     if (!footprint) throw new Error(`layout: demand ${demand} has no footprint`);
-    return sum + outlinesArea(footprint.trim);
+    return sum + outlinesArea(footprint.core);
   }, 0);
   return used / (field.width * field.height);
 };

@@ -8,9 +8,9 @@ export const footprintOf = (prepared: PreparedPiece): Footprint => {
   return {
     id: `${piece.kit}/${piece.piece}`,
     shape: reach.map(flipped),
-    trim: piece.parts.map(flipped),
+    core: piece.parts.map(flipped),
     turns: piece.turns,
-    ...(piece.grain ? { grain: piece.grain === "vertical" ? ("y" as const) : ("x" as const) } : {}),
+    ...(piece.grain ? { axis: piece.grain === "vertical" ? ("y" as const) : ("x" as const) } : {}),
   };
 };
 

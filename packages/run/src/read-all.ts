@@ -143,10 +143,11 @@ export const makerOf = (shop: Shop): Maker & { readonly findings: readonly Findi
   return {
     shop,
     findings: [...faults.values()].flat(),
-    roomOf: (stock, size, sides) =>
-      faults.get(stock)?.length === 0
-        ? fieldOf(sides === 2 ? bothSides(stock, size) : stock, size)
-        : withinMargins(stock, size),
+    roomOf(stock, size, sides) {
+      if (faults.get(stock)?.length !== 0) return withinMargins(stock, size);
+      const { bounds, coreBounds } = fieldOf(sides === 2 ? bothSides(stock, size) : stock, size);
+      return { print: bounds, cut: coreBounds };
+    },
   };
 };
 

@@ -25,11 +25,11 @@ export const fieldOf = (stock: Stock, size: SheetSize): Field => {
     id: `${stock.stock} ${size.width}x${size.height}`,
     width: size.width,
     height: size.height,
-    print: printableOf(stock, size),
+    bounds: printableOf(stock, size),
     // A trailing blade's axis runs ahead of its tip, and the axis is what must stay within reach.
-    cut: inset(press ? spanOf(stock, press, size) : reachOf(stock, size), cutter.path.bladeOffset),
+    coreBounds: inset(press ? spanOf(stock, press, size) : reachOf(stock, size), cutter.path.bladeOffset),
     keepOuts: boxes.filter(({ width, height }) => width > 0 && height > 0).map((box) => contourOf(box)),
     clearance: press ? cutter.clearance : cutter.bareClearance,
-    ...(grain ? { grain } : {}),
+    ...(grain ? { axis: grain } : {}),
   };
 };

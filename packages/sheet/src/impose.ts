@@ -72,7 +72,7 @@ const alignmentOf = (
     ...placed.map(({ matrix, prepared }) => placeOutlines(matrix, prepared.reach)),
     ...boxes.map((box) => [{ outer: contourOf(box), openings: [] }]),
   ];
-  return alignCut(fieldOf(stock, size).cut, taken, bladeOffset);
+  return alignCut(fieldOf(stock, size).coreBounds, taken, bladeOffset);
 };
 
 /** The printing condition in a word: its name in the registry, or the shop's own profile by its file. */

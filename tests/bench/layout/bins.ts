@@ -29,11 +29,11 @@ const areaOf = (polygon: Polygon): number =>
 export const solve = async (instance: Instance, seconds: number, seed: number) => {
   const [width, height] = instance.bin.map((v) => v * SCALE) as [number, number];
   const area = { x: 0, y: 0, width, height };
-  const field: Field = { id: "bin", width, height, print: area, cut: area, keepOuts: [], clearance: 0 };
+  const field: Field = { id: "bin", width, height, bounds: area, coreBounds: area, keepOuts: [], clearance: 0 };
   const footprints: Footprint[] = instance.items.map((item, i) => ({
     id: String(i),
     shape: [{ outer: item.polygon.map(([x, y]) => ({ x: x * SCALE, y: y * SCALE })), openings: [] }],
-    trim: [],
+    core: [],
     turns: item.rotations,
   }));
   const items = instance.items

@@ -36,7 +36,7 @@ export const bench: Bench = {
     const footprints = kitPieces(KINDS, seed);
     const copies = kitCopies(KINDS, PIECES, seed);
     const field = kitSheet();
-    const room = field.print.width * field.print.height - field.keepOuts.length * 81e6;
+    const room = field.bounds.width * field.bounds.height - field.keepOuts.length * 81e6;
     const area = copies.reduce((sum, n, k) => sum + n * outlinesArea(footprints[k]?.shape ?? []), 0);
     const bound = Math.ceil(area / room);
     const sheetsOf = async (shapes: GangRequest["footprints"], effort: GangRequest["effort"], name: string) => {

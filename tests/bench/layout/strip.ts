@@ -78,7 +78,7 @@ export const solve = (instance: Instance, seconds: number, seed: number) => {
     shape: [
       { outer: item.polygon.map(([x, y]) => ({ x: Math.round(x * scale), y: Math.round(y * scale) })), openings: [] },
     ],
-    trim: [],
+    core: [],
     turns: item.rotations,
   }));
   const pieces = instance.items.flatMap((item, i) => Array.from({ length: item.quantity }, () => i));

@@ -106,13 +106,13 @@ const any = (draw: Draw, sort: number): Outline[] => {
 
 const BLEED = mm(3);
 
-/** So many kinds of pieces, box nets, wheels, panels and stars by turns; `shape` is what is printed, three millimetres beyond `trim`. */
+/** So many kinds of pieces, box nets, wheels, panels and stars by turns; `shape` is what is printed, three millimetres beyond `core`. */
 export const kitPieces = (kinds: number, seed: number): Footprint[] => {
   const draw = draws(seed);
   const names = ["net", "wheel", "panel", "star"];
   return Array.from({ length: kinds }, (_, k) => {
     const trim = any(draw, k % 4);
-    return { id: `${names[k % 4]} ${k}`, shape: grow(trim, BLEED), trim, turns: [0, 90, 180, 270] };
+    return { id: `${names[k % 4]} ${k}`, shape: grow(trim, BLEED), core: trim, turns: [0, 90, 180, 270] };
   });
 };
 
@@ -134,7 +134,7 @@ export const boxed = (footprints: readonly Footprint[]): Footprint[] =>
     const ys = f.shape.flatMap((o) => o.outer.map((p) => p.y));
     const [x, y] = [Math.min(...xs), Math.min(...ys)];
     const outer = rectangle(Math.max(...xs) - x, Math.max(...ys) - y, x, y);
-    return { ...f, shape: [{ outer, openings: [] }], trim: [{ outer, openings: [] }] };
+    return { ...f, shape: [{ outer, openings: [] }], core: [{ outer, openings: [] }] };
   });
 
 /** A sheet of 320 x 450 mm with five millimetres that the press does not reach, and four marks with their clear zones. */
@@ -150,8 +150,8 @@ export const kitSheet = (): Field => {
     id: "320 x 450",
     width: mm(320),
     height: mm(450),
-    print,
-    cut: { x: mm(8), y: mm(8), width: mm(304), height: mm(434) },
+    bounds: print,
+    coreBounds: { x: mm(8), y: mm(8), width: mm(304), height: mm(434) },
     keepOuts: marks.map(([x, y]) => rectangle(mm(9), mm(9), mm(x) - mm(4.5), mm(y) - mm(4.5))),
     clearance: mm(1),
   };

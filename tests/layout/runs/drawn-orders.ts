@@ -14,8 +14,8 @@ export const anyRequest = (seed: number): GangRequest => {
     const shape = anyShape(draw, 55_000 + draw() * 90_000);
     const sort = draw();
     const turns = sort < 0.03 ? ("any" as const) : sort < 0.35 ? [0, 180] : sort < 0.8 ? [0, 90, 180, 270] : [0, 31];
-    const grain = draw() < 0.2 ? ({ grain: draw() < 0.5 ? "x" : "y" } as const) : {};
-    return { id: `piece ${k}`, shape, trim: shape, turns, ...grain };
+    const axis = draw() < 0.2 ? ({ axis: draw() < 0.5 ? "x" : "y" } as const) : {};
+    return { id: `piece ${k}`, shape, core: shape, turns, ...axis };
   });
   const large = draw() < 0.15;
   const wide = draw() < 0.25;
@@ -45,8 +45,12 @@ export const anyRequest = (seed: number): GangRequest => {
     id: "larger sheet",
     width: field.width + 60_000,
     height: field.height + 90_000,
-    print: { ...field.print, width: field.print.width + 60_000, height: field.print.height + 90_000 },
-    cut: { ...field.cut, width: field.cut.width + 60_000, height: field.cut.height + 90_000 },
+    bounds: { ...field.bounds, width: field.bounds.width + 60_000, height: field.bounds.height + 90_000 },
+    coreBounds: {
+      ...field.coreBounds,
+      width: field.coreBounds.width + 60_000,
+      height: field.coreBounds.height + 90_000,
+    },
     keepOuts: [],
   };
   return {

@@ -10,7 +10,7 @@ import { anyRequest, faultsOf } from "./drawn-orders.ts";
 
 const card = (id: string, width: number, height: number, turns: Footprint["turns"] = [0, 90, 180, 270]): Footprint => {
   const outline = [{ outer: rectangle(width * 1000, height * 1000), openings: [] }];
-  return { id, shape: outline, trim: outline, turns };
+  return { id, shape: outline, core: outline, turns };
 };
 const demand = (footprint: number, copies: number, more: Partial<Demand> = {}): Demand => ({
   id: `${footprint} x ${copies}`,
@@ -32,8 +32,8 @@ const request = (
       id: "sheet",
       width: 200_000,
       height: 100_000,
-      print: { x: 0, y: 0, width: 200_000, height: 100_000 },
-      cut: { x: 0, y: 0, width: 200_000, height: 100_000 },
+      bounds: { x: 0, y: 0, width: 200_000, height: 100_000 },
+      coreBounds: { x: 0, y: 0, width: 200_000, height: 100_000 },
       keepOuts: [],
       clearance: 0,
     },
@@ -116,7 +116,15 @@ describe("gang", () => {
       demands.map((n, k) => demand(k, n)),
       {
         fields: [
-          { id: "nine", width: side.width, height: side.height, print: side, cut: side, keepOuts: [], clearance: 0 },
+          {
+            id: "nine",
+            width: side.width,
+            height: side.height,
+            bounds: side,
+            coreBounds: side,
+            keepOuts: [],
+            clearance: 0,
+          },
         ],
         effort: "normal",
       },
@@ -171,7 +179,7 @@ describe("gang", () => {
     const [large] = request([], []).fields;
     if (!large) throw new Error("no field");
     const half = { x: 0, y: 0, width: 100_000, height: 100_000 };
-    const small = { ...large, id: "half", width: 100_000, print: half, cut: half };
+    const small = { ...large, id: "half", width: 100_000, bounds: half, coreBounds: half };
     const asked = request([card("card", 50, 50)], [demand(0, 4)], { fields: [large, small] });
     const plan = await gang(asked);
     expect(plan.formes.map((f) => [f.field, f.run])).toEqual([[1, 1]]);
@@ -268,7 +276,7 @@ describe("gang", () => {
       x: Math.round((diameter / 2) * Math.cos((2 * Math.PI * k) / 64)),
       y: Math.round((diameter / 2) * Math.sin((2 * Math.PI * k) / 64)),
     }));
-    return { id, shape: [{ outer, openings: [] }], trim: [{ outer, openings: [] }], turns: [0] };
+    return { id, shape: [{ outer, openings: [] }], core: [{ outer, openings: [] }], turns: [0] };
   };
   it.each(["quick", "normal", "best"] as const)("fills sheets of 5,000 equal pieces, at %s", async (effort) => {
     for (const newLayout of [0, 20]) {
@@ -327,7 +335,7 @@ describe("gang", () => {
       jobs.map(([w, h], k) => card(`${name} ${k}`, w / 10, h / 10, [0, 90])),
       jobs.map(([, , copies], k) => demand(k, copies)),
       {
-        fields: [{ id: name, width, height, print: whole, cut: whole, keepOuts: [], clearance: 0 }],
+        fields: [{ id: name, width, height, bounds: whole, coreBounds: whole, keepOuts: [], clearance: 0 }],
         setup: { sheetChange: 1, newLayout: 1e6 },
         effort: "normal",
       },
@@ -353,7 +361,7 @@ describe("gang", () => {
           openings: [],
         },
       ];
-      return { id: `card ${k}`, shape, trim, turns: [0, 90] };
+      return { id: `card ${k}`, shape, core: trim, turns: [0, 90] };
     });
     const asked = request(cards, [demand(0, 500), demand(1, 800), demand(2, 300)], { fields: [kitSheet()] });
     const plan = await gang(asked);

@@ -3,9 +3,17 @@ import { describe, expect, it } from "vitest";
 import { rectangle } from "../../nest/drawn.ts";
 
 const outline = [{ outer: rectangle(90_000, 40_000), openings: [] }];
-const card: Footprint = { id: "card", shape: outline, trim: outline, turns: [0] };
+const card: Footprint = { id: "card", shape: outline, core: outline, turns: [0] };
 const whole = { x: 0, y: 0, width: 200_000, height: 100_000 };
-const sheet = { id: "sheet", width: 200_000, height: 100_000, print: whole, cut: whole, keepOuts: [], clearance: 2000 };
+const sheet = {
+  id: "sheet",
+  width: 200_000,
+  height: 100_000,
+  bounds: whole,
+  coreBounds: whole,
+  keepOuts: [],
+  clearance: 2000,
+};
 const plan = (demands: readonly Demand[]) =>
   gang({
     footprints: [card],

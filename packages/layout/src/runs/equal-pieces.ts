@@ -11,7 +11,7 @@ const ROWS_FROM = 24;
 
 /** Whether any piece may take the place of any other: one outline in the same turns, however they are printed. */
 export const areEqual = (footprints: readonly Footprint[]): boolean => {
-  const keys = footprints.map(({ shape, trim, turns, grain }) => JSON.stringify([shape, trim, turns, grain]));
+  const keys = footprints.map(({ shape, core, turns, axis }) => JSON.stringify([shape, core, turns, axis]));
   return keys.every((key) => key === keys[0]);
 };
 

@@ -57,7 +57,7 @@ export class PatternBook {
     this.fields = fields;
     this.area = footprints.map((f) => outlinesArea(f.shape));
     this.only = fields.map((f) => [f]);
-    this.room = fields.map((f) => f.print.width * f.print.height);
+    this.room = fields.map((f) => f.bounds.width * f.bounds.height);
   }
 
   /**
@@ -171,8 +171,8 @@ export class PatternBook {
     );
     if (!exchange) return undefined;
     return (pattern, gone, added) => {
-      const { laid, moves } = exchange(pattern.placed, gone, added);
-      return { pattern: laid && this.remember(field, laid), moves };
+      const { layout, moves } = exchange(pattern.placed, gone, added);
+      return { pattern: layout && this.remember(field, layout), moves };
     };
   }
 

@@ -22,33 +22,33 @@ const extentOf = (outlines: Footprint["shape"]): { x0: number; y0: number; x1: n
 };
 
 /** The rectangle along the axes that a footprint's shape is; undefined for any other shape. */
-const boxOf = ({ shape, trim }: Footprint): Box | undefined => {
+const boxOf = ({ shape, core }: Footprint): Box | undefined => {
   const [outline] = shape;
   if (!outline || shape.length > 1 || outline.openings.length > 0 || outline.outer.length !== 4) return undefined;
   const { x0, y0, x1, y1 } = extentOf(shape);
   const corner = ({ x, y }: { x: number; y: number }): boolean => (x === x0 || x === x1) && (y === y0 || y === y1);
   if (!outline.outer.every(corner) || new Set(outline.outer.map((p) => `${p.x} ${p.y}`)).size < 4) return undefined;
-  const t = trim.length > 0 ? extentOf(trim) : undefined;
+  const t = core.length > 0 ? extentOf(core) : undefined;
   const inset = t ? Math.min(t.x0 - x0, t.y0 - y0, x1 - t.x1, y1 - t.y1) : Number.POSITIVE_INFINITY;
   return inset < 0 ? undefined : { x: x0, y: y0, width: x1 - x0, height: y1 - y0, inset };
 };
 
 /** Whether a footprint may lie upright, and turned by a quarter, on a field. */
-const turnsOf = ({ turns, grain }: Footprint, field: Field): { upright: boolean; quarter: boolean } => {
+const turnsOf = ({ turns, axis }: Footprint, field: Field): { upright: boolean; quarter: boolean } => {
   const allowed = (turn: number): boolean => {
-    if (grain && field.grain && (turn === 0) !== (grain === field.grain)) return false;
+    if (axis && field.axis && (turn === 0) !== (axis === field.axis)) return false;
     return turns === "any" || turns.some((t) => ((t % 360) + 360) % 360 === turn);
   };
   return { upright: allowed(0), quarter: allowed(90) };
 };
 
 /** The largest rectangle of a field on which a piece may lie that stays `inset` within its shape; keep-outs are beyond it. */
-const freeOf = ({ print, cut, keepOuts }: Field, inset: number): Rect => {
-  const more = Number.isFinite(inset) ? inset : print.width + print.height;
-  const left = Math.max(print.x, cut.x - more);
-  const low = Math.max(print.y, cut.y - more);
-  const right = Math.min(print.x + print.width, cut.x + cut.width + more);
-  const high = Math.min(print.y + print.height, cut.y + cut.height + more);
+const freeOf = ({ bounds, coreBounds, keepOuts }: Field, inset: number): Rect => {
+  const more = Number.isFinite(inset) ? inset : bounds.width + bounds.height;
+  const left = Math.max(bounds.x, coreBounds.x - more);
+  const low = Math.max(bounds.y, coreBounds.y - more);
+  const right = Math.min(bounds.x + bounds.width, coreBounds.x + coreBounds.width + more);
+  const high = Math.min(bounds.y + bounds.height, coreBounds.y + coreBounds.height + more);
   const taken = keepOuts.map((contour) => extentOf([{ outer: contour, openings: [] }]));
   const within = (from: number, to: number, values: readonly number[]): number[] => [
     ...new Set([from, to, ...values.filter((v) => v > from && v < to)]),

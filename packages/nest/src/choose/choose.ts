@@ -25,7 +25,7 @@ interface Known {
 
 /** Sheets known, and what the pieces still wanted are worth by them. */
 interface Priced {
-  readonly stock: Known[];
+  readonly collection: Known[];
   readonly prices: Prices;
 }
 
@@ -54,42 +54,42 @@ const known = (sheets: readonly Sheet[], need: readonly number[]): Known[] => {
 };
 
 /**
- * Sheets for all pieces out of a growing stock of possible ones: the stock is enriched by the prices of the pieces, the
+ * Sheets for all pieces out of a growing collection of possible ones: the collection is enriched by the prices of the pieces, the
  * sheets most wanted are chosen, the rest is priced anew, and so on until nothing is left. Half chosen sheets are what makes
- * the answer in whole sheets more expensive than the one with fractions; by then the stock knows many others. The layout itself
+ * the answer in whole sheets more expensive than the one with fractions; by then the collection knows many others. The layout itself
  * where there is no hope to save a sheet.
  */
 export const choose = async (
   catalogue: Catalogue,
-  laid: Layout,
+  layout: Layout,
   seed: number,
   moves: number,
   run: (tasks: Task[]) => Promise<Layout[]>,
   report: (share: number) => void,
 ): Promise<Layout> => {
-  const wish = [...countsOf(laid.kinds, catalogue.kinds.length)];
+  const wish = [...countsOf(layout.kinds, catalogue.kinds.length)];
   let need = [...wish];
-  let sheets = sheetsOf(laid);
+  let sheets = sheetsOf(layout);
   let asked = 0;
-  /** Sheets that the pieces wanted would need by the stock, with fractions. */
+  /** Sheets that the pieces wanted would need by the collection, with fractions. */
   const priced = (): Priced => {
     const prices = new Prices(need);
-    const stock = known(sheets, need);
-    prices.solve(stock.map((k) => k.counts));
-    return { stock, prices };
+    const collection = known(sheets, need);
+    prices.solve(collection.map((k) => k.counts));
+    return { collection, prices };
   };
-  /** Enriches the stock. */
-  const grow = async ({ stock, prices }: Priced, granted: number): Promise<void> => {
-    const worth = new Map(stock.map((k) => [k, prices.worth(k.counts)]));
+  /** Enriches the collection. */
+  const grow = async ({ collection, prices }: Priced, granted: number): Promise<void> => {
+    const worth = new Map(collection.map((k) => [k, prices.worth(k.counts)]));
     const starts = stacked(
-      [...stock]
+      [...collection]
         .sort((a, b) => (worth.get(b) ?? 0) - (worth.get(a) ?? 0))
         .slice(0, STARTS)
         .map((k) => k.sheet),
     );
     const found = await run(
       Array.from({ length: SEARCHES }, () => ({
-        laid: starts,
+        layout: starts,
         need: [...need],
         seed: seed * 1013 + ++asked,
         moves: Math.ceil(granted / SEARCHES),
@@ -108,10 +108,10 @@ export const choose = async (
     report((FIRST * round) / ROUNDS);
     // Every round gains less than the one before: even equal gains would lead no further than this.
     const hope = Math.ceil(round > 1 ? total - (before - total) * (ROUNDS - round) - 1e-6 : 0);
-    if (hope >= laid.fields.length) return laid;
+    if (hope >= layout.fields.length) return layout;
     if (hope >= total + MARGIN) break;
   }
-  const all = laid.kinds.length;
+  const all = layout.kinds.length;
   let best: Sheet[] | undefined;
   // Choosing finds new sheets on its way. With what is known at the end, other steps may lead further.
   for (const step of STEPS) {
@@ -129,19 +129,19 @@ export const choose = async (
     }
     if (chosen.length < (best?.length ?? Infinity)) best = chosen;
   }
-  return assigned(laid, best ?? []);
+  return assigned(layout, best ?? []);
 };
 
 /** The sheets that the prices' answer has most of, whole ones only but for the first: at least one, at most that part of all. */
-const wanted = ({ stock, prices }: Priced, need: readonly number[], step: number): Sheet[] => {
+const wanted = ({ collection, prices }: Priced, need: readonly number[], step: number): Sheet[] => {
   const left = [...need];
   const most = Math.max(1, Math.ceil(step * prices.total()));
   const taken: Sheet[] = [];
-  for (const [counts, share] of [...prices.shares()].sort((a, b) => b[1] - a[1])) {
-    if (taken.length > 0 && share < 0.5) break;
+  for (const [counts, times] of [...prices.uses()].sort((a, b) => b[1] - a[1])) {
+    if (taken.length > 0 && times < 0.5) break;
     // Of a kind that costs nothing the answer may hold the single piece it began with: any sheet that has one will do.
-    const { sheet } = stock.find((k) => k.counts.every((n, i) => n >= counts[i])) as Known;
-    for (let n = Math.max(1, Math.floor(share)); n > 0 && taken.length < most; n--) {
+    const { sheet } = collection.find((k) => k.counts.every((n, i) => n >= counts[i])) as Known;
+    for (let n = Math.max(1, Math.floor(times)); n > 0 && taken.length < most; n--) {
       const some = trimmed(sheet, left);
       if (some.kinds.length < (taken.length > 0 ? sheet.kinds.length : 1)) break;
       taken.push(some);
@@ -152,17 +152,17 @@ const wanted = ({ stock, prices }: Priced, need: readonly number[], step: number
 };
 
 /** Those sheets with the pieces of the job on them; what is on none of them is on no sheet. */
-const assigned = (laid: Layout, chosen: readonly Sheet[]): Layout => {
+const assigned = (layout: Layout, chosen: readonly Sheet[]): Layout => {
   const waiting = new Map<number, number[]>();
-  laid.kinds.forEach((k, i) => {
+  layout.kinds.forEach((k, i) => {
     const list = waiting.get(k);
     if (list) list.push(i);
     else waiting.set(k, [i]);
   });
-  const sheet = laid.kinds.map(() => -1);
-  const pose = [...laid.pose];
-  const x = [...laid.x];
-  const y = [...laid.y];
+  const sheet = layout.kinds.map(() => -1);
+  const pose = [...layout.pose];
+  const x = [...layout.x];
+  const y = [...layout.y];
   chosen.forEach((s, at) => {
     s.kinds.forEach((k, q) => {
       const i = waiting.get(k)?.shift() as number;
@@ -172,5 +172,5 @@ const assigned = (laid: Layout, chosen: readonly Sheet[]): Layout => {
       y[i] = s.y[q];
     });
   });
-  return { fields: chosen.map((s) => s.field), kinds: laid.kinds, sheet, pose, x, y };
+  return { fields: chosen.map((s) => s.field), kinds: layout.kinds, sheet, pose, x, y };
 };

@@ -1,5 +1,5 @@
 import type { Catalogue } from "../maps/catalogue.ts";
-import { Chance } from "../search/chance.ts";
+import { Dice } from "../search/dice.ts";
 import { type Layout, type Sheet, sheetsOf, stacked } from "../pack/layout.ts";
 import { type Counts, Prices } from "./price.ts";
 import type { Budget } from "../search/separate.ts";
@@ -41,14 +41,14 @@ interface Known {
  */
 export const enrich = (
   catalogue: Catalogue,
-  laid: Layout,
+  layout: Layout,
   need: readonly number[],
   seed: number,
   budget: Budget,
 ): Layout => {
   const { moves, aborted } = budget;
   const squeeze = squeezer(catalogue, seed, budget);
-  const chance = new Chance(seed, 17);
+  const dice = new Dice(seed, 17);
   const prices = new Prices(need);
   const seen = new Set<string>();
   const missed = new Map<string, number>();
@@ -67,7 +67,7 @@ export const enrich = (
     for (const k of known) k.worth = prices.worth(k.counts);
     known.sort((a, b) => b.worth - a.worth);
   };
-  for (const sheet of sheetsOf(laid)) add(sheet);
+  for (const sheet of sheetsOf(layout)) add(sheet);
   solve();
   const { price } = prices;
   let spent = 0;
@@ -79,18 +79,18 @@ export const enrich = (
     const gone: number[] = [];
     const added: number[] = [];
     let gain = 0;
-    const going = GOING[chance.below(GOING.length)];
+    const going = GOING[dice.below(GOING.length)];
     for (let q = 0; q < going; q++) {
-      const i = chance.below(sheet.ids.length);
+      const i = dice.below(sheet.ids.length);
       if (gone.includes(i)) continue;
       const k = sheet.kinds[i];
       counts[k] = counts[k] - 1;
       gain -= price[k];
       gone.push(i);
     }
-    const coming = going > 0 && chance.unit() < 0.4 ? 2 : 1;
+    const coming = going > 0 && dice.unit() < 0.4 ? 2 : 1;
     for (let q = 0; q < coming; q++) {
-      const k = chance.below(need.length);
+      const k = dice.below(need.length);
       if (counts[k] >= need[k] || price[k] <= 1e-9) continue;
       counts[k] = counts[k] + 1;
       gain += price[k];
@@ -101,7 +101,7 @@ export const enrich = (
   while (spent < moves && known.length > 0 && !aborted()) {
     spent += THOUGHT;
     const bases = Math.min(known.length, BASES);
-    const base = known[Math.min(bases - 1, Math.floor(Math.abs(chance.normal()) * SPREAD * bases))] as Known;
+    const base = known[Math.min(bases - 1, Math.floor(Math.abs(dice.normal()) * SPREAD * bases))] as Known;
     const counts = base.counts.slice();
     const change = exchange(base, counts);
     const key = keyOf(base.sheet, counts);

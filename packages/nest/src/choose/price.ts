@@ -22,7 +22,7 @@ export class Prices {
   readonly #need: readonly number[];
   /** Row-major inverse of the basis. */
   readonly #inverse: Float64Array;
-  readonly #share: Float64Array;
+  readonly #uses: Float64Array;
   /** Basic columns; a number k is a piece of kind k too many. */
   readonly #basis: (Counts | number)[];
   readonly #along: Float64Array;
@@ -32,7 +32,7 @@ export class Prices {
     const m = need.length;
     this.#need = need;
     this.#inverse = new Float64Array(m * m);
-    this.#share = Float64Array.from(need);
+    this.#uses = Float64Array.from(need);
     this.#along = new Float64Array(m);
     this.price = new Float64Array(m).fill(1);
     // To begin with every piece has a sheet to itself.
@@ -53,14 +53,14 @@ export class Prices {
   total(): number {
     let sum = 0;
     this.#basis.forEach((column, row) => {
-      if (typeof column !== "number") sum += this.#share[row];
+      if (typeof column !== "number") sum += this.#uses[row];
     });
     return sum;
   }
 
   /** Sheets in use, and how many of each (with fractions). */
-  *shares(): Generator<readonly [Counts, number]> {
-    for (const [row, column] of this.#basis.entries()) if (typeof column !== "number") yield [column, this.#share[row]];
+  *uses(): Generator<readonly [Counts, number]> {
+    for (const [row, column] of this.#basis.entries()) if (typeof column !== "number") yield [column, this.#uses[row]];
   }
 
   /** Takes in whatever makes fewer sheets, until nothing does. */
@@ -89,7 +89,7 @@ export class Prices {
   #enter(column: Counts | number): boolean {
     const m = this.price.length;
     const inverse = this.#inverse;
-    const share = this.#share;
+    const share = this.#uses;
     const along = this.#along;
     for (let row = 0; row < m; row++) {
       let sum = 0;
@@ -164,7 +164,7 @@ export class Prices {
         this.#inverse[row * m + k] = v;
         sum += v * this.#need[k];
       }
-      this.#share[row] = Math.max(0, sum);
+      this.#uses[row] = Math.max(0, sum);
     }
   }
 }

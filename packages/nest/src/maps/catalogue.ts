@@ -67,18 +67,18 @@ export class Catalogue {
         const k = this.kinds[kind];
         pose = this.poses.length;
         find.set(key, pose);
-        this.poses.push({ kind, turn, box: k.shapeBox(turn), trim: k.trimBox(turn) });
+        this.poses.push({ kind, turn, box: k.shapeBox(turn), core: k.coreBox(turn) });
       }
       return pose;
     };
     for (const footprint of footprints) {
       const exact = footprint.shape.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
-      const trim = footprint.trim.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
+      const core = footprint.core.map((o) => o.outer.flatMap((p) => [p.x, p.y]));
       const parts = partsOf(footprint.shape, (ring) => rounded(simplified(ring, options)));
       this.#addKind({
         parts,
         shapeBox: (t) => boxOf(exact.map((r) => turned(r, t, true))),
-        trimBox: (t) => (trim.length > 0 ? boxOf(trim.map((r) => turned(r, t, true))) : UNLIMITED),
+        coreBox: (t) => (core.length > 0 ? boxOf(core.map((r) => turned(r, t, true))) : UNLIMITED),
         area: parts.reduce((sum, { ring }) => sum + Math.abs(areaOf(ring)), 0),
         obstacle: false,
       });
@@ -100,7 +100,7 @@ export class Catalogue {
           kind = this.#addKind({
             parts,
             shapeBox: () => boxOf([ring]),
-            trimBox: () => UNLIMITED,
+            coreBox: () => UNLIMITED,
             area: Math.abs(areaOf(ring)),
             obstacle: true,
           });
@@ -117,12 +117,12 @@ export class Catalogue {
     this.pairMap = new Int32Array(n * n).fill(-1);
     this.pairTurn = new Float64Array(4 * n * n);
     fields.forEach((field, f) => {
-      const { print, cut } = field;
-      this.inner[f] = this.poses.map(({ box, trim }) => ({
-        minX: Math.max(print.x - box.minX, cut.x - trim.minX),
-        minY: Math.max(print.y - box.minY, cut.y - trim.minY),
-        maxX: Math.min(print.x + print.width - box.maxX, cut.x + cut.width - trim.maxX),
-        maxY: Math.min(print.y + print.height - box.maxY, cut.y + cut.height - trim.maxY),
+      const { bounds, coreBounds } = field;
+      this.inner[f] = this.poses.map(({ box, core }) => ({
+        minX: Math.max(bounds.x - box.minX, coreBounds.x - core.minX),
+        minY: Math.max(bounds.y - box.minY, coreBounds.y - core.minY),
+        maxX: Math.min(bounds.x + bounds.width - box.maxX, coreBounds.x + coreBounds.width - core.maxX),
+        maxY: Math.min(bounds.y + bounds.height - box.maxY, coreBounds.y + coreBounds.height - core.maxY),
       }));
     });
   }

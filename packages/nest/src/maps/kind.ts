@@ -5,7 +5,7 @@ import type { Growth } from "../shapes/simplify.ts";
 export interface Kind {
   readonly parts: readonly Part[];
   readonly shapeBox: (degrees: number) => Box;
-  readonly trimBox: (degrees: number) => Box;
+  readonly coreBox: (degrees: number) => Box;
   readonly area: number;
   readonly obstacle: boolean;
 }
@@ -15,7 +15,7 @@ export interface Pose {
   readonly kind: number;
   readonly turn: number;
   readonly box: Box;
-  readonly trim: Box;
+  readonly core: Box;
 }
 
 export interface CatalogueOptions {

@@ -45,51 +45,57 @@ export const layoutOf = (filled: Filled, list: readonly number[]): Layout => {
 };
 
 /** Those sheets of a layout with their pieces (and, with `loose`, the pieces on none), and the way back. */
-export const part = (laid: Layout, sheets: readonly number[], loose: boolean): { laid: Layout; pieces: number[] } => {
+export const part = (
+  layout: Layout,
+  sheets: readonly number[],
+  loose: boolean,
+): { layout: Layout; pieces: number[] } => {
   const at = new Map(sheets.map((s, k) => [s, k]));
-  const pieces = laid.kinds.map((_, i) => i).filter((i) => at.has(laid.sheet[i]) || (loose && laid.sheet[i] === -1));
+  const pieces = layout.kinds
+    .map((_, i) => i)
+    .filter((i) => at.has(layout.sheet[i]) || (loose && layout.sheet[i] === -1));
   const pick = (values: readonly number[]): number[] => pieces.map((i) => values[i]);
   return {
     pieces,
-    laid: {
-      fields: sheets.map((s) => laid.fields[s]),
-      kinds: pick(laid.kinds),
-      sheet: pick(laid.sheet).map((s) => at.get(s) ?? -1),
-      pose: pick(laid.pose),
-      x: pick(laid.x),
-      y: pick(laid.y),
+    layout: {
+      fields: sheets.map((s) => layout.fields[s]),
+      kinds: pick(layout.kinds),
+      sheet: pick(layout.sheet).map((s) => at.get(s) ?? -1),
+      pose: pick(layout.pose),
+      x: pick(layout.x),
+      y: pick(layout.y),
     },
   };
 };
 
 /** One layout of several parts again. */
-export const joined = (whole: Layout, parts: readonly { laid: Layout; pieces: readonly number[] }[]): Layout => {
+export const joined = (whole: Layout, parts: readonly { layout: Layout; pieces: readonly number[] }[]): Layout => {
   const fields: number[] = [];
   const sheet = whole.sheet.map(() => -1);
   const pose = [...whole.pose];
   const x = [...whole.x];
   const y = [...whole.y];
-  for (const { laid, pieces } of parts) {
+  for (const { layout, pieces } of parts) {
     pieces.forEach((i, k) => {
-      const s = laid.sheet[k];
+      const s = layout.sheet[k];
       sheet[i] = s < 0 ? -1 : s + fields.length;
-      pose[i] = laid.pose[k];
-      x[i] = laid.x[k];
-      y[i] = laid.y[k];
+      pose[i] = layout.pose[k];
+      x[i] = layout.x[k];
+      y[i] = layout.y[k];
     });
-    fields.push(...laid.fields);
+    fields.push(...layout.fields);
   }
   return { fields, kinds: whole.kinds, sheet, pose, x, y };
 };
 
 /** A layout sheet by sheet. */
-export const sheetsOf = (laid: Layout): Sheet[] => {
-  const on = laid.fields.map((): number[] => []);
-  laid.sheet.forEach((s, i) => on[s]?.push(i));
+export const sheetsOf = (layout: Layout): Sheet[] => {
+  const on = layout.fields.map((): number[] => []);
+  layout.sheet.forEach((s, i) => on[s]?.push(i));
   return on.map((ids, s) => {
     const pick = (values: readonly number[]): number[] => ids.map((i) => values[i]);
-    const { kinds, pose, x, y } = laid;
-    return { field: laid.fields[s], ids, kinds: pick(kinds), pose: pick(pose), x: pick(x), y: pick(y) };
+    const { kinds, pose, x, y } = layout;
+    return { field: layout.fields[s], ids, kinds: pick(kinds), pose: pick(pose), x: pick(x), y: pick(y) };
   });
 };
 
@@ -104,18 +110,18 @@ export const stacked = (sheets: readonly Sheet[]): Layout => ({
 });
 
 /** Area of the pieces on each sheet. */
-export const fillsOf = (catalogue: Catalogue, laid: Layout): number[] => {
-  const fills = laid.fields.map(() => 0);
-  laid.sheet.forEach((s, i) => {
-    if (s >= 0) fills[s] = fills[s] + catalogue.kinds[laid.kinds[i]].area;
+export const fillsOf = (catalogue: Catalogue, layout: Layout): number[] => {
+  const fills = layout.fields.map(() => 0);
+  layout.sheet.forEach((s, i) => {
+    if (s >= 0) fills[s] = fills[s] + catalogue.kinds[layout.kinds[i]].area;
   });
   return fills;
 };
 
 /** Groups of sheets of at most `TOGETHER` pieces, in the order given. */
-export const groupsOf = (laid: Layout, order: readonly number[]): number[][] => {
-  const count = laid.fields.map(() => 0);
-  for (const s of laid.sheet) if (s >= 0) count[s] = count[s] + 1;
+export const groupsOf = (layout: Layout, order: readonly number[]): number[][] => {
+  const count = layout.fields.map(() => 0);
+  for (const s of layout.sheet) if (s >= 0) count[s] = count[s] + 1;
   const groups: number[][] = [];
   let size = Infinity;
   for (const s of order) {

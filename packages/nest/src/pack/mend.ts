@@ -9,16 +9,16 @@ const withoutFaults = (
   catalogue: Catalogue,
   footprints: readonly Footprint[],
   fields: readonly Field[],
-  laid: Layout,
-): { readonly laid: Layout; readonly off: readonly number[] } => {
+  layout: Layout,
+): { readonly layout: Layout; readonly off: readonly number[] } => {
   const off = new Set<number>();
-  laid.fields.forEach((f, s) => {
-    const pieces = laid.kinds.map((_, i) => i).filter((i) => laid.sheet[i] === s);
+  layout.fields.forEach((f, s) => {
+    const pieces = layout.kinds.map((_, i) => i).filter((i) => layout.sheet[i] === s);
     const placed = pieces.map((i) => ({
-      footprint: laid.kinds[i],
-      turn: catalogue.poses[laid.pose[i]].turn,
-      x: laid.x[i],
-      y: laid.y[i],
+      footprint: layout.kinds[i],
+      turn: catalogue.poses[layout.pose[i]].turn,
+      x: layout.x[i],
+      y: layout.y[i],
     }));
     for (const breach of faultsOf(placed, footprints, fields[f])) {
       const mine = breach.pieces.map((k) => pieces[k]);
@@ -26,7 +26,7 @@ const withoutFaults = (
     }
   });
   return {
-    laid: { ...laid, sheet: laid.sheet.map((s, i) => (off.has(i) ? -1 : s)) },
+    layout: { ...layout, sheet: layout.sheet.map((s, i) => (off.has(i) ? -1 : s)) },
     off: [...off].sort((a, b) => a - b),
   };
 };
@@ -42,24 +42,24 @@ export const mend = (
   home: readonly number[],
   searched: Layout,
   maxSheets: number,
-): { readonly laid: Layout; readonly mended: number } => {
-  let { laid, off } = withoutFaults(catalogue, footprints, fields, searched);
+): { readonly layout: Layout; readonly mended: number } => {
+  let { layout, off } = withoutFaults(catalogue, footprints, fields, searched);
   const mended = off.length;
-  for (let round = 0; off.length > 0 && laid.fields.length < maxSheets && round < 2; round++) {
+  for (let round = 0; off.length > 0 && layout.fields.length < maxSheets && round < 2; round++) {
     // First together; what the proof refuses again, alone.
     const batches = round === 0 ? [off] : off.map((i) => [i]);
     const fresh = batches.map((pieces) => {
-      const kinds = pieces.map((i) => laid.kinds[i]);
+      const kinds = pieces.map((i) => layout.kinds[i]);
       return {
         pieces,
-        laid: layoutOf(
+        layout: layoutOf(
           construct(catalogue, fields, kinds, home, 1, Infinity, () => true),
           kinds,
         ),
       };
     });
-    const kept = { laid, pieces: laid.kinds.map((_, i) => i) };
-    ({ laid, off } = withoutFaults(catalogue, footprints, fields, joined(laid, [kept, ...fresh])));
+    const kept = { layout, pieces: layout.kinds.map((_, i) => i) };
+    ({ layout, off } = withoutFaults(catalogue, footprints, fields, joined(layout, [kept, ...fresh])));
   }
-  return { laid, mended };
+  return { layout, mended };
 };

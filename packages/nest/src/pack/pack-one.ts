@@ -36,7 +36,7 @@ export const packOne = (
   // More than a third left over is no matter of better arranging.
   const over = filled.over.reduce((sum, i) => sum + catalogue.kinds[list[i]].area, 0);
   const hopeless = effort === "quick" || over > area / 3 || filled.beds.length === 0;
-  const laid =
+  const layout =
     filled.over.length === 0 || hopeless
       ? start
       : empty(catalogue, start, roomOf(fields), seed, {
@@ -45,21 +45,21 @@ export const packOne = (
           reach: REACH,
           aborted: () => false,
         });
-  if (laid.sheet.some((s) => s < 0)) return null;
+  if (layout.sheet.some((s) => s < 0)) return null;
   const placed = list.map((footprint, i) => ({
     footprint,
-    turn: catalogue.poses[laid.pose[i]].turn,
-    x: laid.x[i],
-    y: laid.y[i],
+    turn: catalogue.poses[layout.pose[i]].turn,
+    x: layout.x[i],
+    y: layout.y[i],
   }));
   if (faultsOf(placed, footprints, field).length > 0) return null;
   return {
     field: 0,
     placements: items.map((item, i) => ({
       key: item.key,
-      turn: catalogue.poses[laid.pose[i]].turn,
-      x: laid.x[i],
-      y: laid.y[i],
+      turn: catalogue.poses[layout.pose[i]].turn,
+      x: layout.x[i],
+      y: layout.y[i],
     })),
   };
 };

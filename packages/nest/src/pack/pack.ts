@@ -1,7 +1,7 @@
 import { Catalogues } from "../maps/catalogues.ts";
 import { areaOfField } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
-import { Chance } from "../search/chance.ts";
+import { Dice } from "../search/dice.ts";
 import { choose } from "../choose/choose.ts";
 import { constructInBreaths, homes, missing } from "../start/construct.ts";
 import { GRANTED } from "../search/effort.ts";
@@ -47,13 +47,13 @@ const search = async (
   catalogue: Catalogue,
   request: PackRequest,
   start: Layout,
-  report: (laid: Layout, done: number) => void,
+  report: (layout: Layout, done: number) => void,
 ): Promise<Layout> => {
   const { many } = catalogue.options;
   const perPiece = GRANTED[request.effort].moves / (many ? 8 : 1);
   const pool = new Pool(request, catalogue, perPiece * start.kinds.length);
-  const chance = new Chance(request.seed, 11);
-  let laid = start;
+  const dice = new Dice(request.seed, 11);
+  let layout = start;
   /** Searches each of these groups of sheets, the first one with the pieces not laid yet; the others stay. */
   const searched = async (
     groups: readonly number[][],
@@ -61,13 +61,13 @@ const search = async (
     share: number,
     done: number,
   ): Promise<void> => {
-    const parts = groups.map((sheets, g) => part(laid, sheets, g === 0));
+    const parts = groups.map((sheets, g) => part(layout, sheets, g === 0));
     const restarts = request.effort === "quick" || many || groups.length > 1 ? 1 : RESTARTS;
     const found = await Promise.all(
       parts.flatMap((some, g) =>
         Array.from({ length: restarts }, (_, k) =>
           pool.run({
-            laid: some.laid,
+            layout: some.layout,
             seed: request.seed * 1009 + 131 * done + g * restarts + k,
             moves: Math.ceil((perPiece * share * some.pieces.length) / restarts),
             way,
@@ -76,32 +76,32 @@ const search = async (
       ),
     );
     const touched = new Set(groups.flat());
-    const rest = laid.fields.map((_, s) => s).filter((s) => !touched.has(s));
-    laid = joined(laid, [
-      part(laid, rest, false),
+    const rest = layout.fields.map((_, s) => s).filter((s) => !touched.has(s));
+    layout = joined(layout, [
+      part(layout, rest, false),
       ...parts.map((some, g) => {
         const mine = found.slice(g * restarts, (g + 1) * restarts).sort((a, b) => compare(catalogue, a, b));
-        return { laid: mine[0] ?? some.laid, pieces: some.pieces };
+        return { layout: mine[0] ?? some.layout, pieces: some.pieces };
       }),
     ]);
-    report(laid, done < LAST ? 0.1 * (done + 1) : 1);
+    report(layout, done < LAST ? 0.1 * (done + 1) : 1);
   };
   try {
     // Of very many kinds every two that meet need their map, and dealing sheets anew makes all of them meet.
     if (many) {
       await searched(
         groupsOf(
-          laid,
-          laid.fields.map((_, s) => s),
+          layout,
+          layout.fields.map((_, s) => s),
         ),
         "empty",
         0.8,
         0,
       );
     }
-    for (let round = 0; round < ROUNDS && laid.fields.length > 1 && !many; round++) {
-      const order = Int32Array.from(laid.fields, (_, s) => s);
-      chance.shuffle(order, order.length);
+    for (let round = 0; round < ROUNDS && layout.fields.length > 1 && !many; round++) {
+      const order = Int32Array.from(layout.fields, (_, s) => s);
+      dice.shuffle(order, order.length);
       const groups = Math.ceil(order.length / GROUP);
       await searched(
         Array.from({ length: groups }, (_, g) => [...order].filter((_, q) => q % groups === g)),
@@ -110,28 +110,29 @@ const search = async (
         round,
       );
     }
-    const exchanges = GRANTED[request.effort].exchanges * Math.min(laid.kinds.length, ENOUGH * catalogue.kinds.length);
-    if (!many && exchanges > 0 && request.maxSheets === undefined && laid.fields.length > 1) {
+    const exchanges =
+      GRANTED[request.effort].exchanges * Math.min(layout.kinds.length, ENOUGH * catalogue.kinds.length);
+    if (!many && exchanges > 0 && request.maxSheets === undefined && layout.fields.length > 1) {
       const chosen = await choose(
         catalogue,
-        laid,
+        layout,
         request.seed,
         exchanges,
         (tasks) => Promise.all(tasks.map((task) => pool.run(task))),
-        (share) => report(laid, 0.3 + 0.6 * share),
+        (share) => report(layout, 0.3 + 0.6 * share),
       );
-      if (compare(catalogue, chosen, laid) < 0) laid = chosen;
+      if (compare(catalogue, chosen, layout) < 0) layout = chosen;
     }
     // One sheet that is asked whether it takes all has nobody to exchange with.
     const single = start.fields.length === 1;
     // Last the emptiest ones, with pieces allowed to wander between all of them.
-    const fills = fillsOf(catalogue, laid);
-    const order = laid.fields.map((_, s) => s).sort((a, b) => fills[a] - fills[b] || a - b);
-    await searched(groupsOf(laid, order).slice(0, 1), "empty", single ? 0.5 : 0.2, LAST);
+    const fills = fillsOf(catalogue, layout);
+    const order = layout.fields.map((_, s) => s).sort((a, b) => fills[a] - fills[b] || a - b);
+    await searched(groupsOf(layout, order).slice(0, 1), "empty", single ? 0.5 : 0.2, LAST);
   } finally {
     await pool.close();
   }
-  return laid;
+  return layout;
 };
 
 /**
@@ -159,12 +160,12 @@ export async function pack(request: PackRequest): Promise<PackResult> {
   );
   const start = layoutOf(filled, list);
   const all = list.reduce((sum, k) => sum + catalogue.kinds[k].area, 0);
-  const report = (laid: Layout, done: number): void => {
+  const report = (layout: Layout, done: number): void => {
     request.onProgress?.({
       done: Math.round(done * list.length),
       of: list.length,
-      sheets: laid.fields.length,
-      yield: all / laid.fields.reduce((sum, f) => sum + areaOfField(fields[f]), 0),
+      sheets: layout.fields.length,
+      yield: all / layout.fields.reduce((sum, f) => sum + areaOfField(fields[f]), 0),
     });
   };
   report(start, 0);
@@ -176,25 +177,25 @@ export async function pack(request: PackRequest): Promise<PackResult> {
     searched && !crowded && (start.fields.length > 1 || filled.over.length > 0)
       ? await search(catalogue, request, start, report)
       : start;
-  const { laid, mended } = mend(catalogue, footprints, fields, home, found, request.maxSheets ?? Infinity);
-  report(laid, 1);
-  const sheets = laid.fields.map(
+  const { layout, mended } = mend(catalogue, footprints, fields, home, found, request.maxSheets ?? Infinity);
+  report(layout, 1);
+  const sheets = layout.fields.map(
     (field, s): Packed => ({
       field,
       placements: fitting
         .map((item, i) => ({
-          at: laid.sheet[i],
+          at: layout.sheet[i],
           key: item.key,
-          turn: catalogue.poses[laid.pose[i]].turn,
-          x: laid.x[i],
-          y: laid.y[i],
+          turn: catalogue.poses[layout.pose[i]].turn,
+          x: layout.x[i],
+          y: layout.y[i],
         }))
         .filter((p) => p.at === s)
         .map(({ key, turn, x, y }) => ({ key, turn, x, y })),
     }),
   );
   fitting.forEach((item, i) => {
-    if (laid.sheet[i] < 0) leftovers.push({ key: item.key, overWidth: 0, overHeight: 0 });
+    if (layout.sheet[i] < 0) leftovers.push({ key: item.key, overWidth: 0, overHeight: 0 });
   });
   return { sheets, leftovers, mended };
 }

@@ -9,7 +9,7 @@ import type { PackRequest } from "./packed.ts";
 
 /** A search of some sheets, complete in itself: its answer depends on nothing else. */
 export interface Task {
-  readonly laid: Layout;
+  readonly layout: Layout;
   readonly seed: number;
   readonly moves: number;
   /** Sheets by twos, or all at once, or new sheets out of those (then `need` says how many of each kind the job wants). */
@@ -21,12 +21,12 @@ export interface Task {
 export const perform = (
   catalogue: Catalogue,
   fields: PackRequest["fields"],
-  { laid, seed, moves, way, need }: Task,
+  { layout, seed, moves, way, need }: Task,
   aborted: () => boolean,
 ): Layout => {
-  if (way === "enrich") return enrich(catalogue, laid, need ?? [], seed, { ...HASTY, moves, aborted });
+  if (way === "enrich") return enrich(catalogue, layout, need ?? [], seed, { ...HASTY, moves, aborted });
   const room = roomOf(fields);
   return way === "consolidate"
-    ? consolidate(catalogue, laid, room, seed, { ...SHORT, moves, aborted })
-    : empty(catalogue, laid, room, seed, { patience: PATIENCE, reach: REACH, moves, aborted });
+    ? consolidate(catalogue, layout, room, seed, { ...SHORT, moves, aborted })
+    : empty(catalogue, layout, room, seed, { patience: PATIENCE, reach: REACH, moves, aborted });
 };

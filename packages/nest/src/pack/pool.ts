@@ -19,7 +19,7 @@ export interface Setting {
 
 interface Waiting {
   readonly task: Task;
-  readonly resolve: (laid: Layout) => void;
+  readonly resolve: (layout: Layout) => void;
   readonly reject: (error: Error) => void;
 }
 
@@ -78,8 +78,8 @@ export class Pool {
       if (current) worker.postMessage(current.task);
       else this.#idle.push(next);
     };
-    worker.on("message", (laid: Layout) => {
-      current?.resolve(laid);
+    worker.on("message", (layout: Layout) => {
+      current?.resolve(layout);
       next();
     });
     worker.on("error", (error) => {

@@ -22,7 +22,7 @@ export interface Placed {
   readonly y: number;
 }
 
-const laid = (outlines: readonly Outline[], { turn, x, y }: Placed): Outline[] => {
+const movedTo = (outlines: readonly Outline[], { turn, x, y }: Placed): Outline[] => {
   const [cos, sin] = unit(turn);
   const move = (contour: Contour): Contour =>
     contour.map((p) => ({ x: Math.round(cos * p.x - sin * p.y + x), y: Math.round(sin * p.x + cos * p.y + y) }));
@@ -75,22 +75,22 @@ export const faultsOf = (placed: readonly Placed[], footprints: readonly Footpri
   const pieces = placed.map((p) => {
     const footprint = footprints[p.footprint];
     if (!footprint) throw new Error(`layout: no footprint ${p.footprint}`);
-    return { at: p, footprint, shape: laid(footprint.shape, p), trim: laid(footprint.trim, p) };
+    return { at: p, footprint, shape: movedTo(footprint.shape, p), core: movedTo(footprint.core, p) };
   });
   const named = (k: number): string => {
     const { footprint, at } = pieces[k] as (typeof pieces)[number];
     return `${footprint.id} at ${toMm(at.x)}/${toMm(at.y)} mm turned ${at.turn}`;
   };
   const boxes = pieces.map((p) => boxOf(p.shape));
-  pieces.forEach(({ at, footprint, trim }, k) => {
+  pieces.forEach(({ at, footprint, core }, k) => {
     if (!Number.isInteger(at.x) || !Number.isInteger(at.y)) add([k], `${named(k)} is not at whole micrometres`);
     if (footprint.turns !== "any" && !footprint.turns.some((t) => wholeTurn(t) === wholeTurn(at.turn)))
       add([k], `${named(k)} may only be turned by ${footprint.turns.join(", ")}`);
-    if (footprint.grain && field.grain && wholeTurn(at.turn) % 180 !== (footprint.grain === field.grain ? 0 : 90))
-      add([k], `${named(k)} lies across the grain`);
-    if (!containsRect(field.print, boxes[k] as Rect)) add([k], `${named(k)} leaves what the press prints`);
-    if (trim.length > 0 && !containsRect(field.cut, boxOf(trim)))
-      add([k], `${named(k)} leaves what the cutter reaches`);
+    if (footprint.axis && field.axis && wholeTurn(at.turn) % 180 !== (footprint.axis === field.axis ? 0 : 90))
+      add([k], `${named(k)} lies across the field's axis`);
+    if (!containsRect(field.bounds, boxes[k] as Rect)) add([k], `${named(k)} leaves the field`);
+    if (core.length > 0 && !containsRect(field.coreBounds, boxOf(core)))
+      add([k], `${named(k)} leaves what the field grants its core`);
   });
   field.keepOuts.forEach((contour, o) => {
     const keepOut = [{ outer: area(contour) > 0 ? contour : contour.toReversed(), openings: [] }];

@@ -1,5 +1,5 @@
 import type { Catalogue } from "../maps/catalogue.ts";
-import { Chance } from "./chance.ts";
+import { Dice } from "./dice.ts";
 import { joined, type Layout, type Sheet, sheetsOf } from "../pack/layout.ts";
 import type { Budget } from "./separate.ts";
 import { squeezer, without } from "./squeeze.ts";
@@ -11,13 +11,13 @@ const MORE = 0.03;
 /** An exchange may lose so much of a sheet's room: the way out of a dead end. */
 const LOSS = 0.004;
 
-const layoutOf = (laid: Layout, sheets: readonly Sheet[]): Layout =>
+const layoutOf = (layout: Layout, sheets: readonly Sheet[]): Layout =>
   joined(
-    laid,
+    layout,
     sheets
       .filter(({ ids }) => ids.length > 0)
       .map(({ field, ids, kinds, pose, x, y }) => ({
-        laid: { fields: [field], kinds, sheet: ids.map(() => 0), pose, x, y },
+        layout: { fields: [field], kinds, sheet: ids.map(() => 0), pose, x, y },
         pieces: ids,
       })),
   );
@@ -31,13 +31,13 @@ const layoutOf = (laid: Layout, sheets: readonly Sheet[]): Layout =>
  */
 export const consolidate = (
   catalogue: Catalogue,
-  laid: Layout,
+  layout: Layout,
   room: readonly number[],
   seed: number,
   budget: Budget,
 ): Layout => {
-  const chance = new Chance(seed, 7);
-  const sheets = sheetsOf(laid);
+  const dice = new Dice(seed, 7);
+  const sheets = sheetsOf(layout);
   // The room that a piece takes is nearer to its hull than to its area: by area, sheets of rings look empty that hold no more.
   const areaOf = (kind: number): number => catalogue.lambda[kind] ** 4;
   const roomOf = (s: Sheet): number => room[s.field];
@@ -57,17 +57,17 @@ export const consolidate = (
   const exchange = (from: Sheet, i: number, to: Sheet, filled: number): number[] | undefined => {
     const larger = areaOf(from.kinds[i]);
     const cap = most + MORE;
-    if (filled + larger / roomOf(to) <= cap && chance.unit() >= 0.4) return [];
+    if (filled + larger / roomOf(to) <= cap && dice.unit() >= 0.4) return [];
     const back: number[] = [];
-    const n = chance.unit() < 0.6 ? 1 : 2;
+    const n = dice.unit() < 0.6 ? 1 : 2;
     for (let q = 0; q < n; q++) {
-      const j = chance.below(to.ids.length);
+      const j = dice.below(to.ids.length);
       if (!back.includes(j) && to.kinds[j] !== from.kinds[i]) back.push(j);
     }
     const smaller = back.reduce((sum, j) => sum + areaOf(to.kinds[j]), 0);
     const gain = (larger - smaller) / roomOf(to);
     if (back.length === 0 || gain < -LOSS || filled + gain > cap) return undefined;
-    return gain > 0 || chance.unit() < 0.3 ? back : undefined;
+    return gain > 0 || dice.unit() < 0.3 ? back : undefined;
   };
   while (moves < budget.moves && !budget.aborted()) {
     // A proposal costs about as much as one move.
@@ -75,12 +75,12 @@ export const consolidate = (
     const alive = sheets.flatMap((s, at) => (s.ids.length > 0 ? [at] : []));
     if (alive.length < 2) break;
     alive.sort((a, b) => fill[a] - fill[b] || a - b);
-    const emptier = Math.min(alive.length - 1, Math.floor(Math.abs(chance.normal()) * 0.3 * alive.length));
-    const other = (emptier + 1 + chance.below(alive.length - 1)) % alive.length;
+    const emptier = Math.min(alive.length - 1, Math.floor(Math.abs(dice.normal()) * 0.3 * alive.length));
+    const other = (emptier + 1 + dice.below(alive.length - 1)) % alive.length;
     const [a, b] = [alive[Math.min(emptier, other)], alive[Math.max(emptier, other)]];
     const from = sheets[a] as Sheet;
     const to = sheets[b] as Sheet;
-    const i = chance.below(from.ids.length);
+    const i = dice.below(from.ids.length);
     const back = exchange(from, i, to, fill[b]);
     if (!back) continue;
     const rest = without(to, back);
@@ -100,5 +100,5 @@ export const consolidate = (
     fill[a] = share(less);
     most = Math.max(most, fill[b]);
   }
-  return layoutOf(laid, sheets);
+  return layoutOf(layout, sheets);
 };

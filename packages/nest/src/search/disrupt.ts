@@ -2,7 +2,7 @@ import { Scene } from "./scene.ts";
 
 /** Two large pieces that differ change places; what they come to lie on is left to the search. */
 export const disrupt = (scene: Scene): void => {
-  const { chance, catalogue, n } = scene;
+  const { dice, catalogue, n } = scene;
   const size = (i: number) => catalogue.lambda[scene.kind[i]] ** 4;
   const sorted = Array.from({ length: n }, (_, i) => i).sort((a, b) => size(b) - size(a) || a - b);
   let sum = 0;
@@ -13,9 +13,9 @@ export const disrupt = (scene: Scene): void => {
     large.push(i);
     sum += size(i);
   }
-  const first = large[chance.below(large.length)];
+  const first = large[dice.below(large.length)];
   const others = large.filter((i) => scene.kind[i] !== scene.kind[first]);
-  const second = others.length > 0 ? others[chance.below(others.length)] : large[chance.below(large.length)];
+  const second = others.length > 0 ? others[dice.below(others.length)] : large[dice.below(large.length)];
   if (first === second) return;
   const centre = (i: number): [number, number] => {
     const p = scene.pose[i];

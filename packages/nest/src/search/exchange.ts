@@ -11,7 +11,7 @@ const MOST_KINDS = 64;
 /** What became of an exchange, and the moves of single pieces it took. */
 export interface Exchanged {
   /** The sheet after it, proven; absent where it did not come off. */
-  readonly laid: readonly Placed[] | undefined;
+  readonly layout: readonly Placed[] | undefined;
   readonly moves: number;
 }
 
@@ -27,32 +27,32 @@ export const exchanger = (
   seed: number,
   aborted: () => boolean,
   catalogues = new Catalogues(),
-): ((laid: readonly Placed[], gone: readonly number[], added: readonly number[]) => Exchanged) | undefined => {
+): ((layout: readonly Placed[], gone: readonly number[], added: readonly number[]) => Exchanged) | undefined => {
   const catalogue = catalogues.of(footprints, field, draft);
   if (catalogue.options.many && (draft || footprints.length > MOST_KINDS)) return undefined;
   const squeeze = squeezer(catalogue, seed, { ...HASTY, aborted });
   const poseOf = ({ footprint, turn }: Placed): number =>
     (catalogue.posesOn[0]?.[footprint] ?? []).find((p) => catalogue.poses[p]?.turn === turn) as number;
-  return (laid, gone, added) => {
+  return (layout, gone, added) => {
     const sheet: Sheet = {
       field: 0,
-      ids: laid.map((_, i) => i),
-      kinds: laid.map((p) => p.footprint),
-      pose: laid.map(poseOf),
-      x: laid.map((p) => p.x),
-      y: laid.map((p) => p.y),
+      ids: layout.map((_, i) => i),
+      kinds: layout.map((p) => p.footprint),
+      pose: layout.map(poseOf),
+      x: layout.map((p) => p.x),
+      y: layout.map((p) => p.y),
     };
     const { sheet: found, moves } = squeeze(
       without(sheet, gone),
       added.map((kind) => ({ id: -1, kind })),
     );
-    if (!found) return { laid: undefined, moves };
+    if (!found) return { layout: undefined, moves };
     const placed = found.kinds.map((footprint, i) => ({
       footprint,
       turn: catalogue.poses[found.pose[i]].turn,
       x: found.x[i],
       y: found.y[i],
     }));
-    return { laid: faultsOf(placed, footprints, field[0]).length === 0 ? placed : undefined, moves };
+    return { layout: faultsOf(placed, footprints, field[0]).length === 0 ? placed : undefined, moves };
   };
 };

@@ -12,10 +12,10 @@ const FULL = 0.94;
 const TRIES = 2;
 
 /** The scene of a layout; pieces not laid are on no sheet. */
-const sceneOf = (catalogue: Catalogue, laid: Layout, seed: number): Scene => {
-  const scene = new Scene(catalogue, laid.kinds, laid.fields, seed);
-  laid.sheet.forEach((sheet, i) => {
-    if (sheet >= 0) scene.put(i, sheet, laid.pose[i], laid.x[i], laid.y[i]);
+const sceneOf = (catalogue: Catalogue, layout: Layout, seed: number): Scene => {
+  const scene = new Scene(catalogue, layout.kinds, layout.fields, seed);
+  layout.sheet.forEach((sheet, i) => {
+    if (sheet >= 0) scene.put(i, sheet, layout.pose[i], layout.x[i], layout.y[i]);
     else scene.sheet[i] = -1;
   });
   for (let i = 0; i < scene.n; i++) if (scene.sheet[i] >= 0) scene.settle(i);
@@ -38,19 +38,25 @@ const takes = (scene: Scene, sheet: number, i: number): boolean => posesOn(scene
  * then removed over all sheets at once. What cannot go in stays. One sheet after the other vanishes; the last one that
  * holds out is left as empty as it got. Pieces not laid yet are tried first.
  */
-export const empty = (from: Catalogue, laid: Layout, room: readonly number[], seed: number, budget: Budget): Layout => {
-  const scene = sceneOf(from, laid, seed);
+export const empty = (
+  from: Catalogue,
+  layout: Layout,
+  room: readonly number[],
+  seed: number,
+  budget: Budget,
+): Layout => {
+  const scene = sceneOf(from, layout, seed);
   const areaOf = (i: number): number => from.kinds[scene.kind[i]].area;
   const spent = (): boolean => scene.moves >= budget.moves || budget.aborted();
-  const alive = laid.fields.map((_, s) => s).filter((s) => scene.count[s] > 0);
-  const closed = new Set<number>(laid.fields.map((_, s) => s).filter((s) => scene.count[s] === 0));
+  const alive = layout.fields.map((_, s) => s).filter((s) => scene.count[s] > 0);
+  const closed = new Set<number>(layout.fields.map((_, s) => s).filter((s) => scene.count[s] === 0));
   const fill = (s: number): number => {
     let sum = 0;
     for (let q = 0; q < scene.count[s]; q++) sum += areaOf(scene.members[s][q]);
     return sum;
   };
   const open = (): number[] => alive.filter((s) => !closed.has(s));
-  const freeOf = (s: number): number => room[laid.fields[s]] - fill(s);
+  const freeOf = (s: number): number => room[layout.fields[s]] - fill(s);
   const attempt = (change: () => void, patience: Patience, until: () => boolean): boolean => {
     const before: Saved = scene.save();
     scene.forget();
@@ -64,7 +70,7 @@ export const empty = (from: Catalogue, laid: Layout, room: readonly number[], se
     const targets = open().filter((s) => takes(scene, s, i));
     if (targets.length === 0 || targets.reduce((sum, s) => sum + freeOf(s), 0) < areaOf(i)) return false;
     // Where most is free, give or take some chance.
-    const score = targets.map((s) => freeOf(s) * (0.6 + 0.8 * scene.chance.unit()));
+    const score = targets.map((s) => freeOf(s) * (0.6 + 0.8 * scene.dice.unit()));
     const target = targets[score.indexOf(Math.max(...score))];
     return attempt(
       () => {
@@ -86,7 +92,7 @@ export const empty = (from: Catalogue, laid: Layout, room: readonly number[], se
           if (share < 0.95 && share > 0.2 && takes(scene, closing, j)) others.push(j);
         }
     if (others.length === 0) return false;
-    const j = others[scene.chance.below(others.length)];
+    const j = others[scene.dice.below(others.length)];
     const to = scene.sheet[j];
     return attempt(
       () => {
@@ -106,7 +112,7 @@ export const empty = (from: Catalogue, laid: Layout, room: readonly number[], se
     closed.add(closing);
     const waiting = (): number[] =>
       [...scene.members[closing].subarray(0, scene.count[closing])].sort((a, b) => areaOf(b) - areaOf(a) || a - b);
-    const roomLeft = open().reduce((sum, s) => sum + room[laid.fields[s]], 0);
+    const roomLeft = open().reduce((sum, s) => sum + room[layout.fields[s]], 0);
     const full = (open().reduce((sum, s) => sum + fill(s), 0) + fill(closing)) / roomLeft;
     // A sheet that can hardly be saved is emptied a little all the same, for what may come after.
     const limit = full > FULL ? Math.min(budget.moves, scene.moves + budget.moves * 0.1) : budget.moves;
@@ -124,15 +130,15 @@ export const empty = (from: Catalogue, laid: Layout, room: readonly number[], se
       if (gained) continue;
       const left = waiting();
       for (let k = 0; k < 3 * left.length && !until(); k++)
-        if (swap(left[scene.chance.below(left.length)], closing, budget.patience, until)) break;
+        if (swap(left[scene.dice.below(left.length)], closing, budget.patience, until)) break;
     }
     if (scene.count[closing] > 0) break;
   }
-  const used = laid.fields.map((_, s) => s).filter((s) => scene.count[s] > 0);
+  const used = layout.fields.map((_, s) => s).filter((s) => scene.count[s] > 0);
   const renumber = new Map(used.map((s, k) => [s, k]));
   const result = layoutOf(
     scene,
-    used.map((s) => laid.fields[s]),
+    used.map((s) => layout.fields[s]),
   );
   return { ...result, sheet: result.sheet.map((s) => renumber.get(s) ?? -1) };
 };

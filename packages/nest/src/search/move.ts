@@ -55,7 +55,7 @@ export class Mover {
 
   /** Places within the piece's own box, any turn. */
   #nearby(i: number, samples: number): void {
-    const { catalogue, chance, kind, sheet, pose: poseOf, x, y, fieldOf, inner } = this.#pieces;
+    const { catalogue, dice, kind, sheet, pose: poseOf, x, y, fieldOf, inner } = this.#pieces;
     const { minX, minY, maxX, maxY } = catalogue;
     const home = sheet[i];
     const at = poseOf[i];
@@ -66,11 +66,11 @@ export class Mover {
     const midX = x[i] + (maxX[at] + minX[at]) / 2;
     const midY = y[i] + (maxY[at] + minY[at]) / 2;
     for (let s = 0; s < samples; s++) {
-      const pose = poses[poses.length === 1 ? 0 : chance.below(poses.length)];
+      const pose = poses[poses.length === 1 ? 0 : dice.below(poses.length)];
       const box = boxes[pose];
       if (box.maxX < box.minX || box.maxY < box.minY) continue;
-      let px = midX + (chance.unit() - 0.5) * w - (maxX[pose] + minX[pose]) / 2;
-      let py = midY + (chance.unit() - 0.5) * h - (maxY[pose] + minY[pose]) / 2;
+      let px = midX + (dice.unit() - 0.5) * w - (maxX[pose] + minX[pose]) / 2;
+      let py = midY + (dice.unit() - 0.5) * h - (maxY[pose] + minY[pose]) / 2;
       px = px < box.minX ? box.minX : px > box.maxX ? box.maxX : px;
       py = py < box.minY ? box.minY : py > box.maxY ? box.maxY : py;
       this.#look(home, pose, px, py);
@@ -79,23 +79,23 @@ export class Mover {
 
   /** Places all over the piece's sheet and two others. */
   #anywhere(i: number, wanted: number): void {
-    const { catalogue, chance, kind, sheet: sheetOf, fieldOf, inner, shut } = this.#pieces;
+    const { catalogue, dice, kind, sheet: sheetOf, fieldOf, inner, shut } = this.#pieces;
     const home = sheetOf[i];
     const sheets = fieldOf.length;
     const tried = Math.min(sheets, SHEETS);
     const samples = Math.max(1, Math.ceil(wanted / tried));
     for (let round = 0; round < tried; round++) {
-      const sheet = round === 0 ? home : chance.below(sheets);
+      const sheet = round === 0 ? home : dice.below(sheets);
       if (sheet !== home && shut.has(sheet)) continue;
       if (round > 0 && sheet !== home) this.#neighbours.gather(this.#pieces, i, sheet);
       const poses = catalogue.posesOn[fieldOf[sheet]][kind[i]];
       const boxes = inner[sheet];
       for (let s = 0; s < samples; s++) {
-        const pose = poses[poses.length === 1 ? 0 : chance.below(poses.length)];
+        const pose = poses[poses.length === 1 ? 0 : dice.below(poses.length)];
         const box = boxes[pose];
         if (box.maxX < box.minX || box.maxY < box.minY) continue;
-        const px = box.minX + chance.unit() * (box.maxX - box.minX);
-        const py = box.minY + chance.unit() * (box.maxY - box.minY);
+        const px = box.minX + dice.unit() * (box.maxX - box.minX);
+        const py = box.minY + dice.unit() * (box.maxY - box.minY);
         this.#look(sheet, pose, px, py);
       }
     }
@@ -109,7 +109,7 @@ export class Mover {
 
   /** The kept places refined roughly, then the best one finely, snapped and rounded. */
   #refined(i: number, before: number): Place | undefined {
-    const { inner, chance } = this.#pieces;
+    const { inner, dice } = this.#pieces;
     const neighbours = this.#neighbours;
     let winner: Place | undefined;
     let least = before;
@@ -117,7 +117,7 @@ export class Mover {
       if (!(place.loss < Infinity)) continue;
       if (neighbours.sheet !== place.sheet) neighbours.gather(this.#pieces, i, place.sheet);
       const side = this.#side[place.pose];
-      refine(neighbours, place, inner[place.sheet][place.pose], chance, side * ROUGH.start, side * ROUGH.stop);
+      refine(neighbours, place, inner[place.sheet][place.pose], dice, side * ROUGH.start, side * ROUGH.stop);
       if (place.loss < least || (!winner && place.loss <= least)) {
         least = place.loss;
         winner = place;
@@ -128,7 +128,7 @@ export class Mover {
     if (neighbours.sheet !== place.sheet) neighbours.gather(this.#pieces, i, place.sheet);
     const box = inner[place.sheet][place.pose];
     const side = this.#side[place.pose];
-    refine(neighbours, place, box, chance, side * FINE.start, side * FINE.stop);
+    refine(neighbours, place, box, dice, side * FINE.start, side * FINE.stop);
     if (place.loss > 0) snap(neighbours, place, box, side * SNAP);
     whole(neighbours, place, box);
     return place.loss < before ? place : undefined;

@@ -1,11 +1,11 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import type { Box } from "../shapes/ring.ts";
-import { Chance } from "./chance.ts";
+import { Dice } from "./dice.ts";
 
 /** Pieces on sheets, overlaps allowed: where each lies, and what every two that overlap lose by it. */
 export class Pieces {
   readonly catalogue: Catalogue;
-  readonly chance: Chance;
+  readonly dice: Dice;
   /** Number of movable pieces. */
   readonly n: number;
   readonly kind: Int32Array;
@@ -32,7 +32,7 @@ export class Pieces {
 
   constructor(catalogue: Catalogue, kinds: readonly number[], fieldOf: readonly number[], seed: number) {
     this.catalogue = catalogue;
-    this.chance = new Chance(seed);
+    this.dice = new Dice(seed);
     const n = kinds.length;
     this.n = n;
     this.kind = Int32Array.from(kinds);

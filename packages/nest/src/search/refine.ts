@@ -1,5 +1,5 @@
 import type { Box } from "../shapes/ring.ts";
-import type { Chance } from "./chance.ts";
+import type { Dice } from "./dice.ts";
 import type { Neighbours } from "./neighbours.ts";
 import type { Place } from "./places.ts";
 
@@ -8,7 +8,7 @@ export const refine = (
   neighbours: Neighbours,
   place: Place,
   inner: Box,
-  chance: Chance,
+  dice: Dice,
   start: number,
   stop: number,
 ): void => {
@@ -18,7 +18,7 @@ export const refine = (
   let bl = place.loss;
   let sx = start;
   let sy = start;
-  let axis = chance.below(4);
+  let axis = dice.below(4);
   while (bl > 0 && (axis === 0 ? sx : axis === 1 ? sy : Math.max(sx, sy)) > stop) {
     const dx = axis === 1 ? 0 : sx;
     const dy = axis === 0 ? 0 : axis === 3 ? -sy : sy;
@@ -52,7 +52,7 @@ export const refine = (
       sx *= root;
       sy *= root;
     }
-    if (factor < 1) axis = chance.below(4);
+    if (factor < 1) axis = dice.below(4);
   }
   place.x = bx;
   place.y = by;

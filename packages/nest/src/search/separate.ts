@@ -43,7 +43,7 @@ export const separate = (scene: Scene, reach: Reach, patience: Patience, stop: S
     while (idle < patience.sweeps) {
       let m = 0;
       for (let i = 0; i < scene.n; i++) if (scene.sheet[i] >= 0 && collides(scene, i)) order[m++] = i;
-      scene.chance.shuffle(order, m);
+      scene.dice.shuffle(order, m);
       for (let k = 0; k < m; k++) {
         const i = order[k];
         if (collides(scene, i)) scene.move(i, reach);

@@ -22,17 +22,17 @@ export const posesOn = ({ catalogue, fieldOf, kind, inner }: Scene, sheet: numbe
 
 /** Lays a piece at a random place of the sheet and moves it once to where it is least in the way. False: the field takes it in no turn. */
 export const insert = (scene: Scene, i: number, sheet: number, reach: Reach): boolean => {
-  const { chance } = scene;
+  const { dice } = scene;
   const poses = posesOn(scene, sheet, i);
   if (poses.length === 0) return false;
-  const pose = poses[chance.below(poses.length)];
+  const pose = poses[dice.below(poses.length)];
   const box = scene.inner[sheet]?.[pose] as { minX: number; minY: number; maxX: number; maxY: number };
   scene.put(
     i,
     sheet,
     pose,
-    Math.round(box.minX + chance.unit() * (box.maxX - box.minX)),
-    Math.round(box.minY + chance.unit() * (box.maxY - box.minY)),
+    Math.round(box.minX + dice.unit() * (box.maxX - box.minX)),
+    Math.round(box.minY + dice.unit() * (box.maxY - box.minY)),
   );
   scene.settle(i);
   scene.move(i, { anywhere: reach.anywhere * 4, nearby: reach.nearby });

@@ -1,6 +1,6 @@
 import { Catalogue } from "../maps/catalogue.ts";
 import type { Wish } from "../start/bed.ts";
-import { Chance } from "./chance.ts";
+import { Dice } from "./dice.ts";
 import { fill, orders, type Put } from "../start/fill.ts";
 
 /** Starts by the plain orders and wishes, and by the best order with some pieces exchanged. */
@@ -45,12 +45,12 @@ export const startStrip = (
   );
   for (const start of plain.slice(0, Math.max(1, Math.round(PLAIN * share)))) start();
   if (!best) throw new Error("strip: a piece is higher than the strip");
-  const chance = new Chance(pieces.length);
+  const dice = new Dice(pieces.length);
   for (let k = 0; k < Math.round(SHUFFLED * share); k++) {
     const order = best.order.slice();
     for (let q = 0; q < Math.ceil(order.length / 8); q++) {
-      const i = chance.below(order.length - 1);
-      const j = Math.min(order.length - 1, i + 1 + chance.below(4));
+      const i = dice.below(order.length - 1);
+      const j = Math.min(order.length - 1, i + 1 + dice.below(4));
       const held = order[i];
       order[i] = order[j];
       order[j] = held;

@@ -140,7 +140,7 @@ export const layStrip = (request: StripRequest): StripResult => {
   const explore = exploring(footprints, pieces.length);
   let step = 0.01;
   let pool: { loss: number; saved: Saved }[] = [];
-  strip.shorten(best.length * (1 - step), scene.chance.unit() * best.length);
+  strip.shorten(best.length * (1 - step), scene.dice.unit() * best.length);
   while (done() < EXPLORATION) {
     if (separate(scene, REACH, explore, stopAt(EXPLORATION))) {
       const used = Math.min(strip.length, strip.used());
@@ -158,7 +158,7 @@ export const layStrip = (request: StripRequest): StripResult => {
       scene.restore(best.saved);
       scene.weight.fill(1);
       strip.limit(best.length);
-      strip.shorten(best.length * (1 - step), scene.chance.unit() * best.length);
+      strip.shorten(best.length * (1 - step), scene.dice.unit() * best.length);
       pool = [];
       continue;
     }
@@ -166,7 +166,7 @@ export const layStrip = (request: StripRequest): StripResult => {
     const at = pool.findIndex((p) => p.loss > loss);
     pool.splice(at < 0 ? pool.length : at, 0, { loss, saved: scene.save() });
     if (pool.length > 20) pool.pop();
-    const pick = Math.min(pool.length - 1, Math.floor(Math.abs(scene.chance.normal() * 0.25) * pool.length));
+    const pick = Math.min(pool.length - 1, Math.floor(Math.abs(scene.dice.normal() * 0.25) * pool.length));
     scene.restore((pool[pick] as (typeof pool)[0]).saved);
     disrupt(scene);
     scene.weight.fill(1);
@@ -178,7 +178,7 @@ export const layStrip = (request: StripRequest): StripResult => {
     scene.restore(best.saved);
     scene.weight.fill(1);
     strip.limit(best.length);
-    strip.shorten(best.length * (1 - shrink), scene.chance.unit() * best.length);
+    strip.shorten(best.length * (1 - shrink), scene.dice.unit() * best.length);
     if (separate(scene, REACH, COMPRESS, stopAt(1))) {
       const used = Math.min(strip.length, strip.used());
       best = { length: used, saved: scene.save() };

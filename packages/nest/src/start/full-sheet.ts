@@ -45,7 +45,7 @@ export const fullSheet = (footprint: Footprint, field: Field, most = Infinity): 
   for (const spot of rowsOf(catalogue, 0, 0)) bed.put(spot);
   const { minX, minY } = catalogue;
   const poses = catalogue.posesOn[0][0];
-  const room = field.print.width * field.print.height;
+  const room = field.bounds.width * field.bounds.height;
   const area = catalogue.kinds[0].area;
   while (bed.area + area <= room) {
     const spot = bed.best(poses, (p, x, y) => y + minY[p] + 1e-3 * (x + minX[p]), false);

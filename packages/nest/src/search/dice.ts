@@ -1,5 +1,5 @@
 /** A stream of seeded numbers (sfc32): the same seed gives the same layout on every machine. */
-export class Chance {
+export class Dice {
   #a: number;
   #b: number;
   #c: number;
