@@ -351,7 +351,7 @@ describe("what prints and what does not", () => {
       });
       const made = plates(await writePrint(sheet, { title: "One ink", profile: outputProfile(press(colour)) }), 100);
       const most = (plate: string): number =>
-        255 - (made[plate]?.data ?? []).reduce((least, value) => Math.min(least, value), 255);
+        255 - (made[plate]?.data ?? new Uint8Array()).reduce((least, value) => Math.min(least, value), 255);
       expect(["Cyan", "Magenta", "Yellow"].map(most)).toEqual([0, 0, 0]);
       expect(most("Black")).toBeGreaterThan(230);
     },
