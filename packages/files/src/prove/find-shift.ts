@@ -12,6 +12,8 @@ export interface Shift {
 
 /** Steps of the search; each leaves a tenth of what the one before was off. */
 const STEPS = 4;
+/** Pixels: a step as short as this is the last. */
+const SETTLED = 0.05;
 /** Pixels: known less exactly than this, the place of a print is not known. A fifth of what is to be found. */
 const EXACT = 0.2;
 /** Neighbouring pixels err alike: as if only one of so many had been looked at. */
@@ -69,36 +71,56 @@ const fit = (
   const pose: Four = [0, 0, 0, 0];
   let first = 0;
   let last = 0;
+  let settled = false;
   let normal: number[][] = [];
   for (let step = 0; step <= STEPS; step++) {
-    normal = Array.from({ length: 4 }, () => [0, 0, 0, 0]);
-    const moment = [0, 0, 0, 0];
+    // Without a list a pixel: a sheet has a hundred thousand of them at its edges.
+    const sums = new Float64Array(14);
     let squares = 0;
     for (const i of chosen) {
       const at = edge.at[i] as number;
       // Turn and scale are counted in pixels at the farthest corner, so that all four are of one size.
-      const [x, y] = [((at % width) + 0.5 - middleX) / radius, (Math.floor(at / width) + 0.5 - middleY) / radius];
+      const x = ((at % width) + 0.5 - middleX) / radius;
+      const y = (Math.floor(at / width) + 0.5 - middleY) / radius;
       const u = middleX + x * radius + pose[0] - pose[2] * y + pose[3] * x;
       const v = middleY + y * radius + pose[1] + pose[2] * x + pose[3] * y;
-      const value = sampled(seen, a * u + c * v + e, b * u + d * v + f);
-      const difference = value - (edge.value[i] as number);
+      const difference = sampled(seen, a * u + c * v + e, b * u + d * v + f) - (edge.value[i] as number);
       squares += difference * difference;
-      const [right, down] = [edge.right[i] as number, edge.down[i] as number];
-      const along = [right, down, down * x - right * y, right * x + down * y];
-      for (let j = 0; j < 4; j++) {
-        moment[j] = (moment[j] as number) - (along[j] as number) * difference;
-        const line = normal[j] as number[];
-        for (let k = 0; k < 4; k++) line[k] = (line[k] as number) + (along[j] as number) * (along[k] as number);
-      }
+      const right = edge.right[i] as number;
+      const down = edge.down[i] as number;
+      const turn = down * x - right * y;
+      const scale = right * x + down * y;
+      sums[0] = (sums[0] as number) + right * right;
+      sums[1] = (sums[1] as number) + right * down;
+      sums[2] = (sums[2] as number) + right * turn;
+      sums[3] = (sums[3] as number) + right * scale;
+      sums[4] = (sums[4] as number) + down * down;
+      sums[5] = (sums[5] as number) + down * turn;
+      sums[6] = (sums[6] as number) + down * scale;
+      sums[7] = (sums[7] as number) + turn * turn;
+      sums[8] = (sums[8] as number) + turn * scale;
+      sums[9] = (sums[9] as number) + scale * scale;
+      sums[10] = (sums[10] as number) - right * difference;
+      sums[11] = (sums[11] as number) - down * difference;
+      sums[12] = (sums[12] as number) - turn * difference;
+      sums[13] = (sums[13] as number) - scale * difference;
     }
+    const [rr = 0, rd = 0, rt = 0, rs = 0, dd = 0, dt = 0, ds = 0, tt = 0, ts = 0, ss = 0, ...moment] = sums;
+    normal = [
+      [rr, rd, rt, rs],
+      [rd, dd, dt, ds],
+      [rt, dt, tt, ts],
+      [rs, ds, ts, ss],
+    ];
     if (step === 0) first = squares;
     last = squares;
-    if (step === STEPS) break;
+    if (step === STEPS || settled) break;
     const change = solved(normal, moment);
     if (!change) return "unknown";
     change.forEach((by, j) => {
       pose[j] = (pose[j] as number) + Math.max(-2 * BAND, Math.min(2 * BAND, by));
     });
+    settled = change.every((by) => Math.abs(by) < SETTLED);
   }
   const noise = Math.max(NOISE * NOISE, last / Math.max(1, chosen.length));
   for (let j = 0; j < 4; j++) {
@@ -126,16 +148,20 @@ const fit = (
   return last > EXPLAINED * first && worst.by > pixel / 2 ? undefined : worst;
 };
 
+const sumAt = (data: Uint8Array, at: number): number =>
+  (data[at] as number) + (data[at + 1] as number) + (data[at + 2] as number);
+
 /** Sum of the channels between pixel middles. */
 const sampled = ({ data, width, height }: Seen, x: number, y: number): number => {
-  const [column, row] = [Math.floor(x - 0.5), Math.floor(y - 0.5)];
-  const [fx, fy] = [x - 0.5 - column, y - 0.5 - row];
-  const [left, top] = [Math.max(0, Math.min(width - 2, column)), Math.max(0, Math.min(height - 2, row))];
-  const sum = (at: number): number => (data[at] as number) + (data[at + 1] as number) + (data[at + 2] as number);
-  const at = 4 * (top * width + left);
+  const column = Math.floor(x - 0.5);
+  const row = Math.floor(y - 0.5);
+  const fx = x - 0.5 - column;
+  const fy = y - 0.5 - row;
+  const at = 4 * (Math.max(0, Math.min(height - 2, row)) * width + Math.max(0, Math.min(width - 2, column)));
+  const below = at + 4 * width;
   return (
-    (sum(at) * (1 - fx) + sum(at + 4) * fx) * (1 - fy) +
-    (sum(at + 4 * width) * (1 - fx) + sum(at + 4 * width + 4) * fx) * fy
+    (sumAt(data, at) * (1 - fx) + sumAt(data, at + 4) * fx) * (1 - fy) +
+    (sumAt(data, below) * (1 - fx) + sumAt(data, below + 4) * fx) * fy
   );
 };
 

@@ -165,7 +165,7 @@ const draw = async (
       if (made) return made;
       let [low, high] = [least, most];
       for (let i = 0; i < neighbours(layers, free); i++)
-        [low, high] = [extreme(low, width, height, Math.min), extreme(high, width, height, Math.max)];
+        [low, high] = [extreme(low, width, height, false), extreme(high, width, height, true)];
       return (made = { low, high });
     };
   });
@@ -190,46 +190,56 @@ const neighbours = (layers: readonly Layer[], free: boolean): number => {
 
 /** Fine pixels on paper as those of the proof: their mean, their least and their most. */
 const gathered = ({ data, width: fine }: Seen, width: number, height: number) => {
-  const [colour, least, most] = [0, 0, 0].map(() => new Uint8Array(width * height * 3)) as [
-    Uint8Array,
-    Uint8Array,
-    Uint8Array,
-  ];
+  const colour = new Uint8Array(width * height * 3);
+  const least = new Uint8Array(width * height * 3);
+  const most = new Uint8Array(width * height * 3);
+  let to = 0;
   for (let row = 0; row < height; row++)
     for (let column = 0; column < width; column++)
       for (let c = 0; c < 3; c++) {
-        let [sum, low, high] = [0, 255, 0];
-        for (let k = 0; k < FINER * FINER; k++) {
-          const at = 4 * ((FINER * row + Math.floor(k / FINER)) * fine + FINER * column + (k % FINER));
-          const value = 255 - ((data[at + 3] as number) / 255) * (255 - (data[at + c] as number));
-          sum += value;
-          low = Math.min(low, value);
-          high = Math.max(high, value);
+        let sum = 0;
+        let low = 255;
+        let high = 0;
+        for (let y = 0; y < FINER; y++) {
+          let at = 4 * ((FINER * row + y) * fine + FINER * column);
+          for (let x = 0; x < FINER; x++) {
+            const value = 255 - ((data[at + 3] as number) / 255) * (255 - (data[at + c] as number));
+            sum += value;
+            if (value < low) low = value;
+            if (value > high) high = value;
+            at += 4;
+          }
         }
-        const to = 3 * (row * width + column) + c;
         colour[to] = Math.round(sum / (FINER * FINER));
         least[to] = low;
         most[to] = high;
+        to++;
       }
   return { colour, least, most };
 };
 
 /** The least or the most of each value and its neighbours, rows first and then columns. */
-const extreme = (colour: Uint8Array, width: number, height: number, of: (a: number, b: number) => number) => {
-  const across = new Uint8Array(colour.length);
-  const all = new Uint8Array(colour.length);
+const extreme = (colour: Uint8Array, width: number, height: number, most: boolean) => {
   const stride = width * 3;
-  for (let i = 0; i < colour.length; i++) {
-    const column = i % stride;
-    let value = colour[i] as number;
-    if (column >= 3) value = of(value, colour[i - 3] as number);
-    if (column < stride - 3) value = of(value, colour[i + 3] as number);
-    across[i] = value;
+  const across = new Uint8Array(colour.length);
+  for (let row = 0; row < height; row++) {
+    const [first, last] = [row * stride, (row + 1) * stride];
+    for (let i = first; i < last; i++) {
+      let value = colour[i] as number;
+      const before = i - 3 >= first ? (colour[i - 3] as number) : value;
+      const after = i + 3 < last ? (colour[i + 3] as number) : value;
+      if (before > value === most && before !== value) value = before;
+      if (after > value === most && after !== value) value = after;
+      across[i] = value;
+    }
   }
+  const all = new Uint8Array(colour.length);
   for (let i = 0; i < colour.length; i++) {
     let value = across[i] as number;
-    if (i >= stride) value = of(value, across[i - stride] as number);
-    if (i < stride * (height - 1)) value = of(value, across[i + stride] as number);
+    const before = i >= stride ? (across[i - stride] as number) : value;
+    const after = i + stride < colour.length ? (across[i + stride] as number) : value;
+    if (before > value === most && before !== value) value = before;
+    if (after > value === most && after !== value) value = after;
     all[i] = value;
   }
   return all;
