@@ -38,8 +38,13 @@ export const estimate = async (
   for (const words of findingsInWords(findings)) outlet.say(words);
   outlet.event("estimated", estimateJson("", made));
   for (const line of inWords(made)) outlet.tell(line);
+  outlet.tell(madeHow(options.effort));
   return EXIT.done;
 };
+
+/** What the figures hold for, and what an estimate cannot say. */
+const madeHow = (effort: Effort): string =>
+  `Laid out as \`make --effort ${effort}\` does it. Ink is not estimated: no artwork is opened; job.estimate.json of a made job has it plate by plate.`;
 
 const NAMES: Readonly<Record<string, string>> = {
   creasing: "creased",
