@@ -2,6 +2,7 @@
 import { proveSheet, References } from "@kitforme/files";
 import { apply, matrixOf, mm } from "@kitforme/geometry";
 import type { PreparedPiece } from "@kitforme/prepress";
+import { cmyk, PDFDocument } from "pdf-lib";
 import { describe, expect, it } from "vitest";
 import { backed, house, made, pictured, written } from "../support/proven.ts";
 import { drawnPage, sticker, wall, words } from "../support/sheets.ts";
@@ -86,5 +87,19 @@ describe("good random sheets", () => {
     }
     // What is bare or pale cannot be measured, and most can.
     expect(unmeasured).toBeLessThan(LAST - FIRST);
+  });
+});
+
+describe("a seam one pixel wide", () => {
+  it("where two shapes meet over a dark one is no fault", async () => {
+    const document = await PDFDocument.create({ updateMetadata: false });
+    const sheetOfPaper = document.addPage([100, 100]);
+    sheetOfPaper.drawRectangle({ x: 0, y: 0, width: 100, height: 100, color: cmyk(0, 0, 0, 1) });
+    sheetOfPaper.drawRectangle({ x: 0, y: 0, width: 100, height: 50.13, color: cmyk(0.1, 0.2, 0, 0) });
+    sheetOfPaper.drawRectangle({ x: 0, y: 50.13, width: 100, height: 49.87, color: cmyk(0.1, 0.2, 0, 0) });
+    const page = { id: "seam", bytes: await document.save({ useObjectStreams: false }), index: 0 };
+    const pieces = [0, 0.05, 0.1].map((off, i) => ({ prepared: sticker(page), at: [25 + i * 55, 80 + off] as const }));
+    const sheet = await made(pieces, { width: mm(210) });
+    expect((await proveSheet(sheet, await written(sheet), "full", new References())).faults).toEqual([]);
   });
 });
