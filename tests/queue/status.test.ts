@@ -32,4 +32,10 @@ it("waiting orders asked for one by one are planned a few times, and each says w
   expect(
     (await statusOf(at.redis, at.keys, { states: ["waiting"], limit: 10, skip: 240 })).map((s) => s.order),
   ).toEqual(names.slice(240));
+
+  // The same order again, to be made at once: it stays what it is, and does not wait any more.
+  const again = await submitOrders(at.redis, at.keys, all.slice(0, 1), { effort: "quick", now: true });
+  expect(again).toEqual({ findings: [], orders: [{ order: names[0], fresh: false }] });
+  expect(await at.redis.hmget(`${P}-order:${names[0]}`, "state", "now")).toEqual(["waiting", "1"]);
+  expect(await at.redis.hget(`${P}-order:${names[1]}`, "now")).toBe("");
 });

@@ -54,7 +54,11 @@ const serve = async (at: Context, queues: Queues, signal: AbortSignal): Promise<
       office = await hold();
       if (!office) continue;
       if (!guard.has("shop")) await takeIn(at, signal);
-      const latest = (await redis.xrevrange(`${keys.prefix}-events`, "+", "-", "COUNT", 1))[0]?.[0] ?? "";
+      const [newest, number] = await Promise.all([
+        redis.xrevrange(`${keys.prefix}-events`, "+", "-", "COUNT", 1),
+        redis.get(`${keys.prefix}-number`),
+      ]);
+      const latest = `${newest[0]?.[0] ?? ""} ${number ?? ""}`;
       const now = Date.now();
       if (latest !== seen || now >= look) {
         seen = latest;

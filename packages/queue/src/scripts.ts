@@ -82,7 +82,8 @@ local function mine(lease) return redis.call('GET', P .. '-clerk') == lease end
 const BODIES = {
   /**
    * Takes all orders of a submission or none. An order known with the same content stays as it is; with other content it is a
-   * clash, unless it may be changed and is not ganged yet. One that was refused, failed or cancelled comes anew.
+   * clash, unless it may be changed and is not ganged yet. One that waits and comes again to be made at once is. One that was
+   * refused, failed or cancelled comes anew.
    * ARGV: effort, now, change, shop; then name, digest, file, text, due, rush, kits, pictures of each. Returns {"clash"|"ok", names...}.
    */
   submit: `
@@ -96,6 +97,13 @@ for i = 5, #ARGV, 8 do
   end
 end
 if #clashes > 1 then return clashes end
+if ARGV[2] == '1' then
+  for i = 5, #ARGV, 8 do
+    local state = get(ARGV[i], 'state')
+    if state == 'received' or state == 'waiting' then redis.call('HSET', key(ARGV[i]), 'now', '1') end
+  end
+  redis.call('INCR', P .. '-number') -- the clerk looks again
+end
 if #fresh == 1 then return fresh end
 local call, new = 'c' .. redis.call('INCR', P .. '-number'), {}
 for i = 2, #fresh do new[fresh[i]] = true end

@@ -49,7 +49,11 @@ export const submit = async (paths: readonly string[], options: SubmitOptions, o
   if (submitted.findings.length > 0) return refuse(submitted.findings, "Nothing was put on the queue", outlet);
   for (const each of submitted.orders) {
     outlet.event("submitted", each);
-    outlet.tell(each.fresh ? `${each.order}  on the queue` : `${each.order}  is there already`);
+    outlet.tell(
+      each.fresh
+        ? `${each.order}  on the queue`
+        : `${each.order}  is there already${options.now ? "; where it waits for a gang, it is made at once" : ""}`,
+    );
   }
   return EXIT.done;
 };
