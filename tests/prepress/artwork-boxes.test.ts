@@ -115,7 +115,7 @@ describe("form fields and comments", () => {
 
   it("are drawn as a viewer prints them", async () => {
     const { value, findings } = await prepare(piece(file("pdf", await annotated({ F: 4 }))), press("grey"));
-    expect(rulesOf(findings)).toEqual(["note artwork-rastered", "warning artwork-annotations"]);
+    expect(rulesOf(findings)).toEqual(["note artwork-rasterised", "warning artwork-annotations"]);
     expect(findings[1]?.message).toContain("1 form field");
     // Cyan is lighter than magenta.
     const [inside] = valuesAt(value?.layers ?? [], 10, 10) as number[];

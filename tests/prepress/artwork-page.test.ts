@@ -358,7 +358,7 @@ describe("a page that must be rasterised", () => {
     const { value, findings } = await prepare(of(bytes), cmyk);
     expect(findings.map(({ level, rule }) => `${level} ${rule}`)).toEqual([
       "warning artwork-live-text",
-      "note artwork-rastered",
+      "note artwork-rasterised",
     ]);
     expect(findings[0]?.message).toContain("Helvetica");
     const raster = rasterOf(value?.layers.at(-1));
@@ -381,7 +381,7 @@ describe("a page that must be rasterised", () => {
   ])("because it %s", async (_, content, resources, reason) => {
     const { value, findings } = await prepare(of(await page(content, resources)), cmyk);
     const notes = findings.filter(({ rule }) => rule !== "artwork-transparent");
-    expect(notes).toMatchObject([{ level: "note", rule: "artwork-rastered" }]);
+    expect(notes).toMatchObject([{ level: "note", rule: "artwork-rasterised" }]);
     expect(notes[0]?.message).toContain(reason);
     expect(value?.layers.every(({ kind }) => kind === "raster")).toBe(true);
   });
@@ -390,7 +390,7 @@ describe("a page that must be rasterised", () => {
     const bytes = await page(`.8 .2 0 .4 k ${all}`);
     const grey = await prepare(of(bytes), press("grey"));
     expect(rasterOf(grey.value?.layers.at(-1)).space).toBe("grey");
-    expect(await rules(bytes, press("rgb"))).toEqual(["note artwork-rastered"]);
+    expect(await rules(bytes, press("rgb"))).toEqual(["note artwork-rasterised"]);
     expect(await rules(await page(`1 0 0 rg ${all}`), press("rgb"))).toEqual([]);
   });
 });

@@ -124,7 +124,7 @@ describe("spot inks of a page on a press that converts them", () => {
       resources?.set(PDFName.of("ColorSpace"), context.obj({ P: ["Pattern", BLUE] } as never) as PDFObject);
     });
     const { value, findings, made } = await platesOf(bytes);
-    expect(findings.find(({ rule }) => rule === "artwork-rastered")?.message).toContain("spot inks to be converted");
+    expect(findings.find(({ rule }) => rule === "artwork-rasterised")?.message).toContain("spot inks to be converted");
     expect(value.layers.every(({ kind }) => kind === "raster")).toBe(true);
     if (has("gs")) expect(Object.keys(made).sort()).toEqual([...PLATES].sort());
   });

@@ -72,7 +72,7 @@ describe.runIf(has("gs"))("the ink limit holds on a page (oracle: Ghostscript ti
       expect(most).toBeGreaterThan(200);
       expect(most).toBeLessThanOrEqual(222);
       expect([...kinds]).toEqual(["raster"]);
-      expect(rules).toContain("artwork-rastered");
+      expect(rules).toContain("artwork-rasterised");
     }
   });
 });

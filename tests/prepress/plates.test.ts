@@ -15,7 +15,7 @@ const cmyk = press("cmyk");
 
 const inksAt = async (bytes: Uint8Array, x: number, y: number) => {
   const { value, findings } = await prepare(piece(file("pdf", bytes)), cmyk);
-  expect(findings.map(({ rule }) => rule)).toContain("artwork-rastered");
+  expect(findings.map(({ rule }) => rule)).toContain("artwork-rasterised");
   expect(findings.map(({ rule }) => rule)).not.toContain("artwork-inks-changed");
   expect(valuesAt(value?.layers ?? [], 2, 2)).toEqual([0, 0, 0, 255]);
   return valuesAt(value?.layers ?? [], x, y) as number[];

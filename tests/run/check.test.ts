@@ -31,6 +31,27 @@ describe("check", () => {
     expect(done).toEqual(["tag/tag"]);
   });
 
+  it("tries the sound texts of an order that has other faults, in the same answer", async () => {
+    const texts = [
+      { name: "Solveig", boat: "Aino" },
+      { name: "Sol\u202eveig" },
+      { name: "W".repeat(90) },
+      { name: "山" },
+    ];
+    const { findings } = await check(
+      { shop, orders: [order([{ kit: "tag", quantity: 4, texts }])], folders: [] },
+      shelf({ tag: tag() }),
+    );
+    expect(findings.map((f) => [f.rule, f.where.copy])).toEqual(
+      expect.arrayContaining([
+        ["slot-unknown", undefined],
+        ["text-unprintable", 2],
+        ["text-too-long", 3],
+        ["glyph-missing", 4],
+      ]),
+    );
+  });
+
   it("refuses a slot's colour that is more ink than the press takes", async () => {
     const inked = (colour: readonly number[], more: object = {}) =>
       tag({ slots: [{ ...NAME, colour, ...more }] })["kit.json"];

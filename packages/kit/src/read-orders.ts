@@ -13,7 +13,7 @@ export interface KitsOnHand {
   readonly atFault?: readonly string[];
 }
 
-/** All orders, or every fault of them; and the orders that hold even then. */
+/** All orders, or every fault of them; and the orders that hold even then, those at fault with what is sound in them. */
 export interface OrdersAnswer extends Answer<readonly Order[]> {
   readonly orders: readonly Order[];
 }
@@ -112,6 +112,16 @@ const judgedTexts = (line: OrderForm["lines"][number], slots: Slots, where: Plac
   return findings;
 };
 
+/** The texts and pictures of a copy that have no fault of their own. */
+const soundTexts = (texts: Said, slots: Slots): Said =>
+  Object.fromEntries(
+    Object.entries(texts).filter(([slot, said]) => {
+      const facts = slots.get(slot.normalize("NFC"));
+      if (!facts || facts.counts || (typeof said === "string") === (facts.kind === "picture")) return false;
+      return judgedWords(said, facts.breaks, 1, slot, {}).length === 0;
+    }),
+  );
+
 /** What is wrong with a text or a picture's path and crop, whatever slot it is for. */
 const judgedWords = (
   said: Said[string],
@@ -137,7 +147,7 @@ const readOrder = (
   file: string,
   hand: ReadonlyMap<string, Slots>,
   atFault: ReadonlySet<string>,
-): Answer<Order> => {
+): Answer<Order> & { readonly sound?: Order } => {
   const form = readForm(orderForm, text, { file });
   if (!form.value) return { findings: form.findings };
   const order = form.value.order.normalize("NFC");
@@ -145,25 +155,36 @@ const readOrder = (
   const findings: Finding[] = [...form.findings];
   const why = badName(order);
   if (why) findings.push(say("name-bad", where, { noun: "order", name: order, why }));
+  const { due, to } = form.value;
+  const orderOf = (lines: readonly OrderLine[]): Order => ({
+    order,
+    ...(due ? { due } : {}),
+    ...(to ? { to } : {}),
+    lines,
+  });
+  const sound: OrderLine[] = [];
   const lines = form.value.lines.map((line, i): OrderLine => {
     const kit = line.kit.normalize("NFC");
     const at: Place = { ...where, line: i + 1, kit };
     const slots = hand.get(kit);
-    if (slots) findings.push(...judgedTexts(line, slots, at));
-    else if (atFault.has(kit)) findings.push(say("kit-at-fault", at, { kit }));
+    if (slots) {
+      findings.push(...judgedTexts(line, slots, at));
+      const texts = line.texts?.slice(0, line.quantity).map((copy) => wordingOf(soundTexts(copy, slots)));
+      sound.push({ kit, quantity: line.quantity, ...(texts ? { texts } : {}) });
+    } else if (atFault.has(kit)) findings.push(say("kit-at-fault", at, { kit }));
     else findings.push(say("kit-unknown", at, { kit, known: [...hand.keys(), ...atFault] }));
     return { kit, quantity: line.quantity, ...(line.texts ? { texts: line.texts.map(wordingOf) } : {}) };
   });
-  if (hasErrors(findings)) return { findings };
-  const { due, to } = form.value;
-  return { findings, value: { order, ...(due ? { due } : {}), ...(to ? { to } : {}), lines } };
+  if (!hasErrors(findings)) return { findings, value: orderOf(lines) };
+  // Lines keep their numbers, so an order is tried whole or not at all.
+  return why || sound.length < lines.length ? { findings } : { findings, sound: orderOf(sound) };
 };
 
 /**
  * Orders as their files describe them, held against the kits on hand: the only maker of an `Order`. The same order twice
  * with the same content is one order; with other content it is a finding. Texts come back in Unicode NFC.
  * @param files the order files in the caller's order; `text` is the JSON text or the value made of it
- * @returns every order, or every fault of all files at once (and the orders that have none); never throws
+ * @returns every order, or every fault of all files at once (and what of the orders has none); never throws
  */
 export const readOrders = (
   files: readonly { readonly file: string; readonly text: unknown }[],
@@ -177,6 +198,7 @@ export const readOrders = (
   for (const { file, text } of files) {
     const answer = readOrder(text, file, slots, atFault);
     findings.push(...answer.findings);
+    if (answer.sound && !seen.has(answer.sound.order)) orders.push(answer.sound);
     if (!answer.value) continue;
     const content = JSON.stringify(answer.value);
     const before = seen.get(answer.value.order);

@@ -164,7 +164,7 @@ const look = (
     return x >= left && x <= right && y >= bottom && y <= top;
   };
   if (anatomy.fontsMissing.size > 0) report.say("artwork-live-text", { fonts: [...anatomy.fontsMissing] });
-  if (reasons.length > 0) report.say("artwork-rastered", { resolution: press.resolution, reasons });
+  if (reasons.length > 0) report.say("artwork-rasterised", { resolution: press.resolution, reasons });
   if (annotations.blank.length > 0) report.say("artwork-form-blank", { fields: annotations.blank });
   if (annotations.drawn.length > 0) report.say("artwork-annotations", { drawn: annotations.drawn });
   const spots = spotsOf(anatomy);

@@ -21,7 +21,7 @@ export interface ArtworkFacts {
   "artwork-encrypted": object;
   "artwork-hidden-layers": { readonly layers: readonly string[] };
   "artwork-live-text": { readonly fonts: readonly string[] };
-  "artwork-rastered": { readonly resolution: number; readonly reasons: readonly string[] };
+  "artwork-rasterised": { readonly resolution: number; readonly reasons: readonly string[] };
   "artwork-inks-changed": { readonly why: string };
   "artwork-spots": { readonly spots: readonly string[] };
   /** `as`: inks of full strength, shares from 0 to 1. */
@@ -95,7 +95,7 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
       `Fonts are not embedded and others are set in their place: ${some(fonts)}`,
       "Embed all fonts, or convert text to outlines",
     ),
-  "artwork-rastered": ({ resolution, reasons }) =>
+  "artwork-rasterised": ({ resolution, reasons }) =>
     note(
       `The page is printed as pixels of ${resolution} ppi: ${reasons.join("; ")}`,
       "Export it as PDF/X-4 to keep it as vectors",
