@@ -120,3 +120,29 @@ describe("a gang", () => {
     expect(none).toBeLessThan(2 ** 21);
   });
 });
+
+it("is decided in as many steps an order for ten thousand that wait as for a thousand", () => {
+  const steps = (n: number): number => {
+    let reads = 0;
+    const all = Array.from({ length: n }, (_, i) => {
+      const sheets = { [`stock-${i % 3}`]: 0.001 };
+      const order = {
+        name: `O-${i}`,
+        call: "c",
+        effort: "normal",
+        shop: "s",
+        kits: ["h/tag"],
+        rush: false,
+        now: false,
+      };
+      return Object.defineProperty({ ...order, since: i }, "sheets", { get: () => (reads++, sheets) });
+    });
+    const rules = () => ({ fill: 0.6, wait: 1e9, lead: 24 });
+    const before = performance.now();
+    planGangs(all as unknown as Waiting[], rules, { now: 1e6, settle: 5_000, idle: true });
+    // Generous against a busy machine: it was five seconds when every order copied those before it.
+    expect(performance.now() - before).toBeLessThan(2_000);
+    return reads / n;
+  };
+  expect(steps(10_000)).toBeLessThan(1.5 * steps(1_000));
+});

@@ -126,12 +126,16 @@ const byStocks = (orders: readonly Waiting[]): Waiting[][] => {
   for (const order of orders) {
     const stocks = new Set(Object.keys(order.sheets));
     const touched = parts.filter((p) => [...stocks].some((s) => p.stocks.has(s)));
-    const merged = { stocks, members: [...touched.flatMap((p) => p.members), order] };
-    for (const part of touched) {
-      for (const stock of part.stocks) stocks.add(stock);
+    // Most orders join the one part that has their stocks: it grows in place, and ten thousand orders take ten thousand steps.
+    const [home = { stocks, members: [] }, ...others] = touched;
+    if (touched.length === 0) parts.push(home);
+    for (const part of others) {
+      for (const stock of part.stocks) home.stocks.add(stock);
+      for (const member of part.members) home.members.push(member);
       parts.splice(parts.indexOf(part), 1);
     }
-    parts.push(merged);
+    for (const stock of stocks) home.stocks.add(stock);
+    home.members.push(order);
   }
   return parts.map(({ members }) => members.sort(inOrder));
 };
