@@ -53,7 +53,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "@kitforme/sheet",
     "@kitforme/files",
   ],
-  queue: ["@kitforme/run", "@kitforme/kit", "@kitforme/threads", "bullmq", "ioredis", "prom-client"],
+  // Signs requests to stores of objects; a peer that need not be there.
+  queue: ["@kitforme/run", "@kitforme/kit", "@kitforme/threads", "bullmq", "ioredis", "prom-client", "aws4fetch"],
   // Second owner of bullmq: the queue makes gangs by it, serve sends webhooks.
   serve: [
     "@kitforme/run",

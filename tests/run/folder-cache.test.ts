@@ -47,6 +47,29 @@ describe("a cache in a folder", () => {
     expect(await cache.get(keyed(99)), "larger than a quarter").toBeUndefined();
   });
 
+  it("asks the larger one behind it, and keeps what that has; one that is away is as good as none", async () => {
+    const [at, other] = [folder(), folder()];
+    const entries = new Map<string, Uint8Array>();
+    const behind = {
+      get: (key: string) => Promise.resolve(entries.get(key)),
+      put: (key: string, entry: Uint8Array) => Promise.resolve(void entries.set(key, entry)),
+    };
+    await new FolderCache(at, 1e6, behind).put(keyed(1), noise(1));
+    const cache = new FolderCache(other, 1e6, behind);
+    for (const times of [1, 2]) {
+      expect(Buffer.from((await cache.get(keyed(1))) ?? [])).toEqual(Buffer.from(noise(1)));
+      expect(cache.hits).toBe(times);
+      entries.clear();
+    }
+    entries.set(keyed(2), noise(2));
+    expect(await cache.get(keyed(2)), "not whole").toBeUndefined();
+    const away = () => Promise.reject(new Error("away"));
+    const alone = new FolderCache(folder(), 1e6, { get: away, put: away });
+    await alone.put(keyed(3), noise(3));
+    expect(await alone.get(keyed(3))).toBeDefined();
+    expect(await alone.get(keyed(4))).toBeUndefined();
+  });
+
   it("takes what is damaged, cut short or gone for nothing kept, and may be deleted at any time", async () => {
     const at = folder();
     const cache = new FolderCache(at, 1e6);

@@ -2,7 +2,7 @@
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { inMemory, type Sharing, writePart } from "@kitforme/run";
+import { inMemory, partWriter, type Sharing } from "@kitforme/run";
 import sharp from "sharp";
 import { beforeAll, describe, expect, it } from "vitest";
 import { run } from "../support/openers.ts";
@@ -56,6 +56,7 @@ const make = async (sharing?: Sharing) => {
 /** Somebody who writes every sheet but the first that is asked for, and lays it as `lay` says. */
 const helper = (lay: (folder: string, part: string) => void = () => undefined) => {
   const folder = join(mkdtempSync(join(tmpdir(), "kitforme-spread-")), "parts");
+  const writer = partWriter();
   const [offered, mine]: [number[], number[]] = [[], []];
   const sharing: Sharing = {
     folder,
@@ -67,7 +68,7 @@ const helper = (lay: (folder: string, part: string) => void = () => undefined) =
         if (sheet !== undefined) mine.push(sheet);
         return { ...(sheet === undefined ? {} : { sheet }), written: [] };
       }
-      await writePart(folder, sheet, `part-${sheet}`);
+      await (await writer).write(folder, sheet, `part-${sheet}`);
       lay(folder, `part-${sheet}`);
       return { written: [{ sheet, part: `part-${sheet}` }] };
     },
@@ -80,7 +81,7 @@ beforeAll(async () => {
     .png()
     .toBuffer();
   alone = await make();
-});
+}, 180_000);
 
 describe("sheets that others write", { timeout: 180_000 }, () => {
   it("have the same bytes, pictures, backs and manifest among them", async () => {

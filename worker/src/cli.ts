@@ -22,6 +22,7 @@ import {
 import { outletOf } from "./outlet.ts";
 import { STATES } from "./queue-options.ts";
 import { Stop, type Watcher } from "./stop.ts";
+import { storeOption } from "./store.ts";
 import { Unreadable } from "./unreadable.ts";
 
 /** The command's own version, as its package says. */
@@ -200,6 +201,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
           return text;
         }),
     )
+    .addOption(storeOption())
     .addOption(redis())
     .addOption(prefix())
     .addOption(json())
@@ -269,6 +271,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(path("--kits <folder>", "folder of kit folders, as the workers see it").env("KITFORME_KITS"))
     .addOption(path("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT"))
     .addOption(effort())
+    .addOption(storeOption())
     .addOption(redis())
     .addOption(prefix())
     .addOption(json())

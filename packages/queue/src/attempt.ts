@@ -10,6 +10,8 @@ import { attemptOf, attemptsIn, partsOf, shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
 import { shareGang } from "./share-gang.ts";
 import { timeStages } from "./step.ts";
+import { fetchFrozen, frozenFor } from "./store/frozen-in-store.ts";
+import { addressOfJob, sendJob } from "./store/job-in-store.ts";
 import { faultOfOutNow, fullRedis } from "./surroundings.ts";
 import { fieldsOf } from "./waiting.ts";
 
@@ -127,6 +129,7 @@ const make = async (
   try {
     // The out folder itself is made when a worker starts; here a share that is gone must not be replaced by a folder.
     await storeMustBeThere(settings.out);
+    if (settings.store) await fetchFrozen(settings.store, settings.out, frozenFor(gang.shop, gang.kits, orders));
     await stat(shopOf(settings.out, gang.shop));
     await makeFolder(attemptsIn(settings.out));
     end = await threads.run(
@@ -197,8 +200,12 @@ interface Intent {
 
 /** Puts the committed attempt in its place and ends the gang. False when its folder is nowhere, so that it has to be made again. */
 const rollForward = async (at: Context, gang: Claimed, { token, job }: Intent, answers: string): Promise<boolean> => {
-  const { out } = at.settings;
-  const put = await publishFolder(attemptOf(out, gang.id, token), join(out, job));
+  const { out, store } = at.settings;
+  const attempt = attemptOf(out, gang.id, token);
+  // The store first: it is what others see. An attempt that lies on another machine was sent by it, or is lost with it.
+  const sent = store && (await sendJob(store, attempt, job));
+  const here = await publishFolder(attempt, join(out, job));
+  const put = here === "gone" && sent === true ? "there" : here;
   if (put === "gone") {
     if ((await script(at.redis, at.keys, "uncommit", gang.id, gang.token)) !== 1) throw new Lost();
     return false;
@@ -218,7 +225,9 @@ const answersOf = ({ settings }: Context, gang: Claimed, { made, refused }: RunE
       end: "made",
       gang: gang.id,
       job: made?.job as string,
-      folder: join(settings.out, made?.job as string),
+      folder: settings.store
+        ? addressOfJob(settings.store, made?.job as string)
+        : join(settings.out, made?.job as string),
       findings: (made?.findings ?? []).filter((f) => f.where.order === undefined || f.where.order === order),
     });
   return answers;

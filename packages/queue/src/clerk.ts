@@ -4,6 +4,8 @@ import { takeIn } from "./intake.ts";
 import { planGangs, type Waiting } from "./plan-gangs.ts";
 import type { Queues } from "./queues.ts";
 import { script } from "./scripts.ts";
+import { sweepCache } from "./store/cache-in-store.ts";
+import { sweepFrozen } from "./store/frozen-in-store.ts";
 import { fullRedis } from "./surroundings.ts";
 import { sweepAttempts, sweepStore } from "./sweep.ts";
 import { readRules, readWaiting } from "./waiting.ts";
@@ -119,4 +121,7 @@ export const clearUp = async ({ redis, keys, settings }: Context): Promise<void>
   if (keep > 0) while (Number(await script(redis, keys, "expire", Math.round(keep * DAY), 200)) > 0);
   await sweepAttempts(redis, keys, settings.out);
   await sweepStore(redis, keys, settings.out);
+  if (!settings.store) return;
+  await sweepFrozen(settings.store, redis, keys);
+  if (settings.cache) await sweepCache(settings.store, settings.cache.bytes);
 };

@@ -3,6 +3,7 @@ import type { Guard } from "./guard.ts";
 import type { JobThreads } from "./jobs/threads.ts";
 import type { Answer, Keys } from "./keys.ts";
 import type { Step } from "./step.ts";
+import type { ObjectStore } from "./store/object-store.ts";
 
 /** How a worker works: its folders and its bounds. */
 export interface WorkSettings {
@@ -23,6 +24,8 @@ export interface WorkSettings {
   readonly firstWait?: number;
   /** Where prepared pieces are kept for the next job, any worker's, and bytes that they may take; left out, nowhere. */
   readonly cache?: { readonly folder: string; readonly bytes: number };
+  /** Where frozen kits and finished jobs are for workers that have no folder in common; left out, the out folder is that. */
+  readonly store?: ObjectStore;
   /** Days that orders are remembered after their end; 0 for ever. Default 90. */
   readonly keep?: number;
 }

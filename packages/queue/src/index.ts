@@ -30,4 +30,5 @@ export {
 } from "./submit.ts";
 export { faultsOfCache, faultsOfFolders, warningsOfRedis } from "./surroundings.ts";
 export { type Change, changeOf, changesAfter, newestChange, nextChanges, watchOrders } from "./watch.ts";
+export { addressOf, type Listed, type ObjectStore, openStore, type StoreAddress } from "./store/object-store.ts";
 export { startWork, type Working } from "./work.ts";

@@ -8,6 +8,7 @@ import type { WeighEnd } from "./jobs/tasks.ts";
 import type { Answer, OrderText } from "./keys.ts";
 import { shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
+import { fetchFrozen, frozenFor } from "./store/frozen-in-store.ts";
 import { freezeFor } from "./submit.ts";
 import { faultOfKitsNow, faultOfOutNow, faultOfShopNow } from "./surroundings.ts";
 import { fieldsOf, rulesIn } from "./waiting.ts";
@@ -103,6 +104,17 @@ const check = async (at: Context, frozen: Frozen, signal: AbortSignal): Promise<
   const since = performance.now();
   let end: WeighEnd;
   try {
+    const { store, out } = settings;
+    if (store)
+      await fetchFrozen(
+        store,
+        out,
+        frozenFor(
+          shop,
+          orders.flatMap((o) => frozen.kitsOf(o)),
+          orders,
+        ),
+      );
     const rules = rulesIn(await readFile(join(shopOf(settings.out, shop), "shop.json"), "utf8"));
     if (rules) await redis.set(`${keys.prefix}-rules:${shop}`, JSON.stringify(rules), "PX", RULES_KEPT);
     const kits = [...new Set(orders.flatMap((o) => frozen.kitsOf(o)))];

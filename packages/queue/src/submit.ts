@@ -6,6 +6,8 @@ import { freezeKit, freezePictures, freezeShop, picturesNamedIn } from "./freeze
 import { kitsOnShare, shopOnShare } from "./jobs/share.ts";
 import { digestOf, type Keys } from "./keys.ts";
 import { script } from "./scripts.ts";
+import { type Frozen, sendFrozen } from "./store/frozen-in-store.ts";
+import type { ObjectStore } from "./store/object-store.ts";
 import { say } from "./words.ts";
 
 /** An order as it is handed in. */
@@ -35,6 +37,8 @@ export interface House {
   readonly shop: string;
   readonly kits: string;
   readonly out: string;
+  /** Where what was frozen goes for workers that do not see the folder of jobs. */
+  readonly store?: ObjectStore;
 }
 
 /** What shop and kits are at one moment: their ids in the store, kits by their names. */
@@ -68,6 +72,7 @@ export const submitOrders = async (
     if (paths.length > 0 && !how.house)
       unseen.push(say("order-pictures-unseen", { order: one.name, file: one.file }, { order: one.name }));
     const pictures = paths.length > 0 && how.house ? await freezePictures(how.house.out, one.file, paths) : "";
+    if (pictures !== "" && how.house?.store) await sendFrozen(how.house.store, how.house.out, [["pictures", pictures]]);
     // Another picture under the same name is another order.
     const digest = digestOf(pictures === "" ? one.content : [one.content, pictures]);
     const known = unique.get(one.name);
@@ -107,7 +112,7 @@ export const submitOrders = async (
  */
 export const freezeFor = async (
   orders: readonly { readonly text: string }[],
-  { shop, kits, out }: House,
+  { shop, kits, out, store: sentTo }: House,
 ): Promise<FrozenHouse> => {
   const { text } = await shopOnShare(shop);
   const store = kitsOnShare(kits);
@@ -118,7 +123,9 @@ export const freezeFor = async (
     const shelved = shelf.get(kit);
     if (shelved) frozen.set(kit, await freezeKit(out, join(kits, shelved.folder)));
   }
-  return { shop: await freezeShop(out, shop, text), kits: frozen };
+  const id = await freezeShop(out, shop, text);
+  if (sentTo) await sendFrozen(sentTo, out, [["shop", id], ...[...frozen.values()].map((kit): Frozen => ["kit", kit])]);
+  return { shop: id, kits: frozen };
 };
 
 const changed = (names: Iterable<string>, submissions: readonly Submission[], how: string): Submitted => ({

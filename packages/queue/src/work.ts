@@ -8,7 +8,7 @@ import { clearUp, startClerk } from "./clerk.ts";
 import type { Context, WorkEvents, WorkSettings } from "./context.ts";
 import { Guard } from "./guard.ts";
 import { startHelping } from "./help.ts";
-import { JobThreads } from "./jobs/threads.ts";
+import { JobThreads, type ThreadSettings } from "./jobs/threads.ts";
 import { type Keys, type Lane, LANES } from "./keys.ts";
 import { openQueues } from "./queues.ts";
 import { type Counts, countsOf } from "./status.ts";
@@ -47,7 +47,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       if (guard.pauses) void lane.pause(true);
       else void lane.resume();
   });
-  const threads = new JobThreads(settings.memory, settings.cache ? { cache: settings.cache } : {});
+  const threads = new JobThreads(settings.memory, settingsOfThreads(settings));
   const holder = `${hostname()}-${process.pid}-${randomUUID().slice(0, 8)}`;
   const at: Context = { redis, keys, settings, events, threads, guard, holder };
   let running = 0;
@@ -64,7 +64,9 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
     );
   const queues = openQueues(redis, keys);
   const clerk = startClerk(at, queues);
-  const helping = startHelping(at, () => settings.concurrency - running, handBack.signal);
+  // Sheets are handed over in the out folder, which workers with a store do not have in common.
+  const spare = (): number => (settings.store ? 0 : settings.concurrency - running);
+  const helping = startHelping(at, spare, handBack.signal);
   return {
     cache: () => threads.cache,
     threads: () => threads.started,
@@ -93,6 +95,9 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
     },
   };
 };
+
+const settingsOfThreads = ({ cache, store }: WorkSettings): ThreadSettings =>
+  cache ? { cache: { ...cache, ...(store ? { store: store.address } : {}) } } : {};
 
 const laneOf = (
   { redis, keys, settings, events }: Context,

@@ -10,6 +10,7 @@ import type { PreviewInput, Previews } from "./preview/open-previews.ts";
 import type { Input } from "./read-all.ts";
 import type { Options, Outcome } from "./run.ts";
 import type { Weighed } from "./weigh.ts";
+import type { PartWriter } from "./spread/part.ts";
 import type { Destination, KitStore } from "./world.ts";
 
 /**
@@ -113,12 +114,11 @@ export const openPreviews = async (
   (await import("./preview/open-previews.ts")).openPreviews(input, options);
 
 /**
- * Writes a sheet of a job that another process makes, from what it has laid into `folder` (see `Sharing`), as the part `name`
- * beside it. The bytes are those that the other would have written itself. Throws an environment fault when the folder
- * is gone: the job has ended, or is made anew.
+ * Who writes sheets of jobs that other processes make, one after the other. What the last job's sheets have in common is kept for
+ * its next one.
  *
  * @example
- * await writePart("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
+ * const writer = await partWriter();
+ * await writer.write("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
  */
-export const writePart = async (folder: string, sheet: number, name: string): Promise<void> =>
-  (await import("./spread/part.ts")).writePart(folder, sheet, name);
+export const partWriter = async (): Promise<PartWriter> => new (await import("./spread/part.ts")).PartWriter();

@@ -17,6 +17,12 @@ const ENTRY = /^[0-9a-f]{64}$/;
 
 const [pack, unpack] = [promisify(deflate), promisify(inflate)];
 
+/** A larger cache behind one, that takes and gives its entries as they are. */
+export interface CacheBehind {
+  get(key: string): Promise<Uint8Array | undefined>;
+  put(key: string, entry: Uint8Array): Promise<void>;
+}
+
 /**
  * Bytes by a hash of all that they were made of, in a folder that any number of processes and machines share. Bounded: the
  * least recently used are deleted. The folder may be deleted at any time; an entry that is damaged, or a folder
@@ -30,14 +36,19 @@ export class FolderCache {
   misses = 0;
   readonly folder: string;
   readonly #most: number;
+  readonly #behind: CacheBehind | undefined;
   #size = 0;
   /** Entries to be written before the folder is counted again. */
   #uncounted = 0;
 
-  /** @param most bytes that all entries together may take */
-  constructor(folder: string, most: number) {
+  /**
+   * @param most bytes that all entries together may take
+   * @param behind asked for what does not lie in the folder, and given all that is put; bounded by whoever has it
+   */
+  constructor(folder: string, most: number, behind?: CacheBehind) {
     this.folder = folder;
     this.#most = most;
+    this.#behind = behind;
   }
 
   /** @param key 64 hexadecimal digits */
@@ -52,22 +63,37 @@ export class FolderCache {
     try {
       const entry = sealed(await pack(bytes, { level: 1 }));
       if (entry.length > LARGEST * this.#most) return;
+      await this.#behind?.put(key, entry).catch(() => undefined);
+      await this.#lay(key, entry);
+    } catch {
+      // Full, read-only or gone: the next one is made again.
+    }
+  }
+
+  async #lay(key: string, entry: Uint8Array): Promise<void> {
+    try {
       // Only the folder itself: a share that is away must not be replaced by folders on the disk under it.
       await mkdir(this.folder).catch(() => undefined);
       await layWhole(join(this.folder, key), entry);
       this.#size += entry.length;
       if (--this.#uncounted < 0 || this.#size > this.#most) await this.#bound();
     } catch {
-      // Full, read-only or gone: the next one is made again.
+      // As above.
     }
   }
 
   async #read(key: string): Promise<Uint8Array | undefined> {
     const file = join(this.folder, key);
-    const entry = unsealed(await readFile(file));
-    if (!entry) return undefined;
-    const now = new Date();
-    await utimes(file, now, now).catch(() => undefined);
+    const own = unsealed(await readFile(file).catch(() => new Uint8Array()));
+    if (own) {
+      const now = new Date();
+      await utimes(file, now, now).catch(() => undefined);
+      return unpack(own);
+    }
+    const other = await this.#behind?.get(key);
+    const entry = other && unsealed(other);
+    if (!other || !entry) return undefined;
+    await this.#lay(key, other);
     return unpack(entry);
   }
 

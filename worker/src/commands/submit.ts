@@ -7,6 +7,7 @@ import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { theQueue } from "../queue.ts";
 import { refuse } from "../refuse.ts";
+import { storeAt } from "../store.ts";
 
 export interface SubmitOptions {
   readonly effort: Effort;
@@ -15,13 +16,15 @@ export interface SubmitOptions {
   readonly shop?: string;
   readonly kits?: string;
   readonly out?: string;
+  readonly store?: string;
   readonly redis: string;
   readonly prefix: string;
 }
 
 /** Puts orders on the queue, after a look at their form; whether their kits are there is for the worker to say. */
 export const submit = async (paths: readonly string[], options: SubmitOptions, outlet: Outlet): Promise<number> => {
-  const { submitOrders, withRedis, keysOf } = await theQueue();
+  const queue = await theQueue();
+  const { submitOrders, withRedis, keysOf } = queue;
   const findings: Finding[] = [];
   const submissions: Submission[] = [];
   for (const path of paths) {
@@ -36,12 +39,19 @@ export const submit = async (paths: readonly string[], options: SubmitOptions, o
   }
   if (findings.some((f) => f.level === "error")) return refuse(findings, "Nothing was put on the queue", outlet);
   const { effort, now, change, shop, kits, out } = options;
+  const { store, fault } = await storeAt(queue, options.store);
+  if (fault !== undefined) {
+    outlet.event("unable", { reason: fault });
+    outlet.say(fault);
+    return EXIT.usage;
+  }
+  const sees = shop && kits && out && { shop: resolve(shop), kits: resolve(kits), out: resolve(out) };
   const how: SubmitHow = {
     effort,
     now: now === true,
     change: change === true,
     // Who can see shop, kits and jobs fixes here what the orders mean; for all others the first worker does.
-    ...(shop && kits && out ? { house: { shop: resolve(shop), kits: resolve(kits), out: resolve(out) } } : {}),
+    ...(sees ? { house: { ...sees, ...(store ? { store } : {}) } } : {}),
   };
   const submitted = await withRedis(options.redis, (redis) =>
     submitOrders(redis, keysOf(options.prefix), submissions, how),

@@ -8,8 +8,11 @@ import { readNamed } from "../files.ts";
 import type { Outlet } from "../outlet.ts";
 import { theQueue } from "../queue.ts";
 import { refuse } from "../refuse.ts";
+import { storeAt } from "../store.ts";
 
-export interface WorkOptions extends Omit<WorkSettings, "cache"> {
+export interface WorkOptions extends Omit<WorkSettings, "cache" | "store"> {
+  /** Address of an S3-compatible store. */
+  readonly store?: string;
   /** Folder of prepared pieces; left out, the queue's own in the out folder. */
   readonly cache?: string;
   /** MiB that they may take; 0: none are kept. */
@@ -37,7 +40,9 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
           options.shop,
           readShop(shop.text, await profilesBeside({ ...shop, read: besideFile(options.shop) })).findings,
         );
+  const { store, fault } = await storeAt(queue, options.store);
   const faults = [
+    ...(fault === undefined ? [] : [fault]),
     ...(await queue.faultsOfFolders(options.kits, out)),
     ...(options.cache === undefined || options.cacheSize === 0 ? [] : await queue.faultsOfCache(options.cache)),
   ];
@@ -79,13 +84,13 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
   redis.once("ready", () => {
     void queue.warningsOfRedis(redis).then((all) => all.forEach((warning) => log.warn(warning)));
   });
-  const { cache: folder, cacheSize, ...settings } = options;
+  const { cache: folder, cacheSize, store: _store, ...settings } = options;
   const bytes = cacheSize * 2 ** 20;
   const cache = bytes > 0 && { folder: resolve(folder ?? queue.cacheIn(out)), bytes };
   at.working = queue.startWork(
     redis,
     queue.keysOf(options.prefix),
-    { ...settings, out, kits, shop: shopFile, ...(cache ? { cache } : {}) },
+    { ...settings, out, kits, shop: shopFile, ...(cache ? { cache } : {}), ...(store ? { store } : {}) },
     {
       onEnd(gang, answers) {
         health?.sees.onEnd(gang, answers);

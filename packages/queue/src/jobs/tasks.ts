@@ -8,9 +8,9 @@ import {
   type Job,
   type KitStore,
   type Named,
+  type PartWriter,
   type Sharing,
   weigh,
-  writePart,
 } from "@kitforme/run";
 import type { OrderText } from "../keys.ts";
 import { kitOf, picturesOf, shopOf } from "../places.ts";
@@ -78,9 +78,15 @@ const namedOrder =
     ...(pictures === undefined ? {} : { read: besideFile(join(picturesOf(out, pictures), "order")) }),
   });
 
+/** What a thread has for all of its tasks. */
+interface OfThread {
+  readonly asking: Omit<Sharing, "folder">;
+  readonly writer: () => Promise<PartWriter>;
+}
+
 export const doTask = async (
   task: Task,
-  { asking, ...options }: RunOptions & { readonly asking: Omit<Sharing, "folder"> },
+  { asking, writer, ...options }: RunOptions & OfThread,
 ): Promise<RunEnd | WeighEnd | SheetEnd> => {
   switch (task.kind) {
     case "make":
@@ -88,7 +94,7 @@ export const doTask = async (
     case "weigh":
       return weighTask(task, options);
     case "sheet":
-      await writePart(task.parts, task.sheet, task.part);
+      await (await writer()).write(task.parts, task.sheet, task.part);
       return { part: task.part };
   }
 };

@@ -1,6 +1,8 @@
 import { getHeapStatistics } from "node:v8";
 import { parentPort, workerData } from "node:worker_threads";
-import { FailedRun, failureOf, FolderCache, Openers, type Taken } from "@kitforme/run";
+import { FailedRun, failureOf, FolderCache, Openers, type PartWriter, partWriter, type Taken } from "@kitforme/run";
+import { cacheInStore } from "../store/cache-in-store.ts";
+import { openStore } from "../store/object-store.ts";
 import { doTask, type EndOf, type Task } from "./tasks.ts";
 import type { Heard, Question, Reply, Said, ThreadSettings } from "./threads.ts";
 
@@ -11,19 +13,25 @@ const MOST_HEAP = 0.25;
 
 const say = (said: Said): void => parentPort?.postMessage(said);
 
+/** Sheets of others that count as one job. */
+const SHEETS = 40;
+
 let jobs = 0;
 // Kept warm between jobs; its processes end with this thread.
 const { cache: kept } = workerData as ThreadSettings;
-const cache = kept && new FolderCache(kept.folder, kept.bytes);
+const behind = kept?.store && cacheInStore(await openStore(kept.store));
+const cache = kept && new FolderCache(kept.folder, kept.bytes, behind);
 const openers = new Openers({}, cache);
+let writer: Promise<PartWriter> | undefined;
 
-const tired = (): boolean => {
+const tired = (task: Task): boolean => {
   const { used_heap_size, heap_size_limit } = getHeapStatistics();
-  return ++jobs >= MOST_JOBS || used_heap_size > MOST_HEAP * heap_size_limit;
+  jobs += task.kind === "sheet" ? 1 / SHEETS : 1;
+  return jobs >= MOST_JOBS || used_heap_size > MOST_HEAP * heap_size_limit;
 };
 
-const finish = async (end: EndOf<Task>): Promise<void> => {
-  const last = tired();
+const finish = async (task: Task, end: EndOf<Task>): Promise<void> => {
+  const last = tired(task);
   // A thread that ends does not wait for its processes: they would stand in the system's list until this process ends.
   if (last) await openers.close();
   say({ end, tired: last, cache: { hits: cache?.hits ?? 0, misses: cache?.misses ?? 0 } });
@@ -60,8 +68,9 @@ parentPort?.on("message", (heard: Heard) => {
     onProgress: (progress) => say({ progress }),
     onTrouble: (trouble) => say({ trouble }),
     asking,
+    writer: () => (writer ??= partWriter()),
   })
-    .then(finish)
+    .then((end) => finish(heard.task, end))
     .catch(async (error: unknown) => {
       await openers.close();
       say({ failure: failureOf(error) });

@@ -2,6 +2,7 @@ import type { Worker } from "node:worker_threads";
 import { FailedRun, type Failure, failureOf, type Progress, type Sharing, type Taken } from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
 import { cacheCounts, countLook } from "../cache-counts.ts";
+import type { StoreAddress } from "../store/object-store.ts";
 import type { EndOf, Task } from "./tasks.ts";
 
 /** What a thread says: how far it is, and at the end of each job, once, how it went; `tired`: it should get no further job. */
@@ -15,7 +16,7 @@ export type Said =
 /** What every thread is started with. */
 export interface ThreadSettings {
   /** Where prepared pieces are kept, and bytes that they may take. */
-  readonly cache?: { readonly folder: string; readonly bytes: number };
+  readonly cache?: { readonly folder: string; readonly bytes: number; readonly store?: StoreAddress };
 }
 
 export interface CacheUse {

@@ -30,32 +30,37 @@ interface Kept {
   readonly writing: Writing;
 }
 
-/** The last job's, for its next sheet. */
-let kept: Kept | undefined;
+/** See `partWriter` of the front door. */
+export class PartWriter {
+  #kept: Kept | undefined;
 
-const planIn = async (folder: string): Promise<Kept> => {
-  if (kept?.folder !== folder) {
-    kept = undefined;
+  /**
+   * Writes a sheet from what its job's maker has laid into `folder` (see `Sharing`), as the part `name` beside it. The bytes are
+   * those that the other would have written itself. Throws an environment fault when the folder is gone: the job
+   * has ended, or is made anew.
+   */
+  async write(folder: string, sheet: number, name: string): Promise<void> {
+    const { plan, drawing, writing } = await this.#planIn(folder);
+    const files: [string, Uint8Array][] = [];
+    const put = (file: string, bytes: Uint8Array) => {
+      files.push([file, bytes]);
+      return Promise.resolve(jobFile(file, bytes));
+    };
+    const { sheet: _sheet, ...written } = await writeSheet(await plan.sheet(sheet), plan.job, put, drawing, writing);
+    await layWhole(join(folder, name), sealed(serialize({ files, written } satisfies Part)));
+  }
+
+  async #planIn(folder: string): Promise<Kept> {
+    if (this.#kept?.folder === folder) return this.#kept;
+    this.#kept = undefined;
     const plan = await openPlan(folder);
     const pictures = new PackedPictures();
     const layers = new ProofLayers(new Set(plan.alike), pictures);
     const writing = { pictures, references: new References(), bodies: new CutBodies(), layers, level: plan.proof };
-    kept = { folder, plan, drawing: drawingHere(), writing };
+    this.#kept = { folder, plan, drawing: drawingHere(), writing };
+    return this.#kept;
   }
-  return kept;
-};
-
-/** See `writePart` of the front door. */
-export const writePart = async (folder: string, sheet: number, name: string): Promise<void> => {
-  const { plan, drawing, writing } = await planIn(folder);
-  const files: [string, Uint8Array][] = [];
-  const put = (file: string, bytes: Uint8Array) => {
-    files.push([file, bytes]);
-    return Promise.resolve(jobFile(file, bytes));
-  };
-  const { sheet: _sheet, ...written } = await writeSheet(await plan.sheet(sheet), plan.job, put, drawing, writing);
-  await layWhole(join(folder, name), sealed(serialize({ files, written } satisfies Part)));
-};
+}
 
 /** Reads a part; undefined when it is not there or not whole. */
 export const readPart = async (folder: string, name: string): Promise<Part | undefined> => {
