@@ -10,7 +10,7 @@ import type { PreviewInput, Previews } from "./preview/open-previews.ts";
 import type { Input } from "./read-all.ts";
 import type { Options, Outcome } from "./run.ts";
 import type { Weighed } from "./weigh.ts";
-import type { PartWriter } from "./spread/part.ts";
+import type { SheetWriter } from "./spread/sharing.ts";
 import type { Destination, KitStore } from "./world.ts";
 
 /**
@@ -121,4 +121,4 @@ export const openPreviews = async (
  * const writer = await partWriter();
  * await writer.write("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
  */
-export const partWriter = async (): Promise<PartWriter> => new (await import("./spread/part.ts")).PartWriter();
+export const partWriter = async (): Promise<SheetWriter> => new (await import("./spread/part.ts")).PartWriter();

@@ -8,7 +8,7 @@ import {
   type Job,
   type KitStore,
   type Named,
-  type PartWriter,
+  type SheetWriter,
   type Sharing,
   weigh,
 } from "@kitforme/run";
@@ -81,7 +81,7 @@ const namedOrder =
 /** What a thread has for all of its tasks. */
 interface OfThread {
   readonly asking: Omit<Sharing, "folder">;
-  readonly writer: () => Promise<PartWriter>;
+  readonly writer: () => Promise<SheetWriter>;
 }
 
 export const doTask = async (

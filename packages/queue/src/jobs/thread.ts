@@ -1,6 +1,6 @@
 import { getHeapStatistics } from "node:v8";
 import { parentPort, workerData } from "node:worker_threads";
-import { FailedRun, failureOf, FolderCache, Openers, type PartWriter, partWriter, type Taken } from "@kitforme/run";
+import { FailedRun, failureOf, FolderCache, Openers, partWriter, type SheetWriter, type Taken } from "@kitforme/run";
 import { cacheInStore } from "../store/cache-in-store.ts";
 import { openStore } from "../store/object-store.ts";
 import { doTask, type EndOf, type Task } from "./tasks.ts";
@@ -22,7 +22,7 @@ const { cache: kept } = workerData as ThreadSettings;
 const behind = kept?.store && cacheInStore(await openStore(kept.store));
 const cache = kept && new FolderCache(kept.folder, kept.bytes, behind);
 const openers = new Openers({}, cache);
-let writer: Promise<PartWriter> | undefined;
+let writer: Promise<SheetWriter> | undefined;
 
 const tired = (task: Task): boolean => {
   const { used_heap_size, heap_size_limit } = getHeapStatistics();

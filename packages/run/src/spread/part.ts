@@ -16,6 +16,7 @@ import { layWhole } from "../lay-whole.ts";
 import { sealed, unsealed } from "../sealed.ts";
 import { type Writing, writeSheet } from "../write-sheet.ts";
 import { type OpenedPlan, openPlan } from "./plan.ts";
+import type { SheetWriter } from "./sharing.ts";
 
 /** What was written of one sheet. */
 export interface Part {
@@ -31,14 +32,9 @@ interface Kept {
 }
 
 /** See `partWriter` of the front door. */
-export class PartWriter {
+export class PartWriter implements SheetWriter {
   #kept: Kept | undefined;
 
-  /**
-   * Writes a sheet from what its job's maker has laid into `folder` (see `Sharing`), as the part `name` beside it. The bytes are
-   * those that the other would have written itself. Throws an environment fault when the folder is gone: the job
-   * has ended, or is made anew.
-   */
   async write(folder: string, sheet: number, name: string): Promise<void> {
     const { plan, drawing, writing } = await this.#planIn(folder);
     const files: [string, Uint8Array][] = [];

@@ -20,3 +20,13 @@ export interface Taken {
   /** Sheets that others have written and the names of their parts, each reported once. */
   readonly written: readonly { readonly sheet: number; readonly part: string }[];
 }
+
+/** Who writes sheets of jobs that other processes make. */
+export interface SheetWriter {
+  /**
+   * Writes a sheet from what its job's maker has laid into `folder` (see `Sharing`), as the part `name` beside it. The bytes are
+   * those that the other would have written itself. Throws an environment fault when the folder is gone: the job has
+   * ended, or is made anew.
+   */
+  write(folder: string, sheet: number, name: string): Promise<void>;
+}
