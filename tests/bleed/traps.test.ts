@@ -16,7 +16,7 @@ describe("made bleed", () => {
         expect.stringMatching(new RegExp(`^.?${row.slice(1, 7)}.?$`)),
       ),
     );
-    expect(made).toMatchObject({ own: 0, least: 2 * PIXEL, rim: { paper: 0 } });
+    expect(made).toMatchObject({ own: 0, least: 2 * PIXEL, rim: { blank: 0 } });
     expect(made.tiles).toEqual([]);
   });
 
@@ -128,7 +128,7 @@ describe("a wash", () => {
     const body = [outline(square(0, 0, 18, 12))];
     for (const spread of ["nearest", "soft"] as const) {
       const made = bled(picture(rows, true), body, 3, { spread });
-      expect(made.rim.paper).toBe(0);
+      expect(made.rim.blank).toBe(0);
       expect(shown(made, -2, 2, 8, 10).join(""), spread).toMatch(/^v+$/);
       expect(shown(made, 13, 2, 20, 10).join(""), spread).toMatch(/^r+$/);
     }
@@ -216,7 +216,7 @@ describe("paper inside the outline", () => {
   it("is closed when the artwork stops short by no more than the gap", () => {
     for (const alpha of [true, false]) {
       const made = bled(picture(art(2), alpha), body, 3);
-      expect(made.rim.paper).toBe(0);
+      expect(made.rim.blank).toBe(0);
       expect(made.carried).toBe(2 * PIXEL);
       expect(shown(made, -2, 0, 22, 2).join("")).toMatch(/^r+$/);
       expect(shown(made, -2, 0, 2, 20).join("")).toMatch(/^r+$/);
@@ -229,7 +229,7 @@ describe("paper inside the outline", () => {
       expect(made.carried).toBe(0);
       // The pixels along the edge of a square of 20.
       expect(made.rim.allRound).toBe(true);
-      expect(made.rim.paper).toBeCloseTo(7.6, 9);
+      expect(made.rim.blank).toBeCloseTo(7.6, 9);
       expect(shown(made, -2, 0, 5, 20).join("")).toMatch(/^[.w ]+$/);
     }
   });
@@ -239,7 +239,7 @@ describe("paper inside the outline", () => {
     const made = bled(picture(rows, true), body, 3);
     expect(made.rim.allRound).toBe(false);
     expect(made.rim.stretches).toHaveLength(1);
-    expect(made.rim.paper).toBeCloseTo(7.6 - 1.9, 9);
+    expect(made.rim.blank).toBeCloseTo(7.6 - 1.9, 9);
     expect(shown(made, -2, 0, 0, 20)).toEqual([...Array(10).fill("rr"), ...Array(10).fill("..")]);
   });
 
@@ -250,7 +250,7 @@ describe("paper inside the outline", () => {
     for (let i = 0; i < grid.data.length; i++) grid.data[i] = dots(Math.floor(i / 3) % 20, Math.floor(i / 60));
     const made = bled(grid, body, 3, { source: "clean" });
     expect(made.carried).toBe(0);
-    expect(made.rim.paper / made.rim.length).toBeCloseTo(2 / 3, 1);
+    expect(made.rim.blank / made.rim.length).toBeCloseTo(2 / 3, 1);
   });
 
   describe("of one-bit pictures", () => {
@@ -321,7 +321,7 @@ describe("paper inside the outline", () => {
   it("is a design where it does not meet the contour", () => {
     const rows = art(0).map((row, y) => (y > 5 && y < 14 ? `${row.slice(0, 6)}........${row.slice(14)}` : row));
     const made = bled(picture(rows, true), body, 3);
-    expect(made.rim.paper).toBe(0);
+    expect(made.rim.blank).toBe(0);
     expect(printed(made, 9, 9)).toBe(".");
   });
 

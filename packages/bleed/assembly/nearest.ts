@@ -1,7 +1,7 @@
 /* oxlint-disable typescript/no-unnecessary-type-assertion -- <usize> is a conversion in AssemblyScript, not an assertion */
 // The search of ../src/nearest.ts once more, in AssemblyScript: the same steps on the same numbers, and the same map to
 // the last index (tests hold the two together; the plain one is the reference). Twice as fast, and fast from the first call:
-// a worker that lives for one order never waits for the plain loops to be compiled.
+// a process that lives for one picture never waits for the plain loops to be compiled.
 //
 // The answer is written as segments of pixels that share a source, two numbers each: the place in the picture after the last
 // of them, and the source. There are a third to a tenth as many as pixels.

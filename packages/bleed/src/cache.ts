@@ -7,7 +7,7 @@ export interface Kept {
 }
 
 /**
- * Index maps of earlier pieces, for all copies, orders and jobs of a process. Bounded by bytes; what was used longest ago
+ * Index maps of earlier regions, for all requests of a process. Bounded by bytes; what was used longest ago
  * goes first. Holds no pixels: the same contour with another picture still hits.
  */
 export class BleedCache {
@@ -16,7 +16,7 @@ export class BleedCache {
   readonly #digests = new WeakMap<readonly Outline<"drawing">[], string>();
   #bytes = 0;
 
-  /** @param mostBytes what all maps together may weigh; a 300 ppi piece of 200 x 250 mm weighs about 2 MB. */
+  /** @param mostBytes what all maps together may weigh; a region of 200 x 250 mm at 300 ppi weighs about 2 MB. */
   constructor(mostBytes = 64 * 2 ** 20) {
     this.#most = mostBytes;
   }
@@ -26,7 +26,7 @@ export class BleedCache {
     return this.#bytes;
   }
 
-  /** A digest of outlines, worked out once for the same array: copies and orders of a piece share it. */
+  /** A digest of outlines, worked out once for the same array: requests of one region use it again. */
   digestOf(outlines: readonly Outline<"drawing">[]): string {
     let digest = this.#digests.get(outlines);
     if (digest === undefined) {

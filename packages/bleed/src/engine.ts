@@ -29,7 +29,7 @@ const PAGE = 65_536;
 /** Work that took more gives its memory back: a module's memory never shrinks. */
 const KEEP = 12 * 2 ** 20;
 
-// Code and scratch memory, no answers: nothing of one piece of work is seen by the next.
+// Code and scratch memory, no answers: nothing of one call is seen by the next.
 let compiled: object | undefined;
 let kept: Engine | undefined;
 
@@ -39,7 +39,7 @@ const open = (): Engine => {
   return kept;
 };
 
-/** The engine's memory for one piece of work: hands out addresses one after the other. Views of it end with the next work. */
+/** The engine's memory for one call: hands out addresses one after the other. Views of it end with the next call. */
 export class Room {
   readonly engine = open();
   // The first bytes stay free: address 0 reads like "none".
@@ -84,7 +84,7 @@ export class Room {
     return new Float64Array(this.engine.memory.buffer, at, values);
   }
 
-  /** Ends the work. */
+  /** Ends the call. */
   close(): void {
     if (this.#next > KEEP) kept = undefined;
   }

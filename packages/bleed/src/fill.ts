@@ -105,7 +105,7 @@ class Keeper {
 
 /**
  * The band between parts and reach filled in place from the nearest pixel inside the parts, whatever those pixels are: for
- * artwork that is known to be sound up to its contour and a picture that covers the reach. No copy, no mask.
+ * a picture that is known to be sound up to the contour and that covers the reach. No copy, no mask.
  * @param bleed how far the band goes out, µm; a guess will do, it is checked
  * @param cache with it, the same contour on the next picture costs one gather
  * @returns pixels written; 0 also when the parts hold no pixel

@@ -1,17 +1,17 @@
 import { boxOf, type Frame, pictured } from "./frame.ts";
-import { coloursOf, paperOf, toByte } from "./gather.ts";
+import { coloursOf, blankValueOf, toByte } from "./gather.ts";
 import type { PixelGrid } from "./request.ts";
 import type { Ring } from "./ring.ts";
 import { intersect } from "./runs.ts";
 
-/** The picture over paper: 8 bits, no alpha, the canvas's pixels. */
-const overPaper = (frame: Frame): Uint8Array => {
+/** The picture over white: 8 bits, no alpha, the canvas's pixels. */
+const overWhite = (frame: Frame): Uint8Array => {
   const { grid } = frame;
   const { channels, data } = grid;
   const colours = coloursOf(grid);
-  const paper = paperOf(grid);
+  const blank = blankValueOf(grid);
   const full = grid.depth === 8 ? 255 : 65_535;
-  const out = new Uint8Array(frame.width * frame.rows * colours).fill(paper);
+  const out = new Uint8Array(frame.width * frame.rows * colours).fill(blank);
   const deep = grid.depth === 16;
   const x0 = Math.max(0, -frame.x);
   const x1 = Math.min(frame.width, grid.width - frame.x);
@@ -24,7 +24,7 @@ const overPaper = (frame: Frame): Uint8Array => {
       if (alpha === 0) continue;
       for (let c = 0; c < colours; c++) {
         const value = deep ? toByte(data[at + c] as number) : (data[at + c] as number);
-        out[o + c] = alpha === full ? value : Math.round((value * alpha + paper * (full - alpha)) / full);
+        out[o + c] = alpha === full ? value : Math.round((value * alpha + blank * (full - alpha)) / full);
       }
     }
   }
@@ -44,14 +44,14 @@ const over = (grid: PixelGrid, at: number, out: Uint8Array, o: number): void => 
 };
 
 /**
- * The whole piece as one opaque picture: artwork and ring. Inside the contour, partly transparent edge pixels are laid over
- * the ring; beyond it they are fringe and give way.
+ * The whole region as one opaque picture: what is drawn, and the ring. Inside the contour, partly transparent edge pixels are
+ * laid over the ring; beyond it they are fringe and give way.
  * @param values the ring's colours in the order of its runs
  */
 export const flattened = (frame: Frame, ring: Ring, values: Uint8Array): PixelGrid => {
   const { grid } = frame;
   const colours = coloursOf(grid);
-  const out = overPaper(frame);
+  const out = overWhite(frame);
   const { start, ends, rows } = ring.pixels;
   let from = 0;
   for (let y = 0; y < rows; y++)

@@ -3,7 +3,7 @@ import type { PixelRing } from "./raster.ts";
 import type { PixelGrid } from "./request.ts";
 import { type Runs, rectangle } from "./runs.ts";
 
-/** The canvas of one piece: the pixels that its reach covers, on the raster of the picture and past it where it ends. */
+/** The canvas of one region: the pixels that its reach covers, on the raster of the picture and past it where it ends. */
 export interface Frame {
   readonly width: number;
   readonly rows: number;

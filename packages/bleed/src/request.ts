@@ -1,7 +1,7 @@
 import type { Contour, Outline, Rect, Um } from "@kitforme/geometry";
 import type { BleedCache } from "./cache.ts";
 
-/** Decoded artwork: interleaved device values, rows from the top, no padding. CMYK as ink amounts (0 = paper). */
+/** A decoded picture: interleaved device values, rows from the top, no padding. CMYK as amounts of colour (0 = blank). */
 export interface PixelGrid {
   readonly width: number;
   readonly height: number;
@@ -15,7 +15,7 @@ export interface PixelGrid {
   readonly box: Rect;
 }
 
-/** A piece whose bleed is wanted: its pixels, its parts and how far the bleed reaches. Drawing space, whole micrometres. */
+/** A region whose bleed is wanted: its pixels, its parts and how far the bleed reaches. Drawing space, whole micrometres. */
 export interface BleedRequest {
   readonly grid: PixelGrid;
   readonly parts: readonly Outline<"drawing">[];
@@ -23,13 +23,13 @@ export interface BleedRequest {
   readonly reach: readonly Outline<"drawing">[];
   readonly bleed: Um;
   /** Kind of input, which decides how far inside the contour colour is picked up: `alpha` 0 px (opaque pixels only), `clean`
-   * 1 px (anti-aliased against the page), `jpeg` 2 px (also for pictures that were enlarged). */
+   * 1 px (anti-aliased against the background), `jpeg` 2 px (also for pictures that were enlarged). */
   readonly source: "alpha" | "clean" | "jpeg";
-  /** Whether artwork beyond the outline is the designer's own bleed. `auto`: with alpha, whatever is opaque; without, whatever
-   * differs from the page around it. */
+  /** Whether what the picture shows beyond the outline is drawn bleed, which is kept. `auto`: with alpha, whatever is opaque;
+   * without, whatever differs from the background around it. */
   readonly ownBleed: boolean | "auto";
-  /** Artwork that stops short of the cut by up to this much is carried out to it and beyond; what ends farther inside ends on
-   * purpose, and paper is its bleed. */
+  /** Colour that stops short of the outline by up to this much, µm, is carried out to it and beyond; what ends farther inside ends
+   * on purpose, and its bleed is blank. */
   readonly gap: Um;
   readonly spread: "nearest" | "soft";
   readonly cache?: BleedCache;
@@ -43,34 +43,34 @@ export interface Tile {
   readonly data: Uint8Array;
 }
 
-/** How much of the cut has paper for its bleed. Lengths in mm. */
-export interface PaperRim {
-  /** No ink reaches the cut anywhere. */
+/** How much of the outline has a blank bleed. Lengths in mm. */
+export interface BlankRim {
+  /** No colour reaches the outline anywhere. */
   readonly allRound: boolean;
-  /** Of the cut where bleed is made, and of it where that is paper. */
+  /** Of the outline where bleed is made, and of it where that is blank. */
   readonly length: number;
-  readonly paper: number;
-  /** Stretches of paper, the longest first: a place in the middle of each. */
+  readonly blank: number;
+  /** Blank stretches, the longest first: a place in the middle of each. */
   readonly stretches: readonly { readonly at: readonly [x: number, y: number]; readonly length: number }[];
 }
 
-/** What was made beyond the cut, and what of it the designer had drawn. */
+/** What was made beyond the outline, and what the picture had drawn there already. */
 export interface BleedMade {
-  /** Opaque input: the ring, to be drawn under the artwork and clipped by `reach`. Neighbours overlap, and all go at least 3
-   * pixels under the artwork, so that no renderer shows a seam. Empty when nothing had to be made, or when `flattened` is there. */
+  /** Opaque input: the ring, to be drawn under the picture and clipped by `reach`. Neighbours overlap, and all go at least 3
+   * pixels under the picture, so that no renderer shows a seam. Empty when nothing had to be made, or when `flattened` is there. */
   readonly tiles: readonly Tile[];
-  /** Where the original artwork is shown, on top and untouched (drawing space). With `flattened`: where that is shown. */
+  /** Where the picture itself is shown, on top and untouched (drawing space). With `flattened`: where that is shown. */
   readonly keep: readonly Contour<"drawing">[];
-  /** Square µm of the band that the designer had drawn, and that were made. */
+  /** Square µm of the band that the picture had drawn, and that were made. */
   readonly own: number;
   readonly made: number;
   /** Least coloured width really present beyond the outline, µm. */
   readonly least: number;
-  /** How far inside the outline the ring stands in for the artwork because that stopped short: 0, or the gap. */
+  /** How far inside the outline, µm, the ring stands in for the picture because its colour stopped short: 0, or the gap. */
   readonly carried: Um;
-  /** Where the bleed is paper because the artwork ends inside the cut. */
-  readonly rim: PaperRim;
-  /** Input with alpha: the whole picture made opaque (8 bits, no alpha, paper where nothing is drawn), ring included, cropped
-   * to or grown to what `reach` covers. Draw this instead of the artwork. */
+  /** Where the bleed is blank because the colour ends inside the outline. */
+  readonly rim: BlankRim;
+  /** Input with alpha: the whole picture made opaque (8 bits, no alpha, blank where nothing is drawn), ring included, cropped
+   * to or grown to what `reach` covers. Draw this instead of the picture. */
   readonly flattened?: PixelGrid;
 }

@@ -1,19 +1,19 @@
-// Where artwork ends inside the cut on purpose: there the bleed is paper, and the report says so.
+// Where colour ends inside the contour on purpose: there the bleed is blank, and the answer says so.
 import { stretches, type Stretch } from "./connected.ts";
-import type { Printed } from "./printed.ts";
+import type { Shown } from "./shown.ts";
 import { count, disc, dilate, intersect, minus, type Runs } from "./runs.ts";
 
 export interface Rim {
-  /** Pixels along the cut where bleed is made, and those of them where it is paper. */
+  /** Pixels along the contour where bleed is made, and those of them where it is blank. */
   readonly pixels: number;
-  readonly paper: number;
-  /** Stretches of paper, in the order of their first pixel. */
+  readonly blank: number;
+  /** Blank stretches, in the order of their first pixel. */
   readonly stretches: readonly Stretch[];
 }
 
-/** @param open beyond the cut, where bleed must be made */
-export const rimOf = (body: Runs, open: Runs, { paper }: Printed, strip: Runs, width: number): Rim => {
+/** @param open beyond the contour, where bleed must be made */
+export const rimOf = (body: Runs, open: Runs, { blank }: Shown, strip: Runs, width: number): Rim => {
   const rim = intersect(body, dilate(open, disc(1), width));
-  const bare = minus(intersect(rim, paper), strip);
-  return { pixels: count(rim), paper: count(bare), stretches: stretches(bare) };
+  const bare = minus(intersect(rim, blank), strip);
+  return { pixels: count(rim), blank: count(bare), stretches: stretches(bare) };
 };

@@ -1,5 +1,5 @@
 // From a request to the map of its ring: which pixels are made and where each takes its colour. Knows sets of pixels and
-// places in the picture, no colours (but for asking which pixels print, or look like page).
+// places in the picture, no colours (but for asking which pixels show, or look like background).
 import { hashOf } from "./cache.ts";
 import { type Frame, frameOf, pictured, pixels } from "./frame.ts";
 import { nearest } from "./nearest-map.ts";
@@ -11,13 +11,13 @@ import { decide, type Decided, type Sets, setsOf } from "./sets.ts";
 import { softMargin } from "./taps.ts";
 import { mirroring } from "./texture.ts";
 
-/** How far the ring goes under the artwork: with 3 px no renderer tried shows a seam. */
+/** How far the ring goes under the picture: with 3 px no renderer tried shows a seam. */
 const UNDERLAP = 4;
 /** Nearest sources around the ring, wide enough for soft spread. */
 export interface Field {
   readonly pixels: Runs;
   readonly from: Int32Array;
-  /** Sources that print. */
+  /** Sources that show. */
   readonly source: Runs;
 }
 
@@ -27,14 +27,14 @@ export interface Ring {
   readonly pixels: Runs;
   /** Those of them inside the contour that are no source and lie over it. */
   readonly inner: Runs;
-  /** For each, in order, the pixel of the picture that gives its value (its own where it is a source); -1: paper. */
+  /** For each, in order, the pixel of the picture that gives its value (its own where it is a source); -1: blank. */
   readonly from: Int32Array;
-  /** Band pixels inside the reach, by centre: drawn by the designer, made by us (paper where that is the nearest). */
+  /** Band pixels inside the reach, by centre: drawn already, or made by us (blank where that is the nearest). */
   readonly own: number;
   readonly made: number;
-  /** Whether anything made prints. */
-  readonly prints: boolean;
-  /** Whether artwork that stopped short of the cut was carried out to it. */
+  /** Whether anything made shows. */
+  readonly shows: boolean;
+  /** Whether colour that stopped short of the contour was carried out to it. */
   readonly carried: boolean;
   /** Least width of colour around the body, pixels. */
   readonly least: number;
@@ -89,7 +89,7 @@ const withSources = (ring: Runs, target: Runs, from: Int32Array, width: number):
 };
 
 /** The ring of a request, remembered when its contour and the sets its pixels decide have been met before; nothing when the
- * piece has no ink. */
+ * region shows nothing. */
 export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | undefined } => {
   const { grid, cache } = request;
   const soft = request.spread === "soft";
@@ -101,7 +101,7 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
   const sets = setsOf(frame, request, gap);
   const decided = decide(frame, request, sets, gap);
   if (!decided || isEmpty(decided.source)) return { frame, ring: undefined };
-  const { source, own, strip, printed } = decided;
+  const { source, own, strip, shown } = decided;
   const key =
     cache &&
     [
@@ -111,9 +111,10 @@ export const ringOf = (request: BleedRequest): { frame: Frame; ring: Ring | unde
       cache.digestOf(request.parts),
       cache.digestOf(request.reach),
       hashOf(
-        ...[source, own, strip, printed.paper, printed.solid, printed.seen, printed.tinge].flatMap(
-          ({ start, ends }) => [start, ends],
-        ),
+        ...[source, own, strip, shown.blank, shown.solid, shown.seen, shown.tinge].flatMap(({ start, ends }) => [
+          start,
+          ends,
+        ]),
       ),
     ].join();
   const known = key && cache.recall<Ring>(key);
@@ -131,30 +132,30 @@ const made = (
   { gap, air }: { readonly gap: number; readonly air: number | undefined },
 ): Ring => {
   const { width } = frame;
-  const { source, own, open, strip, printed } = decided;
+  const { source, own, open, strip, shown } = decided;
   const carried = !isEmpty(strip);
   const under = UNDERLAP + (carried ? Math.ceil(gap) + 1 : 0);
   const ringSet = union(union(band, intersect(zone, dilate(band, disc(under * under), width))), strip);
   const bleed = pixels(frame, request.bleed);
   const target = minus(ringSet, source);
   const found = sourcesFor(frame, target, decided, bleed + 2);
-  if (printed.twoLevel && air === undefined) {
-    const mirrored = mirroring(zone, intersect(body, pictured(frame)), intersect(printed.solid, zone), width);
+  if (shown.twoLevel && air === undefined) {
+    const mirrored = mirroring(zone, intersect(body, pictured(frame)), intersect(shown.solid, zone), width);
     eachPixel(target, width, (place, i) => (found[i] = mirrored(place, found[i] as number)));
   }
   const places = withSources(ringSet, target, found, width);
-  const from = inPicture(frame, printed.paper, places);
+  const from = inPicture(frame, shown.blank, places);
   const inBand = minus(reach, body);
   const ownKept = intersect(intersect(own, source), inBand);
   // Edges drawn on a white ground are half ground: those give way, where transparent ones are laid over the ring.
-  const ground = dilate(minus(printed.white, source), block(1), width);
-  const besideGround = intersect(union(printed.opaque, printed.white), ground);
+  const ground = dilate(minus(shown.white, source), block(1), width);
+  const besideGround = intersect(union(shown.opaque, shown.white), ground);
   const wide = air === undefined ? undefined : minus(union(dilate(covered, disc(air * air), width), ringSet), source);
   const field = wide &&
     air !== undefined && {
       pixels: wide,
-      from: inPicture(frame, printed.paper, sourcesFor(frame, wide, decided, bleed + 2 + air)),
-      source: minus(source, printed.paper),
+      from: inPicture(frame, shown.blank, sourcesFor(frame, wide, decided, bleed + 2 + air)),
+      source: minus(source, shown.blank),
     };
   return {
     bytes:
@@ -167,10 +168,10 @@ const made = (
     from,
     own: count(ownKept),
     made: count(inBand) - count(ownKept),
-    prints: from.some((index) => index >= 0),
+    shows: from.some((index) => index >= 0),
     carried,
     least: leastWidth(body, minus(covered, reach), width, bleed + 2),
-    rim: rimOf(body, open, printed, strip, width),
+    rim: rimOf(body, open, shown, strip, width),
     ...(field ? { field } : {}),
   };
 };

@@ -91,7 +91,7 @@ export const intersect = (a: Runs, b: Runs): Runs => combine(a, b, BOTH);
 /** The pixels of `a` that are not in `b`. */
 export const minus = (a: Runs, b: Runs): Runs => combine(a, b, MINUS);
 
-/** The pixels of a rectangle, cut to a canvas of `rows` rows. */
+/** The pixels of a rectangle, clipped to a canvas of `rows` rows. */
 export const rectangle = (rows: number, x0: number, y0: number, x1: number, y1: number): Runs => {
   const out = new RunsWriter(rows);
   for (let y = 0; y < rows; y++) {

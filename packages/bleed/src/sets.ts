@@ -1,7 +1,7 @@
 // The sets of pixels of one request: what its contour gives, and what its pixels decide.
 import { type Frame, onCanvas, pictured, pixels, ringsOf } from "./frame.ts";
 import { ownBleed } from "./own.ts";
-import { type Printed, printedOf } from "./printed.ts";
+import { type Shown, shownOf } from "./shown.ts";
 import { rasterise } from "./raster.ts";
 import type { BleedRequest } from "./request.ts";
 import { block, dilate, disc, intersect, isEmpty, minus, rectangle, type Runs, union } from "./runs.ts";
@@ -10,7 +10,7 @@ import { stripOf } from "./strip.ts";
 
 /** How far inside the contour, beyond the gap, a source may lie: fringe, residue and underlap. */
 const INSIDE = 12;
-/** Along the cut, µm, below which white of a picture that knows nothing but ink and paper is no gap but its texture. */
+/** Along the contour, µm, below which white of a picture that has nothing but full colour and blank is no gap but its texture. */
 const TEXTURE = 1000;
 
 /** Sets of one request that follow from its contour and its frame. */
@@ -30,7 +30,7 @@ export const setsOf = (frame: Frame, { parts, reach: around }: BleedRequest, gap
   const rings = onCanvas(frame, ringsOf(parts));
   const body = rasterise(rings, width, rows);
   const reach = union(rasterise(onCanvas(frame, ringsOf(around)), width, rows), body);
-  // Straddling pixels too: the clip cuts them, and one ring more does no harm.
+  // Straddling pixels too: the clip divides them, and one ring more does no harm.
   const covered = dilate(reach, block(1), width);
   const outside = minus(rectangle(rows, 0, 0, width, rows), body);
   const deep = Math.ceil(gap) + INSIDE;
@@ -48,40 +48,36 @@ export const setsOf = (frame: Frame, { parts, reach: around }: BleedRequest, gap
 /** What the pixels of a request decide: its sources, and what is filled. */
 export interface Decided {
   readonly zone: Runs;
-  /** Of zone: the pixels along the cut. */
+  /** Of zone: the pixels along the contour. */
   readonly edge: Runs;
-  readonly printed: Printed;
+  readonly shown: Shown;
   readonly own: Runs;
   readonly open: Runs;
   readonly strip: Runs;
   readonly source: Runs;
 }
 
-/** @returns nothing when the piece has no ink at all */
+/** @returns nothing when the region shows no colour at all */
 export const decide = (frame: Frame, request: BleedRequest, sets: Sets, gap: number): Decided | undefined => {
   const { picture, body, covered, band, zone, rings } = sets;
   const { width } = frame;
   const kind = request.source;
-  const printed = printedOf(frame, union(zone, band), picture, kind);
+  const shown = shownOf(frame, union(zone, band), picture, kind);
   if (isEmpty(intersect(body, picture))) return undefined;
-  if (
-    request.grid.alpha &&
-    isEmpty(intersect(printed.seen, zone)) &&
-    isEmpty(printedOf(frame, body, picture, kind).seen)
-  )
+  if (request.grid.alpha && isEmpty(intersect(shown.seen, zone)) && isEmpty(shownOf(frame, body, picture, kind).seen))
     return undefined;
   const edge = intersect(zone, picture);
-  const own = ownBleed(frame, request, { body, edge, band: intersect(band, picture), printed });
+  const own = ownBleed(frame, request, { body, edge, band: intersect(band, picture), shown });
   const open = minus(band, own);
-  const texture = printed.twoLevel ? pixels(frame, TEXTURE) : 0;
-  const strip = stripOf({ body, width, open, printed, gap, least: Math.max(2, gap, texture) });
-  const opaque = union(printed.opaque, printed.white);
-  const drawn = { picture, body, zone, strip, printed, own, covered, rings, width };
+  const texture = shown.twoLevel ? pixels(frame, TEXTURE) : 0;
+  const strip = stripOf({ body, width, open, shown, gap, least: Math.max(2, gap, texture) });
+  const opaque = union(shown.opaque, shown.white);
+  const drawn = { picture, body, zone, strip, shown, own, covered, rings, width };
   const atCut = intersect(zone, dilate(band, block(1), width));
   return {
     zone,
     edge: atCut,
-    printed,
+    shown,
     own,
     open,
     strip,

@@ -1,14 +1,14 @@
 // Which pixels give their colour to the bleed.
 //
 //   body    S0: pixel centre inside the contour
-//   strip   what ink fails to reach at its edge: filled, so no source
-//   own     the designer's own bleed beyond it
-//   source  S: body less strip, and own, less the fringe at their edge (half page, half artwork), plus what that would lose:
+//   strip   what colour fails to reach at the edge: filled, so no source
+//   own     bleed drawn already beyond the contour
+//   source  S: body less strip, and own, less the fringe at their edge (half background), plus what that would lose:
 //           the residue, parts so thin that nothing of them is left, and the crossed pixels of spikes thinner than a pixel.
 //
-// Paper is a source like any colour. Measured: a tine of 2 px loses 90 % of its bleed to foreign colours under an inset of
+// Blank is a source like any colour. Measured: a tine of 2 px loses 90 % of its bleed to foreign colours under an inset of
 // 1 px, one of 0.5 px half of it with no inset at all; with residue and crossed pixels 0 % is lost at every width from 0.5 to 4 px.
-import type { Printed } from "./printed.ts";
+import type { Shown } from "./shown.ts";
 import { type PixelRing, crossed } from "./raster.ts";
 import { type Brush, block, dilate, disc, intersect, isEmpty, minus, type Runs, union } from "./runs.ts";
 
@@ -29,7 +29,7 @@ export interface Drawn {
   /** Of body: as far from the contour as sources may lie. */
   readonly zone: Runs;
   readonly strip: Runs;
-  readonly printed: Printed;
+  readonly shown: Shown;
   readonly own: Runs;
   /** Body and band. */
   readonly covered: Runs;
@@ -37,21 +37,21 @@ export interface Drawn {
   readonly width: number;
 }
 
-/** @param isOpaque those of some pixels of the picture that hide the paper */
+/** @param isOpaque those of some pixels of the picture that hide what is beneath */
 export const sourcesOf = (drawn: Drawn, kind: "alpha" | "clean" | "jpeg", isOpaque: (set: Runs) => Runs): Runs => {
-  const { picture, body, zone, strip, printed, own, covered, rings, width } = drawn;
+  const { picture, body, zone, strip, shown, own, covered, rings, width } = drawn;
   const { inset, thin } = FRINGE[kind];
   const body0 = minus(zone, strip);
   let source = union(body0, own);
-  // Where the picture itself ends at the contour there is no page beyond, hence no fringe: only pixels that the picture has
-  // and nobody drew eat into the artwork.
+  // Where the picture itself ends at the contour there is no background beyond, hence no fringe: only pixels that the picture has
+  // and nobody drew eat into what is drawn.
   const beside = union(minus(intersect(minus(covered, body), picture), own), intersect(strip, picture));
-  const page = kind === "alpha" ? intersect(beside, printed.white) : beside;
-  if (!isEmpty(page)) {
-    const sound = minus(source, dilate(page, inset, width));
-    // Ink and paper each by itself: a hairline before paper would be lost to the paper behind it.
+  const background = kind === "alpha" ? intersect(beside, shown.white) : beside;
+  if (!isEmpty(background)) {
+    const sound = minus(source, dilate(background, inset, width));
+    // Coloured and blank each by itself: a hairline before a blank area would be lost to the blank behind it.
     const lost = (all: Runs): Runs => minus(intersect(body0, all), dilate(intersect(sound, all), thin, width));
-    source = union(sound, union(lost(printed.seen), lost(printed.paper)));
+    source = union(sound, union(lost(shown.seen), lost(shown.blank)));
   }
   // 1.5 px: farther from every pixel of the body than a pixel's diagonal.
   const spikes = minus(crossed(rings, width, body.rows), dilate(body, block(1), width));

@@ -1,42 +1,42 @@
-// Ink that stops short of the cut by a little is sloppy, ink that ends farther inside ends on purpose. The strip is what lies
-// between: pixels without ink, or half covered by its edge, from which ink is met on the way inward within the gap.
+// Colour that stops short of the contour by a little is sloppy, colour that ends farther inside ends on purpose. The strip is what
+// lies between: blank pixels, or half covered by its edge, from which colour is met on the way inward within the gap.
 //
-//    outside |. . # # #      the way inward from '.' meets ink '#' within the gap: strip, to be filled
-//    the cut |. . . . .      it meets none: paper, that prints nothing and bleeds nothing
+//    outside |. . # # #      the way inward from '.' meets colour '#' within the gap: strip, to be filled
+//    outside |. . . . .      it meets none: blank, and so is its bleed
 //
-// The way inward leads to the middle of what the piece has around a pixel: the distance to the cut alone would make strip of
-// the paper on either side of a stripe that runs off, and spread the stripe.
+// The way inward leads to the middle of what the region has around a pixel: the distance to the contour alone would make strip
+// of the blank on either side of a stripe that runs off, and spread the stripe.
 import { reaching } from "./connected.ts";
-import type { Printed } from "./printed.ts";
+import type { Shown } from "./shown.ts";
 import { disc, dilate, has, intersect, isEmpty, minus, type Runs, RunsWriter, rectangle, union } from "./runs.ts";
 
-/** Pixels over which enlarged artwork fades at its edge: so far partly transparent pixels look for solid ink. */
+/** Pixels over which an enlarged picture fades at its edge: so far partly transparent pixels look for solid colour. */
 const FADE = 5;
 
 export interface StripRequest {
   readonly body: Runs;
   readonly width: number;
-  /** Beyond the cut, where bleed must be made: without the designer's own. */
+  /** Beyond the contour, where bleed must be made: without what is drawn already. */
   readonly open: Runs;
-  readonly printed: Printed;
+  readonly shown: Shown;
   /** Pixels. */
   readonly gap: number;
-  /** Pixels along the cut below which uninked pixels are detail, not gap. */
+  /** Pixels along the contour below which blank pixels are detail, not gap. */
   readonly least: number;
 }
 
-/** The pixels inside the contour that ink should have reached. */
-export const stripOf = ({ body, width, open, printed, gap, least }: StripRequest): Runs => {
+/** The pixels inside the contour that colour should have reached. */
+export const stripOf = ({ body, width, open, shown, gap, least }: StripRequest): Runs => {
   const outside = minus(rectangle(body.rows, 0, 0, width, body.rows), body);
-  // Pixel i from the cut is i + 1 from the last pixel outside, and its edge i pixels inside.
+  // Pixel i from the contour is i + 1 from the last pixel outside, and its edge i pixels inside.
   const within = (depth: number): Runs => intersect(body, dilate(outside, disc((depth + 1) ** 2), width));
   const far = Math.max(gap + 1, FADE);
   const near = within(gap);
   const deep = within(far);
-  const seen = gap > 0 ? intersect(printed.seen, near) : intersect(near, open);
-  const firm = intersect(printed.solid, deep);
-  const bare = intersect(intersect(printed.paper, near), dilate(seen, disc((gap + 1) ** 2), width));
-  const faint = intersect(intersect(printed.partial, deep), dilate(firm, disc((far + 1) ** 2), width));
+  const seen = gap > 0 ? intersect(shown.seen, near) : intersect(near, open);
+  const firm = intersect(shown.solid, deep);
+  const bare = intersect(intersect(shown.blank, near), dilate(seen, disc((gap + 1) ** 2), width));
+  const faint = intersect(intersect(shown.partial, deep), dilate(firm, disc((far + 1) ** 2), width));
   const before = union(
     facing(bare, seen, body, gap + 2, Math.ceil(gap) + 3),
     facing(faint, firm, body, far + 2, Math.ceil(gap) + 3),
@@ -72,7 +72,7 @@ const meets = (
   [dx, dy]: readonly [number, number],
 ): boolean => {
   const long = Math.hypot(dx, dy);
-  // A part thinner than the gap lies on both sides alike: any ink near is its own.
+  // A part thinner than the gap lies on both sides alike: any colour near is its own.
   if (long < 1e-6) return true;
   for (let t = 0.5; t <= far; t += 0.5) {
     const [px, py] = [Math.round(x + (t * dx) / long), Math.round(y + (t * dy) / long)];

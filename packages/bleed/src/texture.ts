@@ -1,21 +1,21 @@
 // One-bit pictures, screened or dithered, carry their tones in dots. The nearest pixel would draw every dot of the edge out to
-// a streak, so where such a texture meets the cut it goes on mirrored: same dots, same ruling, same tone. Lines and areas of
+// a streak, so where such a texture meets the contour it goes on mirrored: same dots, same ruling, same tone. Lines and areas of
 // one-bit drawings are no texture and go on like all others.
 import { has, type Runs } from "./runs.ts";
 
 /** Pixels to either side of a source that are looked at. */
 const AROUND = 12;
 const SIDE = 2 * AROUND + 1;
-/** Pixels for one connected area of ink or paper, sides touching, below which there is texture: dots of 4 % have one in 25, a
+/** Pixels for one connected area, dark or blank, sides touching, below which there is texture: dots of 4 % have one in 25, a
  * screen of 60 lines one in 12; frames, stripes, letters at most a handful in all. */
 const GRAIN = 32;
 
 const OUTSIDE = 0;
-const PAPER = 1;
-const INK = 2;
+const BLANK = 1;
+const DRAWN = 2;
 
 /** Says whether a pixel of the canvas lies in texture. */
-const textureOf = (body: Runs, ink: Runs, width: number): ((place: number) => boolean) => {
+const textureOf = (body: Runs, drawn: Runs, width: number): ((place: number) => boolean) => {
   const patch = new Uint8Array(SIDE * SIDE);
   const fill = ({ rows, start, ends }: Runs, x: number, y: number, kind: number): void => {
     for (let dy = Math.max(0, AROUND - y); dy < SIDE && y + dy - AROUND < rows; dy++) {
@@ -53,8 +53,8 @@ const textureOf = (body: Runs, ink: Runs, width: number): ((place: number) => bo
     const y = Math.floor(place / width);
     const x = place - y * width;
     patch.fill(OUTSIDE);
-    fill(body, x, y, PAPER);
-    fill(ink, x, y, INK);
+    fill(body, x, y, BLANK);
+    fill(drawn, x, y, DRAWN);
     let pixels = 0;
     for (const kind of patch) if (kind !== OUTSIDE) pixels++;
     let areas = 0;
@@ -73,16 +73,16 @@ const textureOf = (body: Runs, ink: Runs, width: number): ((place: number) => bo
  * The source of a pixel that is made, where that lies in texture: the pixel as far inside as the made one lies outside.
  * @param zone of the body along the contour, as deep as texture is looked at
  * @param inside the body's pixels that the picture has
- * @param ink of zone
- * @returns places on the canvas; the source itself where there is no texture, or the piece is too thin
+ * @param drawn of zone
+ * @returns places on the canvas; the source itself where there is no texture, or the region is too thin
  */
 export const mirroring = (
   zone: Runs,
   inside: Runs,
-  ink: Runs,
+  drawn: Runs,
   width: number,
 ): ((place: number, source: number) => number) => {
-  const inTexture = textureOf(zone, ink, width);
+  const inTexture = textureOf(zone, drawn, width);
   return (place, source) => {
     if (source < 0 || place === source || !inTexture(source)) return source;
     const [y, sy] = [Math.floor(place / width), Math.floor(source / width)];

@@ -11,7 +11,7 @@ const OVERLAP = 2;
 /** Values of the ring's pixels, 8 bits, without alpha: `colours` values a pixel, in the order of the runs. */
 export type RingValues = Uint8Array;
 
-interface Sheet {
+interface Area {
   readonly x0: number;
   readonly x1: number;
   readonly y0: number;
@@ -19,7 +19,7 @@ interface Sheet {
 }
 
 /** What of a tile's square the ring fills. */
-const extentOf = (ring: Ring, tile: Sheet): Sheet | undefined => {
+const extentOf = (ring: Ring, tile: Area): Area | undefined => {
   const { start, ends } = ring.pixels;
   let x0 = tile.x1;
   let x1 = tile.x0;
@@ -39,8 +39,8 @@ const extentOf = (ring: Ring, tile: Sheet): Sheet | undefined => {
 };
 
 /** The ring's pixels of a rectangle. What lies between them is never seen at full size; it repeats its neighbour so that a
- * reduced view mixes no paper into the edge, and packs to nothing. */
-const cut = (ring: Ring, before: Int32Array, values: RingValues, colours: number, part: Sheet): Uint8Array => {
+ * reduced view mixes no white into the edge, and packs to nothing. */
+const pixelsIn = (ring: Ring, before: Int32Array, values: RingValues, colours: number, part: Area): Uint8Array => {
   const { start, ends } = ring.pixels;
   const width = part.x1 - part.x0;
   const data = new Uint8Array(width * (part.y1 - part.y0) * colours);
@@ -74,7 +74,7 @@ const cut = (ring: Ring, before: Int32Array, values: RingValues, colours: number
   return data;
 };
 
-/** The ring in tiles: only squares that hold some of it, cut to what they hold. */
+/** The ring in tiles: only squares that hold some of it, clipped to what they hold. */
 export const tilesOf = (frame: Frame, ring: Ring, values: RingValues, colours: number): Tile[] => {
   const { rows } = ring.pixels;
   const before = beforeRows(ring.pixels);
@@ -88,14 +88,14 @@ export const tilesOf = (frame: Frame, ring: Ring, values: RingValues, colours: n
         x1: Math.min(frame.width, square.x1 + OVERLAP),
         y1: Math.min(rows, square.y1 + OVERLAP),
       };
-      const part = extentOf(ring, wide) as Sheet;
+      const part = extentOf(ring, wide) as Area;
       const width = part.x1 - part.x0;
       const height = part.y1 - part.y0;
       tiles.push({
         box: boxOf(frame, part.x0, part.y0, width, height),
         width,
         height,
-        data: cut(ring, before, values, colours, part),
+        data: pixelsIn(ring, before, values, colours, part),
       });
     }
   return tiles;

@@ -7,7 +7,7 @@ import { openArtwork } from "./artwork/open.ts";
 import type { Opened } from "./artwork/opened.ts";
 import { isBlank } from "./artwork/over-paper.ts";
 import { type Report, reportOn } from "./artwork/report.ts";
-import { type BleedCache, makeBleed, type PaperRim } from "@kitforme/bleed";
+import { type BleedCache, makeBleed, type BlankRim } from "@kitforme/bleed";
 import { weighInk } from "./colour/weigh-ink.ts";
 import { facesOf, withBack } from "./faces.ts";
 import { layersOf, plainLayers } from "./layers.ts";
@@ -121,7 +121,7 @@ const reportBlank = (piece: Piece, artwork: Artwork, report: Report): void => {
 
 /** Artwork that ends inside the cut, once a piece: all round it is a design, here and there it may be a fault. */
 const reportRim = (
-  { allRound, length, paper, stretches }: PaperRim,
+  { allRound, length, blank, stretches }: BlankRim,
   piece: Piece,
   artwork: Artwork,
   { findings }: Report,
@@ -136,7 +136,7 @@ const reportRim = (
   const places = long.slice(0, MOST_PLACES).map(({ at }) => ({ ...where, at }));
   const [first] = places;
   if (!first) return;
-  const finding = say("artwork-short", first, { gap, paper, length, stretches: long.length });
+  const finding = say("artwork-short", first, { gap, paper: blank, length, stretches: long.length });
   const more = long.length - places.length;
   findings.push({ ...finding, ...(places.length > 1 ? { places } : {}), ...(more > 0 ? { more } : {}) });
 };

@@ -5,7 +5,7 @@ import type { Task } from "../pack/perform.ts";
 import { type Counts, Prices } from "./price.ts";
 import { without } from "../search/squeeze.ts";
 
-/** Rounds of new sheets before the first one is chosen, and the share of all moves that they get. */
+/** Rounds of new sheets before the first one is chosen, and the fraction of all moves that they get. */
 const ROUNDS = 6;
 const FIRST = 0.7;
 /** Searches of a round, each with prices of its own: part of the effort, so never the number of threads. */
@@ -65,7 +65,7 @@ export const choose = async (
   seed: number,
   moves: number,
   run: (tasks: Task[]) => Promise<Layout[]>,
-  report: (share: number) => void,
+  report: (fraction: number) => void,
 ): Promise<Layout> => {
   const wish = [...countsOf(layout.kinds, catalogue.kinds.length)];
   let need = [...wish];
@@ -151,7 +151,7 @@ const wanted = ({ collection, prices }: Priced, need: readonly number[], step: n
   return taken;
 };
 
-/** Those sheets with the pieces of the job on them; what is on none of them is on no sheet. */
+/** Those sheets with the pieces of the request on them; what is on none of them is on no sheet. */
 const assigned = (layout: Layout, chosen: readonly Sheet[]): Layout => {
   const waiting = new Map<number, number[]>();
   layout.kinds.forEach((k, i) => {

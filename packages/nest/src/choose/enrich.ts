@@ -37,7 +37,7 @@ interface Known {
 /**
  * New sheets that are worth more than 1 in the prices of the sheets known: one or two pieces of a sheet go, one or two
  * more expensive ones come. Prices follow every find, so that what is hard to place gets expensive and what fits into any gap costs
- * nothing. `need[k]`: pieces of kind k in the whole job, more than which no sheet holds.
+ * nothing. `need[k]`: pieces of kind k in the whole request, more than which no sheet holds.
  */
 export const enrich = (
   catalogue: Catalogue,

@@ -14,7 +14,7 @@ const PIVOTS = 4000;
  *   least  sum x_j   with   sum_j counts_j[k] x_j >= need[k],   x >= 0
  *
  * over all sheets known to be possible (revised simplex with the explicit inverse, one row a kind; Gilmore and Gomory 1961).
- * A sheet whose pieces are worth more than 1 makes the whole job need fewer sheets.
+ * A sheet whose pieces are worth more than 1 makes the whole request need fewer sheets.
  */
 export class Prices {
   /** Per kind: what one piece is worth, in sheets. */
@@ -89,7 +89,7 @@ export class Prices {
   #enter(column: Counts | number): boolean {
     const m = this.price.length;
     const inverse = this.#inverse;
-    const share = this.#uses;
+    const fraction = this.#uses;
     const along = this.#along;
     for (let row = 0; row < m; row++) {
       let sum = 0;
@@ -105,7 +105,7 @@ export class Prices {
     let least = Infinity;
     for (let row = 0; row < m; row++) {
       if (along[row] <= NOTHING) continue;
-      const ratio = share[row] / along[row];
+      const ratio = fraction[row] / along[row];
       if (ratio < least) {
         least = ratio;
         out = row;
@@ -117,12 +117,12 @@ export class Prices {
     else {
       const pivot = along[out];
       for (let k = 0; k < m; k++) inverse[out * m + k] = inverse[out * m + k] / pivot;
-      share[out] = share[out] / pivot;
+      fraction[out] = fraction[out] / pivot;
       for (let row = 0; row < m; row++) {
         const f = along[row];
         if (row === out || f === 0) continue;
         for (let k = 0; k < m; k++) inverse[row * m + k] = inverse[row * m + k] - f * inverse[out * m + k];
-        share[row] = Math.max(0, share[row] - f * share[out]);
+        fraction[row] = Math.max(0, fraction[row] - f * fraction[out]);
       }
     }
     this.price.fill(0);

@@ -9,10 +9,10 @@ import { type Growth, simplify } from "../shapes/simplify.ts";
  */
 const MANY = { kinds: 40, points: 2600, most: 64 };
 
-/** What loses points but hardly paper: 40 um more between rounded corners is less than any press registers. */
-const FINE: Growth = { distance: 40, share: 0.002, points: 12 };
+/** What loses points but hardly area: 40 um more between rounded corners. */
+const FINE: Growth = { distance: 40, fraction: 0.002, points: 12 };
 /** Where maps have to be made sooner than good: of many kinds, and for a draft. */
-const ROUGH: Growth = { distance: 150, share: 0.005, points: 8 };
+const ROUGH: Growth = { distance: 150, fraction: 0.005, points: 8 };
 
 const isMany = (footprints: readonly Footprint[]): boolean => {
   if (footprints.length <= MANY.kinds) return false;
@@ -32,7 +32,7 @@ export const catalogueOf = (footprints: readonly Footprint[], fields: readonly F
     clearance: Math.max(0, ...fields.map((f) => f.clearance)),
     many,
     growth: rough ? ROUGH : FINE,
-    ...(rough ? {} : { coarse: { distance: 120, share: 0.004, points: 32 } }),
+    ...(rough ? {} : { coarse: { distance: 120, fraction: 0.004, points: 32 } }),
     cells: footprints.length > MANY.kinds ? 24 : draft ? 32 : 48,
     free: footprints.filter((f) => f.turns === "any").length > 12 ? 8 : 16,
   });

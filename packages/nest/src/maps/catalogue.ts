@@ -26,8 +26,8 @@ const MOST_BYTES = 160_000_000;
 const UNLIMITED: Box = { minX: Infinity, minY: Infinity, maxX: -Infinity, maxY: -Infinity };
 
 /**
- * All shapes of a job in all their turns, and for each two poses the map of how deep they overlap. Maps are made when
- * first asked for and shared: a turn of both shapes is a turn of the map, and (b, a) is (a, b) mirrored in the origin.
+ * All shapes of a request in all their turns, and for each two poses the map of how deep they overlap. Maps are made when
+ * first asked for and used again: a turn of both shapes is a turn of the map, and (b, a) is (a, b) mirrored in the origin.
  */
 export class Catalogue {
   readonly kinds: Kind[] = [];
@@ -51,7 +51,7 @@ export class Catalogue {
   bytes = 0;
   /** Contact lines of each map, made when first asked for. */
   #contacts: Float64Array[] = [];
-  #shared = new Map<string, number>();
+  #indexOf = new Map<string, number>();
   /** Per ordered pair of poses: its map, or -1. */
   pairMap = new Int32Array(0);
   /** Per ordered pair of poses: matrix from the sheet's difference to the map's. */
@@ -151,7 +151,7 @@ export class Catalogue {
     if (p.kind > q.kind || (p.kind === q.kind && tick(q.turn - p.turn) > 180)) [a, b, sign] = [q, p, -1];
     const between = tick(b.turn - a.turn);
     const key = `${a.kind}/${b.kind}/${between}`;
-    let index = this.#shared.get(key);
+    let index = this.#indexOf.get(key);
     if (index === undefined) {
       if (this.bytes > MOST_BYTES) this.#drop();
       const first = this.kinds[a.kind];
@@ -166,7 +166,7 @@ export class Catalogue {
       const map = depthMap(boundary, clearance + slack, this.options.cells);
       index = this.maps.length;
       this.#keep(map);
-      this.#shared.set(key, index);
+      this.#indexOf.set(key, index);
     }
     // difference on the sheet -> R(-turn of a) * sign
     const rad = (a.turn * Math.PI) / 180;
@@ -187,14 +187,14 @@ export class Catalogue {
 
   /** The maps made so far, for a thread that need not make them again. */
   known(): [key: string, map: DepthMap][] {
-    return [...this.#shared].map(([key, index]) => [key, this.maps[index]]);
+    return [...this.#indexOf].map(([key, index]) => [key, this.maps[index]]);
   }
 
   /** Takes over what another catalogue of the same footprints and fields has made. */
   adopt(known: readonly (readonly [key: string, map: DepthMap])[]): void {
     for (const [key, map] of known) {
-      if (this.#shared.has(key)) continue;
-      this.#shared.set(key, this.maps.length);
+      if (this.#indexOf.has(key)) continue;
+      this.#indexOf.set(key, this.maps.length);
       this.#keep(map);
     }
   }
@@ -209,7 +209,7 @@ export class Catalogue {
     this.maps = [];
     this.#contacts = [];
     this.bytes = 0;
-    this.#shared.clear();
+    this.#indexOf.clear();
     this.pairMap.fill(-1);
   }
 

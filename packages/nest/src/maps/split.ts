@@ -2,7 +2,7 @@ import { crossings } from "./crossings.ts";
 import { Fragments } from "./fragments.ts";
 import type { Nodes } from "./lattice.ts";
 
-/** Edges cut where others cross them. */
+/** Edges split where others cross them. */
 export const split = (e: Float64Array, plus: readonly number[], nodes: Nodes): Fragments => {
   const count = plus.length;
   const { next, head, at } = crossings(e, count);

@@ -5,7 +5,7 @@ import type { Filled } from "../start/fill.ts";
 export interface Layout {
   /** Field of each sheet. */
   readonly fields: readonly number[];
-  /** Per piece: its kind, sheet, pose and place. A sheet of -1: not laid yet. */
+  /** Per piece: its kind, sheet, pose and place. A sheet of -1: not placed yet. */
   readonly kinds: readonly number[];
   readonly sheet: readonly number[];
   readonly pose: readonly number[];

@@ -32,7 +32,7 @@ const withoutFaults = (
 };
 
 /**
- * The proof before anything leaves: pieces it refuses are laid anew on sheets of their own, alone if need be. The maps of
+ * The proof before anything leaves: pieces it refuses are placed anew on sheets of their own, alone if need be. The maps of
  * the search are exact but for a lattice of 1/64 um, so this finds work only where they are wrong.
  */
 export const mend = (

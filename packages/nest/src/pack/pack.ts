@@ -22,7 +22,7 @@ const ROUNDS = 3;
 /** Number of the search after them. */
 const LAST = 6;
 /** Of the effort, for each of those rounds. */
-const SHARE = 0.13;
+const FRACTION = 0.13;
 
 /** Copies of a kind that count in the effort of choosing: the worth of a piece does not depend on how many there are. */
 const ENOUGH = 12;
@@ -54,11 +54,11 @@ const search = async (
   const pool = new Pool(request, catalogue, perPiece * start.kinds.length);
   const dice = new Dice(request.seed, 11);
   let layout = start;
-  /** Searches each of these groups of sheets, the first one with the pieces not laid yet; the others stay. */
+  /** Searches each of these groups of sheets, the first one with the pieces not placed yet; the others stay. */
   const searched = async (
     groups: readonly number[][],
     way: Task["way"],
-    share: number,
+    fraction: number,
     done: number,
   ): Promise<void> => {
     const parts = groups.map((sheets, g) => part(layout, sheets, g === 0));
@@ -69,7 +69,7 @@ const search = async (
           pool.run({
             layout: some.layout,
             seed: request.seed * 1009 + 131 * done + g * restarts + k,
-            moves: Math.ceil((perPiece * share * some.pieces.length) / restarts),
+            moves: Math.ceil((perPiece * fraction * some.pieces.length) / restarts),
             way,
           }),
         ),
@@ -106,7 +106,7 @@ const search = async (
       await searched(
         Array.from({ length: groups }, (_, g) => [...order].filter((_, q) => q % groups === g)),
         "consolidate",
-        SHARE,
+        FRACTION,
         round,
       );
     }
@@ -119,7 +119,7 @@ const search = async (
         request.seed,
         exchanges,
         (tasks) => Promise.all(tasks.map((task) => pool.run(task))),
-        (share) => report(layout, 0.3 + 0.6 * share),
+        (fraction) => report(layout, 0.3 + 0.6 * fraction),
       );
       if (compare(catalogue, chosen, layout) < 0) layout = chosen;
     }
@@ -136,7 +136,7 @@ const search = async (
 };
 
 /**
- * Lays all items on as few sheets as it can, the last one emptied as far as possible.
+ * Places all items on as few sheets as it can, the last one emptied as far as possible.
  * Same request, same answer, whatever the machine and the number of threads. Aborting keeps the best valid layout so far.
  */
 export async function pack(request: PackRequest): Promise<PackResult> {

@@ -1,7 +1,7 @@
 import type { Catalogues } from "../maps/catalogues.ts";
 import type { Effort, Field, Footprint } from "../shapes/footprint.ts";
 
-/** One piece to lay. */
+/** One piece to place. */
 export interface PackItem {
   /** Index into the footprints. */
   readonly footprint: number;
@@ -26,18 +26,18 @@ export interface PackProgress {
   readonly done: number;
   readonly of: number;
   readonly sheets: number;
-  /** Share of the used sheets' live area that is covered, 0..1. */
+  /** Fraction of the used sheets' bounds that is covered, 0..1. */
   readonly yield: number;
 }
 
-/** Shapes to be laid on as few sheets as they go. Micrometres; the same request gives the same answer. */
+/** Shapes to be placed on as few sheets as they go. Micrometres; the same request gives the same answer. */
 export interface PackRequest {
   readonly footprints: readonly Footprint[];
   readonly fields: readonly Field[];
   readonly items: readonly PackItem[];
   readonly effort: Effort;
   readonly seed: number;
-  /** Rougher shapes, never smaller ones: for a whole job that is wanted at once. */
+  /** Rougher shapes, never smaller ones: for a large request that is wanted at once. */
   readonly draft?: boolean;
   readonly maxSheets?: number;
   /** Overlap maps made by earlier calls about the same footprints, and kept for later ones; left out, they go with the call. */
@@ -60,6 +60,6 @@ export interface Leftover {
 export interface PackResult {
   readonly sheets: Packed[];
   readonly leftovers: Leftover[];
-  /** Pieces whose place the proof refused and which were laid anew: 0 unless the search is wrong. */
+  /** Pieces whose place the proof refused and which were placed anew: 0 unless the search is wrong. */
   readonly mended: number;
 }

@@ -12,7 +12,7 @@ export interface Task {
   readonly layout: Layout;
   readonly seed: number;
   readonly moves: number;
-  /** Sheets by twos, or all at once, or new sheets out of those (then `need` says how many of each kind the job wants). */
+  /** Sheets by twos, or all at once, or new sheets out of those (then `need` says how many of each kind the request wants). */
   readonly way: "consolidate" | "empty" | "enrich";
   readonly need?: readonly number[];
 }

@@ -13,7 +13,7 @@ export interface Setting {
   readonly draft: boolean;
   /** Overlap maps that are made already: copied in milliseconds, made in seconds. */
   readonly maps: ReturnType<Catalogue["known"]>;
-  /** One number, not 0 once the job is aborted. */
+  /** One number, not 0 once the request is aborted. */
   readonly flag: SharedArrayBuffer;
 }
 

@@ -6,7 +6,7 @@ import { squeezer, without } from "./squeeze.ts";
 
 /** Attempts with the same pieces on the same sheet before it is left alone. */
 const TRIES = 2;
-/** By how much more than the fullest sheet so far a sheet may be asked to take, as a share of its room: 0.1 asks too much too often. */
+/** By how much more than the fullest sheet so far a sheet may be asked to take, as a fraction of its room: 0.1 asks too much too often. */
 const MORE = 0.03;
 /** An exchange may lose so much of a sheet's room: the way out of a dead end. */
 const LOSS = 0.004;
@@ -25,9 +25,9 @@ const layoutOf = (layout: Layout, sheets: readonly Sheet[]): Layout =>
 /**
  * Gathers the free space on few sheets, two sheets at a time: the fuller one takes a piece of the other, or changes one or
  * two of its own for a larger one. Every step is a question to single sheets, so that it costs what a sheet holds, however
- * many there are. A sheet that has nothing left vanishes. Pieces not laid yet are not touched.
+ * many there are. A sheet that has nothing left vanishes. Pieces not placed yet are not touched.
  *
- * Short attempts, many of them: 10 idle sweeps got 300 kit pieces onto 26 sheets in the time in which 50 reached 28.
+ * Short attempts, many of them: 10 idle sweeps got 300 pieces onto 26 sheets in the time in which 50 reached 28.
  */
 export const consolidate = (
   catalogue: Catalogue,
@@ -41,8 +41,8 @@ export const consolidate = (
   // The room that a piece takes is nearer to its hull than to its area: by area, sheets of rings look empty that hold no more.
   const areaOf = (kind: number): number => catalogue.lambda[kind] ** 4;
   const roomOf = (s: Sheet): number => room[s.field];
-  const share = (s: Sheet): number => s.kinds.reduce((sum, k) => sum + areaOf(k), 0) / roomOf(s);
-  const fill = sheets.map(share);
+  const fraction = (s: Sheet): number => s.kinds.reduce((sum, k) => sum + areaOf(k), 0) / roomOf(s);
+  const fill = sheets.map(fraction);
   let most = Math.max(0, ...fill);
   const missed = new Map<string, number>();
   let moves = 0;
@@ -96,8 +96,8 @@ export const consolidate = (
     if (!less) continue;
     sheets[b] = fuller;
     sheets[a] = less;
-    fill[b] = share(fuller);
-    fill[a] = share(less);
+    fill[b] = fraction(fuller);
+    fill[a] = fraction(less);
     most = Math.max(most, fill[b]);
   }
   return layoutOf(layout, sheets);

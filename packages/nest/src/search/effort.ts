@@ -1,7 +1,7 @@
 import type { Effort } from "../shapes/footprint.ts";
 
 /**
- * What an effort grants per piece to lay: moves of single pieces, and as many again in exchanges for sheets worth more; and
+ * What an effort grants per piece to place: moves of single pieces, and as many again in exchanges for sheets worth more; and
  * the constructive starts before all of them.
  */
 export const GRANTED: Record<Effort, { readonly moves: number; readonly exchanges: number; readonly starts: number }> =

@@ -11,7 +11,7 @@ const FULL = 0.94;
 /** Attempts with pieces of one kind before the rest of them stay where they are. */
 const TRIES = 2;
 
-/** The scene of a layout; pieces not laid are on no sheet. */
+/** The scene of a layout; pieces not placed are on no sheet. */
 const sceneOf = (catalogue: Catalogue, layout: Layout, seed: number): Scene => {
   const scene = new Scene(catalogue, layout.kinds, layout.fields, seed);
   layout.sheet.forEach((sheet, i) => {
@@ -36,7 +36,7 @@ const takes = (scene: Scene, sheet: number, i: number): boolean => posesOn(scene
 /**
  * Empties the least filled sheets into the others, piece by piece, large ones first: each goes in with overlaps, which are
  * then removed over all sheets at once. What cannot go in stays. One sheet after the other vanishes; the last one that
- * holds out is left as empty as it got. Pieces not laid yet are tried first.
+ * holds out is left as empty as it got. Pieces not placed yet are tried first.
  */
 export const empty = (
   from: Catalogue,
@@ -88,8 +88,8 @@ export const empty = (
       if (takes(scene, s, i))
         for (let q = 0; q < scene.count[s]; q++) {
           const j = scene.members[s][q];
-          const share = areaOf(j) / areaOf(i);
-          if (share < 0.95 && share > 0.2 && takes(scene, closing, j)) others.push(j);
+          const fraction = areaOf(j) / areaOf(i);
+          if (fraction < 0.95 && fraction > 0.2 && takes(scene, closing, j)) others.push(j);
         }
     if (others.length === 0) return false;
     const j = others[scene.dice.below(others.length)];

@@ -51,7 +51,7 @@ export class Pieces {
     this.#slot = new Int32Array(n);
   }
 
-  /** Lays piece `i`, losses not yet counted. */
+  /** Places piece `i`, losses not yet counted. */
   put(i: number, sheet: number, pose: number, x: number, y: number): void {
     this.sheet[i] = sheet;
     this.pose[i] = pose;

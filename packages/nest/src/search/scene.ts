@@ -44,7 +44,7 @@ export class Scene extends Pieces {
     return true;
   }
 
-  /** Lays piece `i` elsewhere and counts its losses. */
+  /** Places piece `i` elsewhere and counts its losses. */
   shift(i: number, sheet: number, pose: number, x: number, y: number): void {
     this.leave(i);
     const box = this.inner[sheet][pose];

@@ -20,7 +20,7 @@ export const posesOn = ({ catalogue, fieldOf, kind, inner }: Scene, sheet: numbe
     return box !== undefined && fitsBox(box);
   });
 
-/** Lays a piece at a random place of the sheet and moves it once to where it is least in the way. False: the field takes it in no turn. */
+/** Places a piece at a random place of the sheet and moves it once to where it is least in the way. False: the field takes it in no turn. */
 export const insert = (scene: Scene, i: number, sheet: number, reach: Reach): boolean => {
   const { dice } = scene;
   const poses = posesOn(scene, sheet, i);

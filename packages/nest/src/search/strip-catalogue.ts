@@ -21,7 +21,9 @@ export const stripCatalogue = (footprints: readonly Footprint[], height: number,
   return new Catalogue(footprints, [field], {
     clearance: 0,
     many: false,
-    growth: many ? { distance: Infinity, share: 0.002, points: 16 } : { distance: Infinity, share: 0.001, points: 60 },
+    growth: many
+      ? { distance: Infinity, fraction: 0.002, points: 16 }
+      : { distance: Infinity, fraction: 0.001, points: 60 },
     cells: many ? 32 : 64,
     free: 16,
   });

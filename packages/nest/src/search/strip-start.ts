@@ -1,15 +1,15 @@
 import { Catalogue } from "../maps/catalogue.ts";
 import type { Wish } from "../start/bed.ts";
 import { Dice } from "./dice.ts";
-import { fill, orders, type Put } from "../start/fill.ts";
+import { fill, sequencesOf, type Put } from "../start/fill.ts";
 
-/** Starts by the plain orders and wishes, and by the best order with some pieces exchanged. */
+/** Starts by the plain sequences and wishes, and by the best sequence with some pieces exchanged. */
 const PLAIN = 16;
 const SHUFFLED = 10;
 /** Pieces squared times segments of a map, over all starts: about two seconds. */
 const WORK = 2e6;
 
-/** The shortest of several constructive layouts: orders by size, then small changes of the best. Within seconds. */
+/** The shortest of several constructive layouts: sequences by size, then small changes of the best. Within seconds. */
 export const startStrip = (
   catalogue: Catalogue,
   pieces: readonly number[],
@@ -37,16 +37,16 @@ export const startStrip = (
     const length = Math.max(...puts.map((p) => p.x + maxX[p.pose]));
     if (!best || length < best.length) best = { length, puts, order, wish, thorough };
   };
-  const sorted = orders(catalogue, pieces);
+  const sorted = sequencesOf(catalogue, pieces);
   const first = catalogue.maps[catalogue.pair(0, 0)];
-  const share = Math.min(1, WORK / (pieces.length ** 2 * first.slit.length) / (PLAIN + SHUFFLED));
+  const fraction = Math.min(1, WORK / (pieces.length ** 2 * first.slit.length) / (PLAIN + SHUFFLED));
   const plain = [right, low, edge, middle].flatMap((wish) =>
     sorted.map((order) => () => attempt(order, wish, wish !== middle)),
   );
-  for (const start of plain.slice(0, Math.max(1, Math.round(PLAIN * share)))) start();
+  for (const start of plain.slice(0, Math.max(1, Math.round(PLAIN * fraction)))) start();
   if (!best) throw new Error("strip: a piece is higher than the strip");
   const dice = new Dice(pieces.length);
-  for (let k = 0; k < Math.round(SHUFFLED * share); k++) {
+  for (let k = 0; k < Math.round(SHUFFLED * fraction); k++) {
     const order = best.order.slice();
     for (let q = 0; q < Math.ceil(order.length / 8); q++) {
       const i = dice.below(order.length - 1);

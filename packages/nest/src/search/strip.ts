@@ -10,14 +10,14 @@ import { disrupt } from "./disrupt.ts";
 import { pointsOf, stripCatalogue } from "./strip-catalogue.ts";
 import { startStrip } from "./strip-start.ts";
 
-/** Shapes to be laid on a strip of fixed height, as short as can be. Micrometres. */
+/** Shapes to be placed on a strip of fixed height, as short as can be. Micrometres. */
 export interface StripRequest {
   readonly footprints: readonly Footprint[];
   /** Index into the footprints, one per piece. */
   readonly pieces: readonly number[];
   readonly height: number;
   readonly seed: number;
-  /** Share of the way done, 0..1; the search ends at 1. Called between sweeps. */
+  /** How much is done, 0..1; the search ends at 1. Called between sweeps. */
   readonly done: () => number;
   readonly onBetter?: (length: number) => void;
 }
@@ -73,8 +73,8 @@ class Strip {
     });
   }
 
-  /** Shortens to `length`: what lies beyond `cut` moves left by the difference, all back within the strip. */
-  shorten(length: number, cut: number): void {
+  /** Shortens to `length`: what lies beyond `seam` moves left by the difference, all back within the strip. */
+  shorten(length: number, seam: number): void {
     const { scene } = this;
     const by = this.length - length;
     this.limit(length);
@@ -82,7 +82,7 @@ class Strip {
       const p = scene.pose[i];
       const box = this.#boxes[p];
       const middle = scene.x[i] + (scene.catalogue.minX[p] + scene.catalogue.maxX[p]) / 2;
-      let x = middle > cut ? scene.x[i] - by : scene.x[i];
+      let x = middle > seam ? scene.x[i] - by : scene.x[i];
       x = Math.round(Math.min(box.maxX, Math.max(box.minX, x)));
       scene.x[i] = x;
     }
@@ -97,7 +97,7 @@ class Strip {
   }
 }
 
-/** Lays all pieces on a strip of fixed height and shortens it until `done` says 1. Throws nothing; the caller's clock decides how long it takes. */
+/** Places all pieces on a strip of fixed height and shortens it until `done` says 1. Throws nothing; the caller's clock decides how long it takes. */
 export const layStrip = (request: StripRequest): StripResult => {
   const { footprints, pieces, height, done } = request;
   const area = pieces.reduce(
@@ -132,9 +132,9 @@ export const layStrip = (request: StripRequest): StripResult => {
   scene.recount();
   let best: { length: number; saved: Saved } = { length: start.length, saved: scene.save() };
   const stopAt =
-    (share: number): Stop =>
+    (fraction: number): Stop =>
     () =>
-      done() >= share;
+      done() >= fraction;
   // Explore: shorten until it no longer separates, then disturb.
   const EXPLORATION = 0.8;
   const explore = exploring(footprints, pieces.length);

@@ -29,7 +29,7 @@ export interface Field {
   readonly keepOuts: readonly Contour[];
   /** Least distance between the shapes of two pieces. */
   readonly clearance: number;
-  /** The direction that the material has, as grain or pile; absent: none. */
+  /** The direction that the material has, if any; absent: none. */
   readonly axis?: "x" | "y";
 }
 

@@ -1,25 +1,25 @@
 import { areaOf } from "./ring.ts";
 
-/** How much a ring may grow to lose points: each step within `distance`, in all `share` of its area. */
+/** How much a ring may grow to lose points: each step within `distance` (micrometres), in all within `fraction` (0..1) of its area. */
 export interface Growth {
   readonly distance: number;
-  readonly share: number;
+  readonly fraction: number;
   /** No need to go below so many points. */
   readonly points: number;
 }
 
 /**
- * A ring of fewer points that contains the given one: reflex points are cut off by their chord, convex edges replaced by
+ * A ring of fewer points that contains the given one: reflex points are bridged by their chord, convex edges replaced by
  * their neighbours' meeting point, cheapest first. The part lies to the left of travel, so openings shrink. Only ever
  * outward: what is clear for the result is clear for the original.
  */
-export const simplify = (ring: readonly number[], { distance, share, points }: Growth): number[] => {
+export const simplify = (ring: readonly number[], { distance, fraction, points }: Growth): number[] => {
   const n0 = ring.length / 2;
   if (n0 <= points) return ring.slice();
   const x = ring.filter((_, i) => i % 2 === 0);
   const y = ring.filter((_, i) => i % 2 === 1);
   const alive: number[] = x.map((_, i) => i);
-  let budget = Math.abs(areaOf(ring)) * share;
+  let budget = Math.abs(areaOf(ring)) * fraction;
   type Step = { cost: number; drop: number; corner?: [number, number]; keep: number };
   const at = (k: number): number => alive[((k % alive.length) + alive.length) % alive.length];
   /** Whether no other point lies in the triangle; up to three points are its own. */

@@ -2,7 +2,7 @@ import type { Field } from "../shapes/footprint.ts";
 import { Bed } from "./bed.ts";
 import { areaOfField, fitsBox, roomOf } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
-import { fill, type Filled, orders, wishes } from "./fill.ts";
+import { fill, type Filled, sequencesOf, wishes } from "./fill.ts";
 
 /** Fields by falling area, and for each kind the first that takes it. */
 export const homes = (catalogue: Catalogue, fields: readonly Field[], kinds: number): number[] => {
@@ -43,7 +43,7 @@ const better = (a: Filled, b: Filled): boolean => {
   return least(a) < least(b);
 };
 
-/** Wish, order, and turns: all, only those along the first one, or only those across it (rows of one turn often pack best). */
+/** Wish, sequence, and turns: all, only those along the first one, or only those across it (rows of one turn often pack best). */
 const TRIES: readonly (readonly [wish: number, order: number, along: boolean | undefined])[] = [
   [0, 0, undefined],
   [0, 0, true],
@@ -66,7 +66,7 @@ const TRIES: readonly (readonly [wish: number, order: number, along: boolean | u
 /** Meeting points of all contact lines are looked at up to so many pieces; beyond, the search has more from the time. */
 const THOROUGH = 80;
 
-/** What is laid: kinds of pieces in a list, each with the field that is its home, on at most so many sheets. */
+/** What is placed: kinds of pieces in a list, each with the field that is its home, on at most so many sheets. */
 type Wanted = readonly [
   catalogue: Catalogue,
   fields: readonly Field[],
@@ -86,7 +86,7 @@ export const construct = (...wanted: Wanted): Filled => {
   }
 };
 
-/** The same, with a breath for the event loop between two tries: a large job takes seconds, and who stops it waits no longer. */
+/** The same, with a breath for the event loop between two tries: a large request takes seconds, and who stops it waits no longer. */
 export const constructInBreaths = async (...wanted: Wanted): Promise<Filled> => {
   const trying = attempts(...wanted);
   for (;;) {
@@ -100,7 +100,7 @@ export const constructInBreaths = async (...wanted: Wanted): Promise<Filled> => 
 function* attempts(...[catalogue, fields, list, home, tries, maxSheets, enough]: Wanted): Generator<undefined, Filled> {
   const room = roomOf(fields);
   let best: Filled | undefined;
-  const sequences = orders(catalogue, list);
+  const sequences = sequencesOf(catalogue, list);
   const perField = fields.map((field) => wishes(catalogue, field));
   const { many } = catalogue.options;
   for (const [w, o, along] of TRIES.slice(0, many ? 1 : tries)) {

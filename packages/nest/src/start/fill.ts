@@ -27,8 +27,8 @@ export const wishes = (catalogue: Catalogue, field: { width: number; height: num
   ];
 };
 
-/** Orders in which pieces are laid: large ones first by one measure or another. Ties by kind, then by place in the list. */
-export const orders = (catalogue: Catalogue, list: readonly number[]): Int32Array[] => {
+/** Sequences in which pieces are placed: large ones first by one measure or another. Ties by kind, then by place in the list. */
+export const sequencesOf = (catalogue: Catalogue, list: readonly number[]): Int32Array[] => {
   const by = (measure: (kind: number) => number): Int32Array => {
     const size = catalogue.kinds.map((_, k) => measure(k));
     return Int32Array.from(list, (_, i) => i).sort(
@@ -50,7 +50,7 @@ export const orders = (catalogue: Catalogue, list: readonly number[]): Int32Arra
 /** So many unfinished sheets are tried for a piece before a new one is taken: keeps 5,000 pieces from going quadratic. */
 const OPEN_SHEETS = 8;
 
-/** Lays pieces one by one, each on the first sheet with a place for it. `maxSheets` limits the sheets. */
+/** Places pieces one by one, each on the first sheet with a place for it. `maxSheets` limits the sheets. */
 export const fill = (
   catalogue: Catalogue,
   list: readonly number[],

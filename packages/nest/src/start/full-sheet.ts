@@ -6,18 +6,18 @@ import { rowsOf } from "./rows.ts";
 import type { Growth } from "../shapes/simplify.ts";
 
 /**
- * One kind needs few maps, so that they may be finer than those of a job: a three-thousandth of the piece beyond its outline,
+ * One kind needs few maps, so that they may be finer than those of many kinds: a three-thousandth of the piece beyond its outline,
  * as hundreds of times on a sheet that adds up to a row.
  */
 const growthOf = (footprint: Footprint): Growth => {
   const points = footprint.shape.flatMap((o) => o.outer);
   const spread = (values: readonly number[]): number => Math.max(...values) - Math.min(...values);
   const size = Math.max(spread(points.map((p) => p.x)), spread(points.map((p) => p.y)));
-  const share = Math.min(1, Math.max(0.125, size / 120_000));
-  return { distance: 40 * share, share: 0.002 * share, points: 12 };
+  const fraction = Math.min(1, Math.max(0.125, size / 120_000));
+  return { distance: 40 * fraction, fraction: 0.002 * fraction, points: 12 };
 };
 /** For outlines that keep many points even so: their maps would cost seconds. */
-const COARSE: Growth = { distance: 120, share: 0.004, points: 32 };
+const COARSE: Growth = { distance: 120, fraction: 0.004, points: 32 };
 
 /** A place for one more of the equal pieces: whole micrometres, degrees counter-clockwise. */
 export interface Place {
