@@ -224,7 +224,8 @@ describe.runIf(oracle("python3"))("the job ticket as another reader finds it", (
     const ticket = read(writeTicket(jobOf([await harbourSheet({ back }), boardSheet({ cutAs: 2 })])));
     expect(all(ticket, "Layout").map((l) => l.attributes["WorkStyle"])).toEqual(["WorkAndBack", "Simplex"]);
     expect(all(ticket, "RunList").map((l) => l.attributes["NPage"])).toEqual(["2"]);
-    const edges = (xml: Read): string[] => all(xml, "Comment").flatMap((c) => (/^Turned/.test(c.text) ? [c.text] : []));
+    const edges = (xml: Read): string[] =>
+      all(xml, "Comment").flatMap((c) => (c.text.startsWith("Turned") ? [c.text] : []));
     expect(edges(ticket)).toEqual(["Turned over the long edge for the back: sheet-001."]);
     const tumbled = { ...back, matrix: [1, 0, 0, -1, 0, 450_000] } as const;
     expect(edges(read(writeTicket(jobOf([await harbourSheet({ back: tumbled })]))))).toEqual([

@@ -65,7 +65,10 @@ export class WholePrint {
       if (layer instanceof PDFRef) this.#layers.set(copy.place(layer), off.includes(layer));
     for (const { node } of document.getPages()) {
       const entries = node.entries().filter(([key]) => key !== PDFName.of("Parent"));
-      const text = [...entries.map(([key, value]) => `${key} ${copy.value(value)}`), `/Parent ${TREE} 0 R`].join("\n");
+      const text = [
+        ...entries.map(([key, value]) => `${key.toString()} ${copy.value(value)}`),
+        `/Parent ${TREE} 0 R`,
+      ].join("\n");
       this.#pages.push(this.#write({ text: `<<\n${text}\n>>` }));
     }
     await this.#flush();
@@ -137,7 +140,7 @@ export class WholePrint {
       if (object instanceof PDFDict)
         return `<<\n${object
           .entries()
-          .map(([key, one]) => `${key} ${value(one)}\n`)
+          .map(([key, one]) => `${key.toString()} ${value(one)}\n`)
           .join("")}>>`;
       return object.toString();
     };

@@ -26,13 +26,13 @@ export const patient = (out: Destination, onTrouble: (cause: string | undefined)
       }
     }
   };
-  const { begin } = out;
   return {
     ...out,
-    ...(begin
+    ...(out.begin
       ? {
           begin: async (name: string) => {
-            const file = await insist(() => begin(name));
+            const file = await insist(async () => out.begin?.(name));
+            if (!file) throw new Error("a destination that takes files bit by bit takes them no longer");
             return {
               ...file,
               append: (bytes: Uint8Array) => insist(() => file.append(bytes)),
