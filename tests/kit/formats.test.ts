@@ -25,6 +25,13 @@ const ajv = new Ajv2020({ strict: true, allErrors: true });
 const validators = Object.fromEntries(FILE_KINDS.map((file) => [file, ajv.compile(schemaOf(file))]));
 
 describe.each(FILE_KINDS)("%s.json", (file) => {
+  it("says what every number that is no count is counted in", () => {
+    const said =
+      /\[[^\]]+\]|in `currency`|\bshares?\b|of the sheet\.$|Cost of|Least sheets|type sizes|pixels per inch|degrees|percent|a b c d e f/i;
+    const fields = fieldsOf(file).filter(({ kind }) => /^number$|^list( of \d|: list of \d)/.test(kind));
+    expect(fields.filter(({ description }) => !said.test(description)).map(({ path }) => path)).toEqual([]);
+  });
+
   it("has a description for every field", () => {
     const fields = fieldsOf(file);
     expect(fields.length).toBeGreaterThan(6);

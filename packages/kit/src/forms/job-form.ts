@@ -108,9 +108,9 @@ const work = z.looseObject({
   seconds: z.number().min(0).optional().meta({ unit: "s", description: "Estimate, where the shop gives speeds." }),
 });
 
-const percent = z.number().min(0);
+const percent = z.number().min(0).meta({ unit: "%" });
 const ink = z.looseObject({
-  max: percent.meta({ description: "The most that lies on a square millimetre, the plates summed, in percent." }),
+  max: percent.meta({ description: "The most that lies on a square millimetre, the plates summed." }),
   mean: z
     .looseObject({
       cyan: percent.meta({ description: "Cyan ink." }),
@@ -118,7 +118,7 @@ const ink = z.looseObject({
       yellow: percent.meta({ description: "Yellow ink." }),
       black: percent.meta({ description: "Black ink." }),
     })
-    .meta({ description: "How much of the whole sheet each ink covers, in percent." }),
+    .meta({ description: "How much of the whole sheet each ink covers." }),
 });
 
 const sheet = z.looseObject({

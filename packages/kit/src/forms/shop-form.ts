@@ -251,9 +251,11 @@ const cutter = z.looseObject({
     .meta({ description: "Marks printed for the cutter's camera." }),
   least: z
     .looseObject({
-      bridge: distance.default(1).meta({ description: "The thinnest paper between two cuts that holds." }),
-      opening: distance.default(3).meta({ description: "The smallest opening, by its longer side." }),
-      corner: distance.default(1).meta({ description: "The least way between two corners of a cut." }),
+      bridge: distance.default(1).meta({ description: "Least width of paper between two cuts that holds." }),
+      opening: distance.default(3).meta({ description: "Longer side of the smallest opening that can be cut." }),
+      corner: distance
+        .default(1)
+        .meta({ description: "Least distance between two corners that the blade can go round." }),
     })
     .default({ bridge: 1, opening: 3, corner: 1 })
     .meta({ description: "What the blade can leave and go round; what is less is reported with its place." }),
@@ -274,11 +276,14 @@ const prices = z
       .string()
       .regex(/^[A-Z]{3}$/)
       .meta({ description: "Three capital letters of ISO 4217, as EUR." }),
-    sheet: z.record(z.string(), amount).default({}).meta({ description: "Price of one sheet by the stock's name." }),
-    side: amount.optional().meta({ description: "Price of one printed side of a sheet." }),
-    minute: amount.optional().meta({ description: "Price of one minute of the cutter; needs `speed`." }),
-    layout: amount.optional().meta({ description: "Price of one distinct cut layout." }),
-    order: amount.optional().meta({ description: "Price of handling one order." }),
+    sheet: z
+      .record(z.string(), amount)
+      .default({})
+      .meta({ description: "Price of one sheet, in `currency`, by the stock's name." }),
+    side: amount.optional().meta({ description: "Price of one printed side of a sheet, in `currency`." }),
+    minute: amount.optional().meta({ description: "Price of one minute of the cutter, in `currency`; needs `speed`." }),
+    layout: amount.optional().meta({ description: "Price of one distinct cut layout, in `currency`." }),
+    order: amount.optional().meta({ description: "Price of handling one order, in `currency`." }),
   })
   .meta({ description: "Feed the estimate; whatever is left out is left out of it." });
 
