@@ -189,7 +189,7 @@ const sheet = z.looseObject({
         .looseObject({
           origin: words.meta({ description: "The corner of the sheet that is 0,0 in HP-GL and DXF." }),
           swap: z.boolean().meta({ description: "Whether X and Y change places there." }),
-          offset: z.tuple([z.number(), z.number()]).meta({ description: "Millimetres added to X and Y there." }),
+          offset: z.tuple([length, length]).meta({ description: "Added to X and Y there." }),
         })
         .meta({ description: "How the machine counts." }),
     })

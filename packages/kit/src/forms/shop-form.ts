@@ -161,7 +161,7 @@ const axes = z
     offset: z
       .tuple([coordinate, coordinate])
       .default([0, 0])
-      .meta({ description: "Millimetres added to X and Y in HP-GL and DXF, after origin and swap." }),
+      .meta({ description: "Added to X and Y in HP-GL and DXF, after origin and swap." }),
   })
   .meta({ description: "How the machine counts. SVG, PDF and job.json never change." });
 
