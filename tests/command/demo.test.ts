@@ -88,7 +88,7 @@ beforeAll(async () => {
   }
   // The same orders in another sequence, on one thread: the same job.
   second = await make(again, [...DEMO_ORDERS].reverse(), "--threads", "1");
-}, 240_000);
+}, 600_000);
 
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 

@@ -94,7 +94,7 @@ describe("assembly pages", () => {
     const cut = await open(sound.subarray(0, 300), openers);
     expect(cut.findings).toMatchObject([{ level: "error", rule: "assembly-unreadable", where }]);
     const tight = new Openers({ preparing: { seconds: 20, memory: 130 } });
-    const heavy = await open(paths(5_000), tight);
+    const heavy = await open(paths(40_000), tight);
     await tight.close();
     expect(heavy.value).toBeUndefined();
     expect(heavy.findings).toMatchObject([{ level: "error", rule: "file-too-heavy", where }]);
