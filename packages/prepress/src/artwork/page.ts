@@ -14,7 +14,7 @@ import { Broken } from "./damage/damage.ts";
 import { boxesOf, hasArea, type PageBoxes, placeOf, shownSize, toPlace } from "./pdf/boxes.ts";
 import { checkFile } from "./pdf/check-file.ts";
 import { hiddenLayers } from "./pdf/hidden.ts";
-import { inspectPage, overprints, spotsOf } from "./pdf/inspect.ts";
+import { overprints, spotsOf } from "./pdf/inspect.ts";
 import { mixturesIn } from "./pdf/mixture.ts";
 import { type Kept, keepPage } from "./pdf/keep.ts";
 import { type Refusal, withPage } from "./pdf/pdfium.ts";
@@ -153,7 +153,7 @@ const look = (
   report: Report,
   behind: FileArtwork["behind"],
 ): void => {
-  const { anatomy, reasons, annotations } = kept;
+  const { anatomy, inspected, reasons, annotations } = kept;
   const toDrawing = toPlace(boxes, place);
   const at = (point: readonly [number, number]): readonly [number, number] => {
     const [x, y] = toDrawing(...point);
@@ -176,7 +176,7 @@ const look = (
   if (tools.length > 0) report.say("artwork-tool-spot", { spots: tools });
   if (anatomy.transparent) report.say("artwork-transparent", {});
 
-  const { pictures, lines, whites, texts } = inspectPage(anatomy);
+  const { pictures, lines, whites, texts } = inspected;
   const [wide, high] = shownSize(boxes.shown, boxes.turn);
   const [across, down] = [place.width / wide, place.height / high];
   const [perX, perY] = boxes.turn % 180 === 0 ? [across, down] : [down, across];

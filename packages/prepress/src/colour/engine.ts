@@ -10,7 +10,9 @@ import {
   INTENT_SATURATION,
   TYPE_CMYK_8,
   TYPE_GRAY_8,
+  TYPE_Lab_16,
   TYPE_Lab_8,
+  TYPE_RGB_16,
   TYPE_RGB_8,
 } from "lcms-wasm";
 
@@ -26,9 +28,11 @@ const INTENTS: Readonly<Record<Intent, number>> = {
 };
 const KINDS: Readonly<Record<string, { readonly format: number; readonly channels: number }>> = {
   "RGB ": { format: TYPE_RGB_8, channels: 3 },
+  "RGB  16": { format: TYPE_RGB_16, channels: 3 },
   CMYK: { format: TYPE_CMYK_8, channels: 4 },
   GRAY: { format: TYPE_GRAY_8, channels: 1 },
   lab: { format: TYPE_Lab_8, channels: 3 },
+  "lab 16": { format: TYPE_Lab_16, channels: 3 },
 };
 
 /** Pixels at a time: the engine copies what it is given. */
@@ -38,9 +42,9 @@ let loaded: ReturnType<typeof instantiate> | undefined;
 /** Transforms by what they are made of; a shop has a handful. */
 const made = new Map<string, number>();
 
-const kindOf = (space: Space) => {
-  const name = space === "lab" ? "lab" : Buffer.from(space.subarray(16, 20)).toString("latin1");
-  const kind = KINDS[name];
+const kindOf = (space: Space, fine = false) => {
+  const name = space === "lab" ? space : Buffer.from(space.subarray(16, 20)).toString("latin1");
+  const kind = KINDS[fine ? `${name} 16` : name];
   if (!kind) throw new Error(`no colours of ${name.trim()} are converted`);
   return kind;
 };
@@ -51,13 +55,20 @@ const keyOf = (space: Space): string => (space === "lab" ? space : createHash("s
  * Converts 8-bit values, interleaved, from one space to another by LittleCMS, with black-point compensation. Where sharp
  * fixes the intent to perceptual without it, this takes what the press asks for.
  *
+ * @param data RGB and Lab may come in 16 bits too: in 8 the steps of Lab are whole units, and dark ones are 3 % of an ink apart
  * @throws when a profile cannot be used: check it first
  */
-export async function convert(data: Uint8Array, from: Space, to: Space, intent: Intent): Promise<Uint8Array> {
+export async function convert(
+  data: Uint8Array | Uint16Array,
+  from: Space,
+  to: Space,
+  intent: Intent,
+): Promise<Uint8Array> {
   loaded ??= instantiate();
   const cms = await loaded;
-  const [source, target] = [kindOf(from), kindOf(to)];
-  const key = [keyOf(from), keyOf(to), intent].join(" ");
+  const fine = data instanceof Uint16Array;
+  const [source, target] = [kindOf(from, fine), kindOf(to)];
+  const key = [keyOf(from), fine, keyOf(to), intent].join(" ");
   let transform = made.get(key);
   if (transform === undefined) {
     const [a, b] = [from, to].map((space) =>

@@ -12,13 +12,15 @@ declare module "lcms-wasm" {
       intent: number,
       flags: number,
     ) => number;
-    readonly cmsDoTransform: (transform: number, values: Uint8Array, pixels: number) => Uint8Array;
+    readonly cmsDoTransform: (transform: number, values: Uint8Array | Uint16Array, pixels: number) => Uint8Array;
   }
   export const instantiate: () => Promise<LittleCms>;
   export const TYPE_RGB_8: number;
   export const TYPE_CMYK_8: number;
   export const TYPE_GRAY_8: number;
+  export const TYPE_RGB_16: number;
   export const TYPE_Lab_8: number;
+  export const TYPE_Lab_16: number;
   export const INTENT_PERCEPTUAL: number;
   export const INTENT_RELATIVE_COLORIMETRIC: number;
   export const INTENT_SATURATION: number;

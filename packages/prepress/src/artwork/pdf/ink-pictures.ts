@@ -1,5 +1,5 @@
-// Pictures of a page that are RGB, in the inks of a CMYK press: a RIP would convert them by an intent of its own and past the
-// press's ink limit.
+// Pictures of a page that are RGB or Lab, in the inks of a CMYK press: a RIP would convert them by an intent of its own and past
+// the press's ink limit.
 import {
   PDFArray,
   type PDFContext,
@@ -12,27 +12,21 @@ import {
   PDFString,
 } from "pdf-lib";
 import type { PressColour } from "../../colour/profile.ts";
-import { samplesToPress } from "../../colour/to-press.ts";
 import { openImage } from "../limits.ts";
+import { inksOfLight, type Meaning, type Meanings } from "./meaning.ts";
 import { packed } from "./pack.ts";
 import { unpacked } from "./unpack.ts";
+import type { Walk } from "./walk.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
 /** Bytes that a picture may unpack to. */
 const MOST = 2 ** 29;
 
-/** What an RGB space's values mean: the bytes of a profile, `undefined` for sRGB; `null` for a space that is not RGB. */
-export const rgbOf = (space: PDFObject | undefined): Uint8Array | undefined | null => {
-  if (space === name("DeviceRGB")) return undefined;
-  if (!(space instanceof PDFArray) || space.size() === 0) return null;
-  const kind = space.lookup(0);
-  if (kind === name("DeviceRGB")) return undefined;
-  const profile = kind === name("ICCBased") ? space.lookup(1) : undefined;
-  const three = profile instanceof PDFRawStream && profile.dict.lookup(name("N"))?.toString() === "3";
-  if (!three) return null;
-  const { bytes } = unpacked(profile, MOST);
-  return Buffer.from(bytes.subarray(16, 20)).toString("latin1") === "RGB " ? bytes : null;
-};
+/** What colours in a form of their own become, and why the page cannot keep some. */
+export interface Inked {
+  readonly apply: () => void;
+  readonly reasons: readonly string[];
+}
 
 const numberIn = (dict: PDFDict, key: string): number => {
   const value = dict.lookup(name(key));
@@ -40,40 +34,52 @@ const numberIn = (dict: PDFDict, key: string): number => {
 };
 
 /**
- * Puts the inks of RGB pictures in place of them, those of indexed ones into their palettes. Pictures of other depths than 8
- * bits, with a colour for a mask or a curve of their own stay as they are.
+ * Plans the inks of the pictures of a page, and of those that its masks draw. Pictures of other depths than 8 bits, with a
+ * colour for a mask or a curve of their own are reasons to raster; indexed ones go with their palettes: see ink-spaces.ts.
  */
-export const inkPictures = async (context: PDFContext, press: PressColour): Promise<void> => {
+export const inkPictures = async (walk: Walk, meanings: Meanings, press: PressColour): Promise<Inked> => {
+  const { context } = walk;
+  const own = new Set(walk.slots.map(({ owner }) => owner));
+  const reasons = new Set<string>();
+  const changes: (() => void)[] = [];
   for (const [ref, object] of context.enumerateIndirectObjects()) {
     if (!(object instanceof PDFRawStream) || object.dict.lookup(name("Subtype")) !== name("Image")) continue;
-    const { dict } = object;
-    const mask = dict.lookup(name("SMask"));
-    if (dict.lookup(name("Mask")) instanceof PDFArray || dict.has(name("Decode"))) continue;
-    if (mask instanceof PDFRawStream && mask.dict.has(name("Matte"))) continue;
-    const space = dict.lookup(name("ColorSpace"));
-    const palette = await inkedPalette(context, space, press);
-    if (palette) {
-      dict.set(name("ColorSpace"), palette);
-      continue;
-    }
-    const profile = rgbOf(space);
-    if (profile === null) continue;
-    const inked = await inkedPicture(context, object, profile, press);
-    if (inked) context.assign(ref, inked);
+    const meaning = await meanings(object.dict.lookup(name("ColorSpace")));
+    if (meaning === undefined) continue;
+    const inked =
+      meaning !== "unreadable" && plain(object.dict) && (await inkedPicture(context, object, meaning, press));
+    if (inked) changes.push(() => context.assign(ref, inked));
+    else if (own.has(object.dict)) reasons.add("an RGB or Lab picture of a kind that inks cannot replace");
   }
+  return {
+    apply: () => {
+      for (const change of changes) change();
+    },
+    reasons: [...reasons],
+  };
+};
+
+/** Nothing about a picture depends on its values before they are inks. */
+const plain = (dict: PDFDict): boolean => {
+  const mask = dict.lookup(name("SMask"));
+  return (
+    !(dict.lookup(name("Mask")) instanceof PDFArray) &&
+    !dict.has(name("Decode")) &&
+    !(mask instanceof PDFRawStream && mask.dict.has(name("Matte")))
+  );
 };
 
 const inkedPicture = async (
   context: PDFContext,
   stream: PDFRawStream,
-  profile: Uint8Array | undefined,
+  meaning: Meaning,
   press: PressColour,
 ): Promise<PDFRawStream | undefined> => {
   const { dict } = stream;
   const [width, height] = [numberIn(dict, "Width"), numberIn(dict, "Height")];
   const { bytes, left } = unpacked(stream, MOST);
   let data: Uint8Array;
-  if (left === "DCTDecode" || left === "DCT") {
+  if ((left === "DCTDecode" || left === "DCT") && meaning.space !== "lab") {
     const image = openImage(bytes, { ignoreIcc: true }).toColourspace("srgb").raw();
     const decoded = await image.toBuffer({ resolveWithObject: true });
     if (decoded.info.width !== width || decoded.info.height !== height || decoded.info.channels !== 3) return undefined;
@@ -82,8 +88,7 @@ const inkedPicture = async (
     data = bytes.subarray(0, 3 * width * height);
   else return undefined;
   if (data.length !== 3 * width * height) return undefined;
-  const inks = await samplesToPress({ width, height, space: "rgb", alpha: false, data }, press, { profile });
-  const made = await packed(context, inks.data, {});
+  const made = await packed(context, await inksOfLight(meaning, data, press), {});
   for (const [key, value] of dict.entries())
     if (!["/Filter", "/DecodeParms", "/Length", "/ColorSpace", "/BitsPerComponent"].includes(key.toString()))
       made.dict.set(key, value);
@@ -92,16 +97,19 @@ const inkedPicture = async (
   return made;
 };
 
-/** An indexed space over RGB as one over CMYK. */
-const inkedPalette = async (
+/**
+ * An indexed space over RGB or Lab as one over CMYK; undefined where its table cannot be read.
+ *
+ * @param pureBlack for a palette that solid colours are chosen from
+ */
+export const inkedPalette = async (
   context: PDFContext,
-  space: PDFObject | undefined,
+  space: PDFArray,
+  meaning: Meaning,
   press: PressColour,
+  pureBlack: boolean,
 ): Promise<PDFArray | undefined> => {
-  if (!(space instanceof PDFArray) || space.size() !== 4 || space.lookup(0) !== name("Indexed")) return undefined;
-  const profile = rgbOf(space.lookup(1));
-  if (profile === null) return undefined;
-  const table = space.lookup(3);
+  const table: PDFObject | undefined = space.size() === 4 ? space.lookup(3) : undefined;
   const data =
     table instanceof PDFRawStream
       ? unpacked(table, MOST).bytes
@@ -110,8 +118,7 @@ const inkedPalette = async (
         : undefined;
   const colours = data ? Math.floor(data.length / 3) : 0;
   if (!data || colours === 0) return undefined;
-  const rgb = { width: colours, height: 1, space: "rgb", alpha: false, data: data.slice(0, 3 * colours) } as const;
-  const inks = await samplesToPress(rgb, press, { profile });
-  const hex = Buffer.from(inks.data).toString("hex");
+  const inks = await inksOfLight(meaning, data.slice(0, 3 * colours), press, { pureBlack });
+  const hex = Buffer.from(inks).toString("hex");
   return context.obj([name("Indexed"), name("DeviceCMYK"), space.get(2), PDFHexString.of(hex)]) as PDFArray;
 };

@@ -1,12 +1,12 @@
-// Gradients of a page that are RGB, in the inks of a CMYK press: a RIP would convert them by an intent of its own and past the press's
+// Gradients of a page that are RGB or Lab, in the inks of a CMYK press: a RIP would convert them by an intent of its own and past the press's
 // ink limit, as it would pictures.
 import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, type PDFRef } from "pdf-lib";
 import type { PressColour } from "../../colour/profile.ts";
-import { samplesToPress } from "../../colour/to-press.ts";
 import type { Scope } from "./anatomy.ts";
 import { inlineSpaceOf } from "./content.ts";
 import { evaluator } from "./evaluate.ts";
-import { rgbOf } from "./ink-pictures.ts";
+import type { Inked } from "./ink-pictures.ts";
+import { inksOfLight, type Meanings, sharesOf } from "./meaning.ts";
 import { packed } from "./pack.ts";
 import type { Walk } from "./walk.ts";
 
@@ -14,37 +14,38 @@ const name = (key: string): PDFName => PDFName.of(key);
 /** Samples of a gradient: steps of its colours are no wider than a thousandth of its length. */
 export const SHADING_STEPS = 1024;
 
-/** What gradients become, and why the page cannot keep some. */
-export interface InkedShadings {
-  readonly apply: () => void;
-  readonly reasons: readonly string[];
-}
-
-/** Plans the inks of every RGB gradient along a line or between circles; meshes and RGB pictures in the content are reasons to raster. */
-export const inkShadings = async (walk: Walk, press: PressColour): Promise<InkedShadings> => {
+/** Plans the inks of every such gradient along a line or between circles; meshes and such pictures in the content are reasons to raster. */
+export const inkShadings = async (walk: Walk, meanings: Meanings, press: PressColour): Promise<Inked> => {
   const changes: (() => void)[] = [];
   const reasons = new Set<string>();
   for (const { owner } of walk.slots) {
-    const profile = owner.has(name("ShadingType")) ? rgbOf(owner.lookup(name("ColorSpace"))) : null;
-    if (profile === null) continue;
+    const meaning = owner.has(name("ShadingType")) ? await meanings(owner.lookup(name("ColorSpace"))) : undefined;
+    if (meaning === undefined) continue;
+    if (meaning === "unreadable") {
+      reasons.add("colours whose profile cannot be read");
+      continue;
+    }
     const values = valuesAlong(owner);
     if (!values || owner.has(name("Background"))) {
       reasons.add("a gradient of RGB colours that follows no line or circle");
       continue;
     }
-    const data = Uint8Array.from(values.colours.flat(), (value) => Math.round(Math.min(1, Math.max(0, value)) * 255));
-    const inks = await samplesToPress(
-      { width: values.colours.length, height: 1, space: "rgb", alpha: false, data },
-      press,
-      { profile },
+    if (values.colours.some((colour) => colour.length !== 3)) {
+      reasons.add("a gradient of RGB colours that has not three values for each");
+      continue;
+    }
+    const table = await inkRamp(
+      walk,
+      await inksOfLight(meaning, sharesOf(meaning, values.colours), press),
+      values.domain,
     );
-    const table = await inkRamp(walk, inks.data, values.domain);
     changes.push(() => {
       owner.set(name("ColorSpace"), name("DeviceCMYK"));
       owner.set(name("Function"), table);
     });
   }
-  if (walk.scopes.some(inlineRgb)) reasons.add("an RGB picture inside the page's content");
+  for (const scope of walk.scopes)
+    if (await inlineLight(scope, meanings)) reasons.add("an RGB picture inside the page's content");
   return {
     apply: () => {
       for (const change of changes) change();
@@ -89,11 +90,15 @@ export const inkRamp = async (
     }),
   );
 
-/** A picture written out in a content stream, in RGB by its device's name or a name of the resources. */
-const inlineRgb = ({ operations, resources }: Scope): boolean =>
-  operations.some(({ inline }) => {
+/** A picture written out in a content stream, in RGB by its device's name or in a space of light by a name of the resources. */
+const inlineLight = async ({ operations, resources }: Scope, meanings: Meanings): Promise<boolean> => {
+  for (const { inline } of operations) {
     const space = inline && inlineSpaceOf(inline);
-    if (!space) return false;
+    if (!space) continue;
     if (space === "/RGB" || space === "/DeviceRGB") return true;
-    return rgbOf(resources.lookupMaybe(name("ColorSpace"), PDFDict)?.lookup(name(space.slice(1)))) !== null;
-  });
+    const named = resources.lookupMaybe(name("ColorSpace"), PDFDict)?.lookup(name(space.slice(1)));
+    const base = named instanceof PDFArray && named.lookup(0) === name("Indexed") ? undefined : named;
+    if ((await meanings(base)) !== undefined) return true;
+  }
+  return false;
+};

@@ -3,6 +3,7 @@
 import { IDENTITY, type Matrix, multiply } from "@kitforme/geometry";
 import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
 import type { Anatomy, Scope } from "./anatomy.ts";
+import { componentsOf } from "./components-of.ts";
 
 /** A picture as a page places it. */
 export interface PlacedPicture {
@@ -44,8 +45,8 @@ interface State {
 /** `clear`: paints no ink at all when it overprints: CMYK of nothing in mode 1, or a spot colour of nothing. */
 interface Paint {
   readonly clear: "none" | "cmyk" | "spot";
-  /** The chosen space: CMYK, a spot space, or another. */
-  readonly space: "cmyk" | "spot" | "other";
+  /** The chosen space: CMYK, a spot space, one of RGB or Lab, or another. */
+  readonly space: "cmyk" | "spot" | "rgb" | "lab" | "other";
 }
 const OTHER: Paint = { clear: "none", space: "other" };
 
@@ -169,21 +170,30 @@ const cmyk = (inks: readonly number[]): Paint => ({
 /** White in RGB becomes CMYK of nothing on its way to the press. */
 const rgb = (light: readonly number[]): Paint => ({
   clear: light.length === 3 && light.every((one) => one === 1) ? "cmyk" : "none",
-  space: "other",
+  space: "rgb",
 });
 const set = ({ space }: Paint, values: readonly number[]): Paint =>
   space === "cmyk"
     ? cmyk(values)
-    : space === "spot" && values.length > 0 && values.every((value) => value === 0)
-      ? { clear: "spot", space }
-      : { clear: "none", space };
+    : space === "rgb"
+      ? rgb(values)
+      : space === "lab"
+        ? {
+            clear: values.length === 3 && values.every((one, i) => one === (i === 0 ? 100 : 0)) ? "cmyk" : "none",
+            space,
+          }
+        : space === "spot" && values.length > 0 && values.every((value) => value === 0)
+          ? { clear: "spot", space }
+          : { clear: "none", space };
 
 const spaceOf = (resources: PDFDict, operand: number | string | undefined): Paint => {
   if (operand === "/DeviceCMYK") return { clear: "none", space: "cmyk" };
+  if (operand === "/DeviceRGB") return { clear: "none", space: "rgb" };
   const space = resources.lookupMaybe(PDFName.of("ColorSpace"), PDFDict)?.lookup(PDFName.of(String(operand).slice(1)));
   const kind = space instanceof PDFArray && space.size() > 1 ? space.lookup(0) : undefined;
   const spot = kind === PDFName.of("Separation") || kind === PDFName.of("DeviceN");
-  return { clear: "none", space: spot ? "spot" : "other" };
+  if (kind === PDFName.of("Lab")) return { clear: "none", space: "lab" };
+  return { clear: "none", space: spot ? "spot" : componentsOf(space) === 3 ? "rgb" : "other" };
 };
 
 const state = (now: State, resources: PDFDict, operand: number | string | undefined): void => {

@@ -3,9 +3,10 @@
 //   kept     nothing encrypted, every font that letters are set in embedded, none of what PDF/X-4 forbids (LZW, transfer
 //            functions, OPI, reference and PostScript objects, pictures in other files); hidden layers are taken out, form
 //            fields and comments put in; a stream that cannot be read whole is an error
-//   colours  on a CMYK press: CMYK, grey, spot, Lab and profiled colours stay as they are. Solid device RGB and
-//            pictures and gradients in RGB become CMYK by the press's profile and within its ink limit, pure black becomes black
-//            ink; meshes in RGB and RGB pictures written out in the content are reasons to raster
+//   colours  on a CMYK press: CMYK, grey and spot colours stay as they are; grey and CMYK of a profile keep their values as inks.
+//            Solids, palettes, pictures and gradients in RGB (device, of a profile, calibrated) and Lab become CMYK by the
+//            press's profile and within its ink limit, pure black becomes black ink; meshes in them, pictures written out in
+//            the content or of other depths than 8 bits, and profiles that cannot be read are reasons to raster
 //            with `spots: convert` spot inks become CMYK too, by what stands for them in the file; where that cannot be done
 //            exactly it is a reason to raster
 //            on an RGB press: device RGB and grey stay; CMYK is a reason to raster
@@ -40,7 +41,9 @@ import { convertSpots, type Inks } from "./convert-spots.ts";
 import { inkPictures } from "./ink-pictures.ts";
 import { packed, repacked } from "./pack.ts";
 import { inkShadings } from "./ink-shadings.ts";
-import { spotsOf } from "./inspect.ts";
+import { inkSpaces, solidsOfLight } from "./ink-spaces.ts";
+import { type Inspected, inspectPage, spotsOf } from "./inspect.ts";
+import { meaningsOn } from "./meaning.ts";
 import { inksOf, solidsIn, withInks } from "./solids.ts";
 import { unpack } from "./unpack.ts";
 import type { Anatomy } from "./anatomy.ts";
@@ -56,6 +59,8 @@ export interface Kept {
   /** Why it must be rasterised all the same; empty: it stays vectors. */
   readonly reasons: readonly string[];
   readonly anatomy: Anatomy;
+  /** What a prepress desk sees on it, in the colours it came with. */
+  readonly inspected: Inspected;
   readonly annotations: Annotations;
   /** Spot inks that became process inks, and which at full strength: those of spaces of one ink. Left out: none did. */
   readonly converted?: ReadonlyMap<string, Inks>;
@@ -88,10 +93,19 @@ export async function keepPage(
   walk.page(resources, content);
   const [fault] = walk.faults;
   if (fault !== undefined) throw new Broken(fault);
+  const inspected = inspectPage(walk);
   const reasons = [...walk.obstacles, ...colourReasons(walk, press)];
   for (const font of walk.fontsMissing) reasons.push(`font ${font} is not embedded`);
-  const shadings = press.colour === "cmyk" ? await inkShadings(walk, press) : undefined;
-  reasons.push(...(shadings?.reasons ?? []));
+  const meanings = meaningsOn(press);
+  const planned =
+    press.colour === "cmyk"
+      ? {
+          pictures: await inkPictures(walk, meanings, press),
+          shadings: await inkShadings(walk, meanings, press),
+          spaces: await inkSpaces(walk, meanings, press),
+        }
+      : undefined;
+  for (const { reasons: own } of Object.values(planned ?? {})) reasons.push(...own);
   // Drawn as pixels, spots are process inks anyway.
   const converting = press.spots === "convert" && spotsOf(walk).length > 0 && reasons.length === 0;
   const converted = converting && press.colour === "cmyk" ? await convertSpots(walk, press) : undefined;
@@ -124,16 +138,20 @@ export async function keepPage(
   }
   // Drawn by way of RGB, RGB colours stay what they are.
   const plain = reasons.length > 0 ? await written(program) : undefined;
-  if (press.colour === "cmyk") await inkPictures(context, press);
-  shadings?.apply();
+  // As pixels, solids of such spaces are drawn in them.
+  const light = planned && planned.spaces.reasons.length === 0 ? planned.spaces : undefined;
+  const named = light ? await Promise.all(scopes.map((scope) => solidsOfLight(scope, meanings, press))) : [];
+  planned?.pictures.apply();
+  planned?.shadings.apply();
+  light?.apply();
   const inks = press.colour === "cmyk" ? await inksOf(scopes.flatMap(solidsIn), press) : new Map();
   const profile =
     press.colour === "cmyk" && walk.devices.has("rgb")
       ? context.register(await packed(context, srgb().bytes, { N: context.obj(3) }))
       : undefined;
-  for (const { resources: scope, content: bytes, operations, ref } of scopes) {
+  for (const [i, { resources: scope, content: bytes, operations, ref }] of scopes.entries()) {
     if (profile) defaultRgb(context, scope, context.obj([name("ICCBased"), profile]));
-    const anew = withInks(operations, inks);
+    const anew = new Map([...withInks(operations, inks), ...(named[i] ?? [])]);
     const inked = anew.size > 0 ? rewritten(bytes, operations, (operation) => anew.get(operation)) : bytes;
     if (!ref) program = inked;
     else if (inked !== bytes) context.assign(ref, await repacked(context, ref, inked));
@@ -144,6 +162,7 @@ export async function keepPage(
     ...(plain ? { plain } : {}),
     reasons,
     anatomy: walk,
+    inspected,
     annotations,
     ...(converted ? { converted: converted.as } : {}),
   };

@@ -52,6 +52,8 @@ export class Walk implements Anatomy {
   transparent = false;
   blends = false;
   masksShare = false;
+  /** Some soft mask is drawn by a group. */
+  masked = false;
   inlinePictures = false;
   readonly slots: { owner: PDFDict; key: PDFName }[] = [];
   readonly context: PDFContext;
@@ -315,6 +317,7 @@ export class Walk implements Anatomy {
     const mask = object.lookup(name("SMask"));
     if (mask instanceof PDFDict) {
       this.blends = true;
+      this.masked = true;
       const drawn = mask.get(name("G"));
       const form = this.context.lookup(drawn);
       if (form) this.masks.push({ form, resources, ref: drawn instanceof PDFRef ? drawn : undefined });
