@@ -34,9 +34,9 @@ const order = named("o.json", {
     { kit: "two", quantity: 1 },
   ],
 });
-const clashes = async (two: Record<string, unknown>) => {
+const clashes = async (two: Record<string, unknown>, on = shop) => {
   const store = shelf({ one: kit("one", await page("Harbour Blue", [1, 0.4, 0, 0.2])), two });
-  const { findings } = await check({ shop, orders: [order] }, store);
+  const { findings } = await check({ shop: on, orders: [order] }, store);
   expect(findings.filter((f) => f.rule === "artwork-spots").length).toBeGreaterThan(0);
   return findings.filter((f) => f.rule === "spot-clash");
 };
@@ -73,5 +73,19 @@ describe("spot inks of one name", () => {
   it("do not clash with other names, nor on another stock", async () => {
     expect(await clashes(kit("two", await page("Harbour Red", [0, 1, 1, 0])))).toEqual([]);
     expect(await clashes(kit("two", await page("Harbour Blue", [0.9, 0.4, 0, 0.2]), "label"))).toEqual([]);
+  });
+
+  it("clash on two stocks whose sheets go into one print PDF, and on those of two presses do not", async () => {
+    const two = async () => kit("two", await page("Harbour Blue", [0.9, 0.4, 0, 0.2]), "label");
+    const { digital } = SHOP.presses;
+    for (const files of ["whole", "both"]) {
+      const presses = { digital: { ...digital, files }, second: { ...digital, files } };
+      const stocks = { ...SHOP.stocks, label: { ...SHOP.stocks.card, title: "Label" } };
+      const [clash, ...more] = await clashes(await two(), named("shop.json", { ...SHOP, stocks, presses }));
+      expect(more).toEqual([]);
+      expect(clash?.message).toContain('of kit "one", on stock "card" and in the same print PDF');
+      const apart = { ...stocks, label: { ...stocks.label, press: "second" } };
+      expect(await clashes(await two(), named("shop.json", { ...SHOP, stocks: apart, presses }))).toEqual([]);
+    }
   });
 });

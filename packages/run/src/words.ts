@@ -10,7 +10,11 @@ export interface JobFacts {
   "spoiled-over": { readonly at: string; readonly over: number };
   "nothing-to-remake": object;
   "address-letters": { readonly letters: readonly string[] };
-  "spot-clash": { readonly spot: string; readonly other: { readonly kit: string; readonly piece: string } | null };
+  "spot-clash": {
+    readonly spot: string;
+    /** The piece it differs from; `stock` where that is of another one, whose sheets go into the same print PDF. */
+    readonly other: { readonly kit: string; readonly piece: string; readonly stock: string | null } | null;
+  };
   "slot-ink": { readonly ink: number; readonly limit: number };
   "sheet-ink": { readonly ink: number; readonly limit: number; readonly sheet: number };
   "waste-full": {
@@ -68,7 +72,9 @@ const JOB_WORDS: Words<JobFacts> = {
   "spot-clash": ({ spot, other }) =>
     error(
       other
-        ? `The spot ink ${quoted(spot)} is mixed differently here than in piece ${quoted(other.piece)} of kit ${quoted(other.kit)}, on the same stock.`
+        ? `The spot ink ${quoted(spot)} is mixed differently here than in piece ${quoted(other.piece)} of kit ${quoted(other.kit)}, ${
+            other.stock === null ? "on the same stock" : `on stock ${quoted(other.stock)} and in the same print PDF`
+          }.`
         : `The spot ink ${quoted(spot)} is mixed in two ways in the piece's artwork.`,
       'Give the ink the same values in both files, another name in one of them, or let the press convert spot inks to process inks ("spots": "convert").',
     ),
