@@ -29,3 +29,15 @@ it("docs, comments and messages use words that need no asking", () => {
   );
   expect(found).toEqual([]);
 });
+
+it.each(["bleed", "nest"])("kernel %s knows no paper, no press and no orders, by its words either", (room) => {
+  const trade = /\b(papers?|print\w*|inks?|inked|press|cards?|kits?|artwork|designers?|dockets?|cutters?|grain)\b/;
+  const sources = files.filter((file) => file.startsWith(`packages/${room}/`) && file.endsWith(".ts"));
+  expect(sources.length).toBeGreaterThan(10);
+  const found = sources.flatMap((file) =>
+    readFileSync(file, "utf8")
+      .split("\n")
+      .flatMap((line, i) => (trade.test(line) ? [`${file}:${i + 1}: ${line.trim().slice(0, 100)}`] : [])),
+  );
+  expect(found).toEqual([]);
+});
