@@ -217,16 +217,17 @@ const rectangle = (left: number, top: number, right: number, bottom: number, rad
   );
 };
 
+/** Distances at the upper, right, lower and left side of a box. */
+const sidesAlong = (sides: readonly Size[], { width, height }: Box): [t: number, r: number, b: number, l: number] => {
+  const [t, r, b, l] = sides.map((size, i) => along(size, i % 2 === 0 ? height : width));
+  return [t as number, r as number, b as number, l as number];
+};
+
 const inset = (reading: Reading): ClipShape["outline"] => {
   const sides = four(sizesIn(reading, 1, 4));
   const radii = cornersIn(reading);
   return (box) => {
-    const [t, r, b, l] = sides.map((size, i) => along(size, i % 2 === 0 ? box.height : box.width)) as [
-      number,
-      number,
-      number,
-      number,
-    ];
+    const [t, r, b, l] = sidesAlong(sides, box);
     const { x, y, width, height } = box;
     return rectangle(x + l, y + t, x + width - r, y + height - b, radii, box);
   };
@@ -239,12 +240,7 @@ const rect = (reading: Reading): ClipShape["outline"] => {
   );
   const radii = cornersIn(reading);
   return (box) => {
-    const [t, r, b, l] = sides.map((size, i) => along(size, i % 2 === 0 ? box.height : box.width)) as [
-      number,
-      number,
-      number,
-      number,
-    ];
+    const [t, r, b, l] = sidesAlong(sides, box);
     return rectangle(box.x + l, box.y + t, box.x + r, box.y + b, radii, box);
   };
 };
