@@ -129,6 +129,10 @@ describe("a job", () => {
     const rest = ["--shop", at.shop, "--kits", at.kits, "--effort", "quick"];
     const made = await kitforme(["make", ...rest, "--out", at.out, "--json", order]);
     expect(made.events.slice(-2)).toMatchObject([{ event: "done" }, { event: "end", end: "done", exit: 0 }]);
+    // Progress that has not changed is not said again.
+    const steps = made.events.map((event) => JSON.stringify(event)).filter((event) => event.includes('"progress"'));
+    expect(steps.length).toBeGreaterThan(4);
+    expect(steps.filter((step, i) => step === steps[i - 1])).toEqual([]);
     // No terminal: a line per phase, nothing that moves the cursor, and no bar left standing.
     expect(made.err).toMatch(/^laying out sheets \.\.\.$/m);
     for (const mover of ["\r", "\u001b"]) expect(made.err).not.toContain(mover);

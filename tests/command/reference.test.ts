@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { API } from "typescript/unstable/sync";
 import { describe, expect, it } from "vitest";
 import { apiReference, fileOf, REFERENCED } from "../reference/api-reference.ts";
-import { type Exported, exportedOf, HOUSE, ROOMS } from "../support/exported.ts";
+import { doorsOf, type Exported, exportedOf, HOUSE, ROOMS } from "../support/exported.ts";
 
 const all = exportedOf(ROOMS);
 const door = all.get("run") as readonly Exported[];
@@ -42,17 +42,28 @@ const errorsOf = (text: string): string[] => {
 };
 
 it("every exported name of every package has a docstring", () => {
-  const bare = [...all].flatMap(([room, names]) => names.filter((n) => n.doc === "").map((n) => `${room}: ${n.name}`));
+  const bare = [...all].flatMap(([door, names]) => names.filter((n) => n.doc === "").map((n) => `${door}: ${n.name}`));
   console.log(
-    `${[...all.values()].flat().length} exported names in ${all.size} packages, ${bare.length} without a docstring`,
+    `${[...all.values()].flat().length} exported names at ${all.size} doors of ${ROOMS.length} packages, ${bare.length} without a docstring`,
   );
-  expect(all.size).toBeGreaterThan(10);
+  expect(all.size).toBeGreaterThan(ROOMS.length);
   expect(bare).toEqual([]);
+});
+
+it("every door beside a package's main one is named in its README, and its names in API.md where there is one", () => {
+  const beside = ROOMS.flatMap((room) => doorsOf(room).map(([door]) => [room, door] as const)).filter(
+    ([room, door]) => room !== door,
+  );
+  expect(beside.length).toBeGreaterThan(5);
+  const unnamed = beside.filter(
+    ([room, door]) => !readFileSync(join(HOUSE, "packages", room, "README.md"), "utf8").includes(`@kitforme/${door}\``),
+  );
+  expect(unnamed).toEqual([]);
 });
 
 it.each(REFERENCED)("API.md of %s is what its docstrings say (else: npm run docs)", (room) => {
   const text = existsSync(fileOf(room)) ? readFileSync(fileOf(room), "utf8") : "";
-  expect(text).toBe(apiReference(room, all.get(room) ?? []));
+  expect(text).toBe(apiReference(room, all));
 });
 
 it("all packages have one version, at the head of both change logs", () => {

@@ -26,18 +26,28 @@ const entry = ({ name, doc, tags, declaration }: Exported): string => {
   );
 };
 
-/** Markdown of one package. */
-export const apiReference = (room: string, exported: readonly Exported[]): string =>
-  [
+/** Markdown of one package, from what is exported at each of its doors. */
+export const apiReference = (room: string, all: ReadonlyMap<string, readonly Exported[]>): string => {
+  const exported = all.get(room) ?? [];
+  const beside = [...all].filter(([door]) => door.startsWith(`${room}/`));
+  return `${[
     `# API of @kitforme/${room}`,
     "Made from the docstrings by `npm run docs`. A name that a package exports is public; whatever it does not export may change at any time.",
     ...HEADS.flatMap(([kind, head]) => {
       const some = exported.filter((e) => e.kind === kind);
       return some.length === 0 ? [] : [`## ${head}`, ...some.map(entry)];
     }),
-  ].join("\n\n") + "\n";
+    // What the main door offers too is described there.
+    ...beside.flatMap(([door, names]) => [
+      `## At \`@kitforme/${door}\``,
+      ...names.map((e) => (exported.some(({ name }) => name === e.name) ? `\`${e.name}\`: as above.` : entry(e))),
+    ]),
+  ].join("\n\n")}\n`;
+};
 
 export const fileOf = (room: string): string => join(HOUSE, "packages", room, "API.md");
 
-if (process.argv[1] === import.meta.filename)
-  for (const [room, exported] of exportedOf(REFERENCED)) writeFileSync(fileOf(room), apiReference(room, exported));
+if (process.argv[1] === import.meta.filename) {
+  const all = exportedOf(REFERENCED);
+  for (const room of REFERENCED) writeFileSync(fileOf(room), apiReference(room, all));
+}

@@ -16,18 +16,29 @@ export interface Exported {
   readonly kind: "function" | "class" | "type" | "value";
 }
 
-/** All exported names of a room, sorted. The room must have been built. */
+/** Sources of what a package's `exports` offers to programs, by the name that they import: `run`, `run/failures`. */
+export const doorsOf = (room: string): [door: string, source: string][] => {
+  const { exports } = JSON.parse(readFileSync(join(HOUSE, "packages", room, "package.json"), "utf8")) as {
+    exports: Record<string, string | Record<string, string>>;
+  };
+  return Object.entries(exports).flatMap(([path, where]): [string, string][] =>
+    typeof where === "object" && where["@kitforme/source"]
+      ? [[join(room, path), join(HOUSE, "packages", room, where["@kitforme/source"])]]
+      : [],
+  );
+};
+
+/** All exported names of rooms by door, sorted; doors beside a room's main one as `room/door`. The rooms must have been built. */
 export const exportedOf = (rooms: readonly string[]): Map<string, readonly Exported[]> => {
   const api = new API({ cwd: HOUSE });
   try {
     return new Map(
-      rooms.map((room) => {
-        const folder = join(HOUSE, "packages", room);
-        const config = join(folder, "tsconfig.json");
+      rooms.flatMap(doorsOf).map(([door, source]) => {
+        const config = join(HOUSE, "packages", door.split("/")[0] as string, "tsconfig.json");
         const project = api.updateSnapshot({ openProjects: [config] }).getProject(config);
-        const file = project?.program.getSourceFile(join(folder, "src/index.ts"));
+        const file = project?.program.getSourceFile(source);
         const module = file && project?.checker.getSymbolAtLocation(file);
-        if (!project || !module) throw new Error(`${room} has no index.ts that the compiler reads`);
+        if (!project || !module) throw new Error(`${door}: the compiler does not read ${source}`);
         const { checker } = project;
         const all = checker.getExportsOfModule(module).map((symbol): Exported => {
           const own = "aliased" in symbol || isAlias(symbol) ? checker.getAliasedSymbol(symbol) : symbol;
@@ -40,7 +51,7 @@ export const exportedOf = (rooms: readonly string[]): Map<string, readonly Expor
             kind: kindOf(declaration),
           };
         });
-        return [room, all.sort((a, b) => (a.name < b.name ? -1 : 1))];
+        return [door, all.sort((a, b) => (a.name < b.name ? -1 : 1))];
       }),
     );
   } finally {

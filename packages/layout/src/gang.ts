@@ -34,10 +34,10 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
   );
   const exact = footprints.map((_, f) => demands.every((d) => d.footprint !== f || d.personal));
   const wanted = need.reduce((sum, n, f) => sum + n * (book.area[f] as number), 0);
-  const report = (share: number, sheets: number): void => {
+  const report = (done: number, sheets: number): void => {
     const room = sheets * Math.max(...fields.map((f) => f.width * f.height));
     const covered = room > 0 ? Math.min(1, wanted / room) : 0;
-    request.onProgress?.({ done: Math.round(100 * share), of: 100, sheets, yield: covered });
+    request.onProgress?.({ done: Math.round(100 * done), of: 100, sheets, yield: covered });
   };
   const geometries: Geometry[] = [];
   for (let field = 0; field < fields.length; field++) {
@@ -50,7 +50,7 @@ export const gang = async (request: GangRequest): Promise<Plan> => {
         effort,
         threads,
         signal: request.signal,
-        onProgress: (share, n) => report((field + share) / fields.length, soFar + n),
+        onProgress: (done, n) => report((field + done) / fields.length, soFar + n),
       },
       quota,
     );

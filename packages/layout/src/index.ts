@@ -15,5 +15,5 @@ export { gangRectangles } from "./runs/gang-rectangles.ts";
 export { type Cell, gather } from "./runs/gather.ts";
 export { needOf, type Overs } from "./runs/need.ts";
 export { planRuns, type RunsPlan, type RunsRequest } from "./runs/plan-runs.ts";
-export type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./runs/rectangles.ts";
+export type { PlacedRectangle, RectanglesPlan, RectanglesRequest } from "./runs/rectangles.ts";
 export { yieldOf } from "./yield.ts";

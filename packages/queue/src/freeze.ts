@@ -1,10 +1,11 @@
 import { createHash, randomUUID } from "node:crypto";
-import { open, readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/promises";
+import { readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/promises";
 import { basename, dirname, join, sep } from "node:path";
 import { badPath } from "@kitforme/kit";
 import { besideFile, FailedRun, makeFolder, profilesBeside, Unfit } from "@kitforme/run";
 import { countLook } from "./cache-counts.ts";
 import { kitOf, picturesOf, shopOf, storeIn } from "./places.ts";
+import { LARGEST_KEPT, putFrozen } from "./put-frozen.ts";
 
 interface FileOfKit {
   readonly path: string;
@@ -35,25 +36,6 @@ const filesOf = async (folder: string): Promise<FileOfKit[]> => {
   return found;
 };
 
-/** Larger files of a kit are not read by anybody: their place is kept, at their size and without their bytes. */
-const LARGEST = 512n << 20n;
-
-/** @param bytes or, of a file that nobody reads, how many there would be */
-const putInto = async (folder: string, path: string, bytes: Uint8Array | number): Promise<void> => {
-  const target = join(folder, ...path.split("/"));
-  await makeFolder(dirname(target));
-  const file = await open(target, "wx");
-  try {
-    if (typeof bytes === "number") await file.truncate(bytes);
-    else await file.writeFile(bytes);
-    await file.sync();
-  } catch (error) {
-    throw new Error(target, { cause: error });
-  } finally {
-    await file.close();
-  }
-};
-
 /** What a folder must still look like for its last hash to hold, and that hash. */
 const SEEN = new Map<string, { readonly seen: string; readonly id: string }>();
 const MOST_SEEN = 2_000;
@@ -75,7 +57,7 @@ const keep = async (
     for await (const [path, bytes] of files) {
       const length = typeof bytes === "number" ? bytes : bytes.length;
       hash.update(`${Buffer.byteLength(path)}:${path}${length}:`).update(typeof bytes === "number" ? "" : bytes);
-      await putInto(part, path, bytes);
+      await putFrozen(part, path, bytes);
     }
     const digest = hash.digest("hex").slice(0, 32);
     const { place, within } = placeOf(digest);
@@ -130,7 +112,7 @@ export const freezeKit = async (out: string, folder: string): Promise<string> =>
   countLook("frozen", false);
   const bytes = async function* () {
     for (const { path, file, size } of files)
-      yield [path, size > LARGEST ? Number(size) : await readFile(file)] as const;
+      yield [path, size > LARGEST_KEPT ? Number(size) : await readFile(file)] as const;
   };
   const hash = await keep(out, bytes(), (digest) => ({
     place: kitOf(out, `${digest}/${name}`),

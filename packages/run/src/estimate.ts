@@ -31,7 +31,7 @@ const estimateIn = async (input: Input, store: KitStore, options: EstimateOption
   const read = await readAll(input, store, { effort: UNNAMED }, work);
   if (!read.value || hasErrors(read.findings)) return { findings: sortFindings(read.findings) };
   const { shop, kits, orders, job } = read.value;
-  const laid = await layOut(articlesOf(orders, kits), { shop, job, orders }, settings, options, false);
+  const laid = await layOut(articlesOf(orders, kits), { shop, job, orders }, settings, work, false);
   const findings = sortFindings([...read.findings, ...laid.findings]);
   if (!laid.sheets || hasErrors(findings)) return { findings };
   const names = orders.map(({ order }) => order);

@@ -72,7 +72,7 @@ export class FolderCache {
 
   async #lay(key: string, entry: Uint8Array): Promise<void> {
     try {
-      // Only the folder itself: a share that is away must not be replaced by folders on the disk under it.
+      // Only the folder itself: a network folder that is away must not be replaced by folders on the disk under it.
       await mkdir(this.folder).catch(() => undefined);
       await layWhole(join(this.folder, key), entry);
       this.#size += entry.length;

@@ -8,7 +8,7 @@ import { type Destination, type GrowingFile, type KitStore, Unfit } from "./worl
 const hasCode = (error: unknown, codes: readonly string[]): boolean =>
   error instanceof Error && "code" in error && codes.includes(String(error.code));
 
-/** There is no such file, in whatever words the system says so; all else (a share that is away, say) is an environment fault. */
+/** There is no such file, in whatever words the system says so; all else (a network folder that is away, say) is an environment fault. */
 const missing = (error: unknown): boolean => hasCode(error, ["ENOENT", "ENOTDIR", "EISDIR", "ELOOP", "ENAMETOOLONG"]);
 
 /** Bytes of the largest file of a kit that is read: TIFFs of 100 million CMYK pixels have 400 MB. */

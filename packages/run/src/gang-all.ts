@@ -55,12 +55,12 @@ export const gangAll = async (
       effort: settings.effort,
       threads: settings.threads,
       ...(watch.signal ? { signal: watch.signal } : {}),
-      onProgress: ({ done, of, sheets, yield: share }) =>
+      onProgress: ({ done, of, sheets, yield: used }) =>
         watch.onProgress?.({
           phase: "gang",
           done,
           of,
-          what: `${stock.title}${sheets > 0 ? `, ${sheets} sheets, yield ${(share * 100).toFixed(1)} %` : ""}`,
+          what: `${stock.title}${sheets > 0 ? `, ${sheets} sheets, yield ${(used * 100).toFixed(1)} %` : ""}`,
         }),
     });
     for (const { demand } of plan.leftovers) findings.push(sayObstructed((own[demand] as Article).piece));

@@ -105,11 +105,11 @@ export const press = async (
     return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop, settings.effort)]) };
 
   const ganged = await gangAll(articles, ready, shop, settings, work);
-  const laid = [...soFar, ...ganged.findings];
-  if (hasErrors(laid)) return { findings: sortFindings(laid) };
+  const known = [...soFar, ...ganged.findings];
+  if (hasErrors(known)) return { findings: sortFindings(known) };
 
   const sheets = await imposeAll(name, ganged.plans, ready, work, { orders });
-  const findings = sortFindings([...laid, ...sheetInks(sheets), ...wasteFull(sheets)]);
+  const findings = sortFindings([...known, ...sheetInks(sheets), ...wasteFull(sheets)]);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
   const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));

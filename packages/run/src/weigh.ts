@@ -24,23 +24,24 @@ const weighed = (read: Read): Weighed => {
   const sheets = new Map<string, Record<string, number>>();
   const shop = read.shop;
   if (!shop) return { findings: sortFindings(read.findings), sheets };
-  const shareOf = new Map<Piece, number>();
+  const taken = new Map<Piece, number>();
   for (const { order, lines } of read.orders) {
     const own: Record<string, number> = {};
     for (const line of lines)
       for (const piece of read.kits.get(line.kit)?.pieces ?? []) {
         const stock = shop.stocks[piece.stock];
         if (!stock) continue;
-        const share = shareOf.get(piece) ?? shareOfSheet(piece, stock);
-        shareOf.set(piece, share);
-        own[piece.stock] = (own[piece.stock] ?? 0) + share * piece.perKit * line.quantity;
+        const sheetsOfOne = taken.get(piece) ?? sheetsTaken(piece, stock);
+        taken.set(piece, sheetsOfOne);
+        own[piece.stock] = (own[piece.stock] ?? 0) + sheetsOfOne * piece.perKit * line.quantity;
       }
     sheets.set(order, own);
   }
   return { findings: sortFindings(read.findings), sheets };
 };
 
-const shareOfSheet = (piece: Piece, stock: Stock): number => {
+/** Sheets that one such piece takes: a fraction. */
+const sheetsTaken = (piece: Piece, stock: Stock): number => {
   const size = stock.sheets[0];
   if (!size) return 0;
   const { print, cut } = withinMargins(stock, size);

@@ -13,7 +13,7 @@ interface Instance {
 /** Layouts rebuilt; about twenty seconds on one core of 2020. */
 const REBUILT = 3_000_000;
 
-type Box = RectanglesPlan["laid"][number];
+type Box = RectanglesPlan["placed"][number];
 
 /** Whether cuts from edge to edge part the boxes: looks for one cut that crosses no box, then into both halves. */
 const parts = (boxes: readonly Box[]): boolean => {
@@ -31,14 +31,14 @@ const parts = (boxes: readonly Box[]): boolean => {
   return false;
 };
 
-const valid = ({ sheet, jobs }: Instance, { laid, run }: RectanglesPlan): boolean =>
-  laid.every((b) => {
+const valid = ({ sheet, jobs }: Instance, { placed, run }: RectanglesPlan): boolean =>
+  placed.every((b) => {
     const [w, h] = jobs[b.job] as Instance["jobs"][number];
     const size = (b.width === w && b.height === h) || (b.width === h && b.height === w);
     return size && b.x >= 0 && b.y >= 0 && b.x + b.width <= sheet[0] && b.y + b.height <= sheet[1];
   }) &&
-  jobs.every(([, , copies], j) => laid.filter((b) => b.job === j).length * run >= copies) &&
-  parts(laid);
+  jobs.every(([, , copies], j) => placed.filter((b) => b.job === j).length * run >= copies) &&
+  parts(placed);
 
 const solve = (instance: Instance, seconds: number | undefined, seed: number) => {
   const since = cpuSeconds();
@@ -58,7 +58,7 @@ const solve = (instance: Instance, seconds: number | undefined, seed: number) =>
           },
         }),
   });
-  if (!plan) throw new Error(`${instance.name}: not one of each job was laid`);
+  if (!plan) throw new Error(`${instance.name}: not one of each job was placed`);
   if (!valid(instance, plan)) throw new Error(`${instance.name}: invalid`);
   return { plan, seconds: cpuSeconds() - since };
 };
@@ -79,7 +79,7 @@ export const bench: Bench = {
         peer: plan.bound,
         ratio: plan.run / plan.bound,
       });
-      layout.push({ name: instance.name, run: plan.run, laid: plan.laid });
+      layout.push({ name: instance.name, run: plan.run, placed: plan.placed });
     }
     return { figures, layout };
   },

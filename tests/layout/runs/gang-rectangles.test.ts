@@ -17,29 +17,29 @@ const requestOf = ({ sheet, jobs }: Instance, iterations: number): RectanglesReq
   iterations,
 });
 /** Whether one cut from edge to edge crosses no piece, and so on in both parts. */
-const isParted = (laid: RectanglesPlan["laid"]): boolean => {
-  if (laid.length < 2) return true;
+const isParted = (placed: RectanglesPlan["placed"]): boolean => {
+  if (placed.length < 2) return true;
   for (const [from, extent] of [
     ["x", "width"],
     ["y", "height"],
   ] as const)
-    for (const at of laid.map((l) => l[from])) {
-      const low = laid.filter((l) => l[from] + l[extent] <= at);
-      const high = laid.filter((l) => l[from] >= at);
-      if (low.length > 0 && high.length > 0 && low.length + high.length === laid.length)
+    for (const at of placed.map((l) => l[from])) {
+      const low = placed.filter((l) => l[from] + l[extent] <= at);
+      const high = placed.filter((l) => l[from] >= at);
+      if (low.length > 0 && high.length > 0 && low.length + high.length === placed.length)
         return isParted(low) && isParted(high);
     }
   return false;
 };
-const expectValid = ({ sheet, jobs }: RectanglesRequest, { laid, run }: RectanglesPlan): void => {
-  laid.forEach((a, i) => {
+const expectValid = ({ sheet, jobs }: RectanglesRequest, { placed, run }: RectanglesPlan): void => {
+  placed.forEach((a, i) => {
     expect(a.x >= 0 && a.y >= 0 && a.x + a.width <= sheet.width && a.y + a.height <= sheet.height).toBe(true);
-    for (const b of laid.slice(0, i))
+    for (const b of placed.slice(0, i))
       expect(a.x + a.width <= b.x || b.x + b.width <= a.x || a.y + a.height <= b.y || b.y + b.height <= a.y).toBe(true);
   });
-  expect(isParted(laid)).toBe(true);
+  expect(isParted(placed)).toBe(true);
   jobs.forEach((j, k) => {
-    expect(run * laid.filter((l) => l.job === k).length).toBeGreaterThanOrEqual(j.copies);
+    expect(run * placed.filter((l) => l.job === k).length).toBeGreaterThanOrEqual(j.copies);
   });
 };
 

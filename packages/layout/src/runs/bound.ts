@@ -14,7 +14,7 @@ export const boundOf = (
 ): Plan["bound"] => {
   let sheets = 0;
   let cost = 0;
-  // Footprints of different homes may still share the larger sheet if it takes both: one bound over all on the largest room.
+  // Footprints of different homes may still lie together on the larger sheet if it takes both: one bound over all on the largest room.
   const kinds = need.flatMap((n, i) => (n > 0 && (home[i] as number) >= 0 ? [i] : []));
   if (kinds.length === 0) return { sheets, cost };
   const room = book.room.reduce((a, b) => Math.max(a, b), 0);

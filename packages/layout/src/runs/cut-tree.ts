@@ -1,4 +1,4 @@
-import type { LaidRectangle } from "./rectangles.ts";
+import type { PlacedRectangle } from "./rectangles.ts";
 
 /** A rectangle of the sheet: a piece, a rest, or cut from edge to edge into kids. */
 export interface CutNode {
@@ -22,11 +22,11 @@ export const copyOf = (n: CutNode): CutNode => ({
 });
 
 /** Where the pieces of a tree lie. */
-export const placesOf = (tree: CutNode): LaidRectangle[] => {
-  const laid: LaidRectangle[] = [];
+export const placesOf = (tree: CutNode): PlacedRectangle[] => {
+  const placed: PlacedRectangle[] = [];
   const walk = (n: CutNode, x: number, y: number): void => {
     if (!n.kids) {
-      if (n.job >= 0) laid.push({ job: n.job, x, y, width: n.w, height: n.h });
+      if (n.job >= 0) placed.push({ job: n.job, x, y, width: n.w, height: n.h });
       return;
     }
     let at = 0;
@@ -36,5 +36,5 @@ export const placesOf = (tree: CutNode): LaidRectangle[] => {
     }
   };
   walk(tree, 0, 0);
-  return laid;
+  return placed;
 };

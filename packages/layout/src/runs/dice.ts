@@ -1,7 +1,7 @@
 /**
- * Seeded chance: the same seed gives the same draws on every machine (32-bit integer arithmetic only).
+ * Seeded random numbers: the same seed gives the same draws on every machine (32-bit integer arithmetic only).
  * A counter through an integer hash: any seed is as good as any other, 0 included. The kernel draws from a generator of its own
- * (`Chance` in nest, made for millions of draws a second): one for both would move the pieces of every layout made so far.
+ * (in nest, made for millions of draws a second): one for both would move the pieces of every layout made so far.
  */
 export interface Dice {
   /** 0 <= value < 1, 32 bits of it. */

@@ -1,4 +1,4 @@
-import type { LaidRectangle, RectanglesRequest } from "./rectangles.ts";
+import type { PlacedRectangle, RectanglesRequest } from "./rectangles.ts";
 
 /** Longer than any sheet, and two of them still fit 16 bits. */
 const NEVER = 16_000;
@@ -13,7 +13,7 @@ export const exactRectangles = (
   /** Places of every job for the runs to try, the shortest run (most places of every job) first. */
   wanted: readonly (readonly number[])[],
   work: number,
-): { readonly at: number; readonly laid: LaidRectangle[] } | "none" | undefined => {
+): { readonly at: number; readonly placed: PlacedRectangle[] } | "none" | undefined => {
   const unit = [sheet.width, sheet.height, ...jobs.flatMap((j) => [j.width, j.height])].reduce(common);
   const W = sheet.width / unit;
   const H = sheet.height / unit;
@@ -44,12 +44,12 @@ export const exactRectangles = (
     const counts = countsOf(places);
     const full = table.indexOf(counts);
     if (table.height(full, W) > H) continue;
-    const laid: { kind: number; x: number; y: number; width: number; height: number }[] = [];
-    table.place(full, 0, 0, W, H, laid);
+    const placed: { kind: number; x: number; y: number; width: number; height: number }[] = [];
+    table.place(full, 0, 0, W, H, placed);
     const left = [...places];
     return {
       at,
-      laid: laid.map(({ kind, x, y, width, height }) => {
+      placed: placed.map(({ kind, x, y, width, height }) => {
         const job = left.findIndex((n, j) => n > 0 && kindOf[j] === kind);
         left[job] = (left[job] as number) - 1;
         return { job, x: x * unit, y: y * unit, width: width * unit, height: height * unit };

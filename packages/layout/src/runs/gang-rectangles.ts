@@ -1,6 +1,6 @@
 import { diceOf } from "./dice.ts";
 import { exactRectangles } from "./exact-rectangles.ts";
-import type { LaidRectangle, RectanglesPlan, RectanglesRequest } from "./rectangles.ts";
+import type { PlacedRectangle, RectanglesPlan, RectanglesRequest } from "./rectangles.ts";
 import { copyOf, type CutNode, placesOf, rest } from "./cut-tree.ts";
 import { recreate } from "./recreate.ts";
 import { ruin } from "./ruin.ts";
@@ -12,7 +12,7 @@ const EXACT_WORK = 2000;
  * One guillotine layout that holds every job and the shortest run that makes all copies. Runs are tried from the bound upwards
  * as far as they change the places needed. Few sizes with a common measure are solved exactly by a table; all else by ruin and
  * recreate over the tree of cuts: some cuts are forgotten, the
- * rectangles that fell out are put back into the best fitting rests. Undefined when not even one of each was laid.
+ * rectangles that fell out are put back into the best fitting rests. Undefined when not even one of each found a place.
  */
 export const gangRectangles = (request: RectanglesRequest): RectanglesPlan | undefined => {
   const { sheet, jobs } = request;
@@ -42,17 +42,17 @@ export const gangRectangles = (request: RectanglesRequest): RectanglesPlan | und
   const attempt = (at: number, iterations: number, seed: number): boolean => {
     const run = sorted[at] as number;
     const pieces = jobs.flatMap((j, job) => Array.from({ length: Math.ceil(j.copies / run) }, () => job));
-    const { laid, used } = layRectangles(request, pieces, iterations, seed);
+    const { placed, used } = layRectangles(request, pieces, iterations, seed);
     left -= used;
-    if (!laid) return false;
-    best = { run, laid, bound, proven: run === bound };
+    if (!placed) return false;
+    best = { run, placed, bound, proven: run === bound };
     open = at;
     return true;
   };
   const places = (run: number): number[] => jobs.map((j) => Math.ceil(j.copies / run));
   const exact = exactRectangles(request, sorted.map(places), Math.min(left, 4_000_000) * EXACT_WORK);
   if (exact === "none") return undefined;
-  if (exact) return { run: sorted[exact.at] as number, laid: exact.laid, bound, proven: true };
+  if (exact) return { run: sorted[exact.at] as number, placed: exact.placed, bound, proven: true };
   // A quick pass from the easy end gives a plan; then all effort from the hard end.
   const seed = request.seed ?? 1;
   for (let at = 0; at < sorted.length && !best; at++) attempt(at, 2_000, seed);
@@ -68,7 +68,7 @@ const layRectangles = (
   pieces: readonly number[],
   iterations: number,
   seed: number,
-): { laid: LaidRectangle[] | undefined; used: number } => {
+): { placed: PlacedRectangle[] | undefined; used: number } => {
   const { sheet, jobs, turns, signal } = request;
   const dice = diceOf(seed);
   const areaOf = (job: number): number => {
@@ -82,8 +82,8 @@ const layRectangles = (
   const hot = 0.02;
   const cold = 0.0004;
   for (let k = 0; k < iterations; k++) {
-    if (out.length === 0) return { laid: placesOf(tree), used: k };
-    if ((k & 1023) === 0 && signal?.aborted) return { laid: undefined, used: k };
+    if (out.length === 0) return { placed: placesOf(tree), used: k };
+    if ((k & 1023) === 0 && signal?.aborted) return { placed: undefined, used: k };
     const trial = copyOf(tree);
     const loose = [...out];
     ruin(trial, loose, dice, 1 + dice.below(k & 7 ? 6 : 16));
@@ -96,7 +96,7 @@ const layRectangles = (
       value = next;
     }
   }
-  return { laid: out.length === 0 ? placesOf(tree) : undefined, used: iterations };
+  return { placed: out.length === 0 ? placesOf(tree) : undefined, used: iterations };
 };
 
 /** Share of the sheet left out, less a little for rests that are large: one large rest takes a piece, ten strips do not. */

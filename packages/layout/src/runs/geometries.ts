@@ -27,12 +27,12 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
       return book.spent > limit || (signal?.aborted ?? false);
     },
   };
-  const share = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (book.area[i] as number), 0);
-  const least = Math.max(1, Math.ceil(share / (book.room[quota.field] as number) - 1e-9));
+  const wanted = kinds.reduce((sum, i) => sum + (quota.need[i] as number) * (book.area[i] as number), 0);
+  const least = Math.max(1, Math.ceil(wanted / (book.room[quota.field] as number) - 1e-9));
   const before = book.spent;
-  const shareAt = (spent: number): number => Math.min(1, (spent - before) / patience);
+  const doneAt = (spent: number): number => Math.min(1, (spent - before) / patience);
   book.onLaid = () => {
-    search.onProgress?.(shareAt(book.spent), keeper.best ? sheetsOf(keeper.best) : 0);
+    search.onProgress?.(doneAt(book.spent), keeper.best ? sheetsOf(keeper.best) : 0);
   };
   const equal = await equalPieces(search, quota, kinds);
   keeper.offer(equal.plan);
@@ -45,15 +45,15 @@ export const geometriesFor = async (search: Search, quota: Quota): Promise<Geome
   const flat = async (): Promise<void> => {
     if (pieces > FLAT_PIECES || least * (costs.sheetChange + costs.newLayout) >= keeper.price) return;
     if (signal?.aborted && keeper.best) return;
-    const from = shareAt(book.spent);
+    const from = doneAt(book.spent);
     const patterns = await book.spread(
       quota.need,
       pieces <= 600 ? effort : "quick",
       search.threads,
       signal,
-      (share, sheets) => {
+      (done, sheets) => {
         const known = keeper.best ? sheetsOf(keeper.best) : Infinity;
-        search.onProgress?.(from + share * (shareAt(book.spent) - from), Math.min(known, sheets));
+        search.onProgress?.(from + done * (doneAt(book.spent) - from), Math.min(known, sheets));
       },
     );
     keeper.offer(patterns.map((pattern) => ({ pattern, run: 1 })));

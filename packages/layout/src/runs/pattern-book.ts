@@ -140,7 +140,7 @@ export class PatternBook {
     effort: Effort,
     threads: number,
     signal?: AbortSignal,
-    onSearch?: (share: number, sheets: number) => void,
+    onSearch?: (done: number, sheets: number) => void,
   ): Promise<Pattern[]> {
     const items = itemsOf(counts);
     this.spent += items.length * WEIGHT[effort];

@@ -2,7 +2,7 @@ import { type CutNode, rest } from "./cut-tree.ts";
 import type { Dice } from "./dice.ts";
 import type { RectanglesRequest } from "./rectangles.ts";
 
-/** Puts the loose pieces into the rests, best fit first with a little chance; gives back those that found none. */
+/** Puts the loose pieces into the rests, best fit first with a little randomness; gives back those that found none. */
 export const recreate = (
   tree: CutNode,
   loose: number[],

@@ -113,7 +113,7 @@ export const rectangleSheet = (
   if (places > MOST.places || costs.sheetChange * least + costs.newLayout >= price) return undefined;
   const plan = gangRectangles(request);
   if (!plan) return undefined;
-  const placed = plan.laid.map(({ job, x, y, width }) => {
+  const placed = plan.placed.map(({ job, x, y, width }) => {
     const box = boxes[job] as Box;
     const upright = width === box.width + gap;
     return {

@@ -13,7 +13,7 @@ export interface RectanglesRequest {
 }
 
 /** A rectangle's place on the sheet, in the sheet's own unit. */
-export interface LaidRectangle {
+export interface PlacedRectangle {
   readonly job: number;
   readonly x: number;
   readonly y: number;
@@ -24,7 +24,7 @@ export interface LaidRectangle {
 /** One layout of rectangles that cuts from edge to edge separate, and how often it is printed. */
 export interface RectanglesPlan {
   readonly run: number;
-  readonly laid: readonly LaidRectangle[];
+  readonly placed: readonly PlacedRectangle[];
   /** No single layout has a shorter run: ceil(copies / run) of every job must fit by area. */
   readonly bound: number;
   /** No single guillotine layout has a shorter run. */

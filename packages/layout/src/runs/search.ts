@@ -28,7 +28,7 @@ export interface Search {
   readonly threads: number;
   readonly signal?: AbortSignal | undefined;
   /** Called with how much of the search is done, 0 to 1, and the sheets of the best plan so far. */
-  readonly onProgress?: (share: number, sheets: number) => void;
+  readonly onProgress?: (done: number, sheets: number) => void;
 }
 
 export const priceOf = (geometries: readonly Geometry[], costs: Costs): number =>

@@ -34,7 +34,7 @@ export const severalGeometries = async (
   const demand = kinds.map((i) => need[i] as number);
   // Where each piece laid by itself is there already and hard to beat, laying dozens of kinds again and again would take long
   // for nothing.
-  const share = keeper.best && costs.newLayout < costs.sheetChange ? Math.min(1, (FEW / kinds.length) ** 2) : 1;
+  const part = keeper.best && costs.newLayout < costs.sheetChange ? Math.min(1, (FEW / kinds.length) ** 2) : 1;
   // Equal places are laid at once, and `annealContents` plans them best; of unlike ones it is lost.
   const alike = kinds.every(
     (i) => Math.abs((book.area[i] as number) / (book.area[kinds[0] as number] as number) - 1) < 1e-3,
@@ -42,7 +42,7 @@ export const severalGeometries = async (
   // More is at stake where there is more to print.
   const pieces = demand.reduce((a, b) => a + b, 0);
   const weight = 1 + Math.min(pieces, 1000) / 1500;
-  const rounds = Math.max(2, Math.round(share * ROUNDS[effort] * (alike ? 2 : 1) * weight));
+  const rounds = Math.max(2, Math.round(part * ROUNDS[effort] * (alike ? 2 : 1) * weight));
   const aborted = (): boolean => search.signal?.aborted ?? false;
   let laidOut = false;
   const believe = (by: number): void => {
@@ -62,7 +62,7 @@ export const severalGeometries = async (
         most: capped.map((s, k) => Math.min(Math.max(1, Math.floor(1 / s + 1e-9)), demand[k] as number)),
       },
       {
-        iterations: Math.ceil(share * MOVES[effort]),
+        iterations: Math.ceil(part * MOVES[effort]),
         seed,
         better: Math.floor((keeper.price - costs.newLayout * layouts) / Math.max(costs.sheetChange, 1e-9)) + 1,
         ...(search.signal ? { signal: search.signal } : {}),
@@ -131,8 +131,8 @@ const enlarge = (
     const areaBy = (count: (k: number) => number): number =>
       kinds.reduce((sum, i, k) => sum + count(k) * (area[i] as number), 0);
     const asked = areaBy((k) => row[k] as number);
-    const laid = areaBy((k) => (patterns[j] as Pattern).counts[kinds[k] as number] as number);
-    return asked > laid ? 1 + Math.max(0.01, trust * (asked / Math.max(laid, 1) - 1)) : 1;
+    const found = areaBy((k) => (patterns[j] as Pattern).counts[kinds[k] as number] as number);
+    return asked > found ? 1 + Math.max(0.01, trust * (asked / Math.max(found, 1) - 1)) : 1;
   });
   size.forEach((s, k) => {
     const mine = factors.filter((_, j) => (rows[j]?.[k] as number) > 0);

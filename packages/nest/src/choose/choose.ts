@@ -1,6 +1,6 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import { countsOf } from "./enrich.ts";
-import { type Layout, type Sheet, sheetsOf, stacked } from "../pack/layout.ts";
+import { type Layout, type SheetPieces, sheetsOf, stacked } from "../pack/layout.ts";
 import type { Task } from "../pack/perform.ts";
 import { type Counts, Prices } from "./price.ts";
 import { without } from "../search/squeeze.ts";
@@ -19,7 +19,7 @@ const STEPS = [0.2, 0.02, 0.1, 0.35];
 const MARGIN = 0.3;
 
 interface Known {
-  readonly sheet: Sheet;
+  readonly sheet: SheetPieces;
   readonly counts: Counts;
 }
 
@@ -30,7 +30,7 @@ interface Priced {
 }
 
 /** The sheet with no more pieces of a kind than are wanted. */
-const trimmed = (sheet: Sheet, need: readonly number[]): Sheet => {
+const trimmed = (sheet: SheetPieces, need: readonly number[]): SheetPieces => {
   const left = [...need];
   const gone: number[] = [];
   sheet.kinds.forEach((k, i) => {
@@ -41,7 +41,7 @@ const trimmed = (sheet: Sheet, need: readonly number[]): Sheet => {
 };
 
 /** Different sheets, as far as `need` goes. */
-const known = (sheets: readonly Sheet[], need: readonly number[]): Known[] => {
+const known = (sheets: readonly SheetPieces[], need: readonly number[]): Known[] => {
   const found = new Map<string, Known>();
   for (const whole of sheets) {
     const sheet = trimmed(whole, need);
@@ -112,10 +112,10 @@ export const choose = async (
     if (hope >= total + MARGIN) break;
   }
   const all = layout.kinds.length;
-  let best: Sheet[] | undefined;
+  let best: SheetPieces[] | undefined;
   // Choosing finds new sheets on its way. With what is known at the end, other steps may lead further.
   for (const step of STEPS) {
-    const chosen: Sheet[] = [];
+    const chosen: SheetPieces[] = [];
     need = [...wish];
     for (let left = all; left > 0 && chosen.length < (best?.length ?? Infinity); ) {
       const taken = wanted(priced(), need, step);
@@ -133,10 +133,10 @@ export const choose = async (
 };
 
 /** The sheets that the prices' answer has most of, whole ones only but for the first: at least one, at most that part of all. */
-const wanted = ({ collection, prices }: Priced, need: readonly number[], step: number): Sheet[] => {
+const wanted = ({ collection, prices }: Priced, need: readonly number[], step: number): SheetPieces[] => {
   const left = [...need];
   const most = Math.max(1, Math.ceil(step * prices.total()));
-  const taken: Sheet[] = [];
+  const taken: SheetPieces[] = [];
   for (const [counts, times] of [...prices.uses()].sort((a, b) => b[1] - a[1])) {
     if (taken.length > 0 && times < 0.5) break;
     // Of a kind that costs nothing the answer may hold the single piece it began with: any sheet that has one will do.
@@ -152,7 +152,7 @@ const wanted = ({ collection, prices }: Priced, need: readonly number[], step: n
 };
 
 /** Those sheets with the pieces of the request on them; what is on none of them is on no sheet. */
-const assigned = (layout: Layout, chosen: readonly Sheet[]): Layout => {
+const assigned = (layout: Layout, chosen: readonly SheetPieces[]): Layout => {
   const waiting = new Map<number, number[]>();
   layout.kinds.forEach((k, i) => {
     const list = waiting.get(k);

@@ -1,6 +1,6 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Dice } from "../search/dice.ts";
-import { type Layout, type Sheet, sheetsOf, stacked } from "../pack/layout.ts";
+import { type Layout, type SheetPieces, sheetsOf, stacked } from "../pack/layout.ts";
 import { type Counts, Prices } from "./price.ts";
 import type { Budget } from "../search/separate.ts";
 import { squeezer, without } from "../search/squeeze.ts";
@@ -29,7 +29,7 @@ export const countsOf = (kinds: readonly number[], of: number): Counts => {
 };
 
 interface Known {
-  readonly sheet: Sheet;
+  readonly sheet: SheetPieces;
   readonly counts: Counts;
   worth: number;
 }
@@ -53,9 +53,9 @@ export const enrich = (
   const seen = new Set<string>();
   const missed = new Map<string, number>();
   const known: Known[] = [];
-  const found: Sheet[] = [];
-  const keyOf = (sheet: Sheet, counts: Counts): string => `${sheet.field}:${counts.join()}`;
-  const add = (sheet: Sheet): Known => {
+  const found: SheetPieces[] = [];
+  const keyOf = (sheet: SheetPieces, counts: Counts): string => `${sheet.field}:${counts.join()}`;
+  const add = (sheet: SheetPieces): Known => {
     const counts = countsOf(sheet.kinds, need.length);
     seen.add(keyOf(sheet, counts));
     const one = { sheet, counts, worth: prices.worth(counts) };

@@ -14,7 +14,7 @@ export interface Layout {
 }
 
 /** Pieces of one sheet and where they lie. */
-export interface Sheet {
+export interface SheetPieces {
   readonly field: number;
   /** Index of each piece in the caller's list. */
   readonly ids: readonly number[];
@@ -89,7 +89,7 @@ export const joined = (whole: Layout, parts: readonly { layout: Layout; pieces: 
 };
 
 /** A layout sheet by sheet. */
-export const sheetsOf = (layout: Layout): Sheet[] => {
+export const sheetsOf = (layout: Layout): SheetPieces[] => {
   const on = layout.fields.map((): number[] => []);
   layout.sheet.forEach((s, i) => on[s]?.push(i));
   return on.map((ids, s) => {
@@ -100,7 +100,7 @@ export const sheetsOf = (layout: Layout): Sheet[] => {
 };
 
 /** Sheets that need not belong together, in one list; whose pieces they hold is forgotten. */
-export const stacked = (sheets: readonly Sheet[]): Layout => ({
+export const stacked = (sheets: readonly SheetPieces[]): Layout => ({
   fields: sheets.map((s) => s.field),
   kinds: sheets.flatMap((s) => s.kinds),
   sheet: sheets.flatMap((s, at) => s.kinds.map(() => at)),

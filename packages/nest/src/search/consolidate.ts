@@ -1,6 +1,6 @@
 import type { Catalogue } from "../maps/catalogue.ts";
 import { Dice } from "./dice.ts";
-import { joined, type Layout, type Sheet, sheetsOf } from "../pack/layout.ts";
+import { joined, type Layout, type SheetPieces, sheetsOf } from "../pack/layout.ts";
 import type { Budget } from "./separate.ts";
 import { squeezer, without } from "./squeeze.ts";
 
@@ -11,7 +11,7 @@ const MORE = 0.03;
 /** An exchange may lose so much of a sheet's room: the way out of a dead end. */
 const LOSS = 0.004;
 
-const layoutOf = (layout: Layout, sheets: readonly Sheet[]): Layout =>
+const layoutOf = (layout: Layout, sheets: readonly SheetPieces[]): Layout =>
   joined(
     layout,
     sheets
@@ -40,21 +40,21 @@ export const consolidate = (
   const sheets = sheetsOf(layout);
   // The room that a piece takes is nearer to its hull than to its area: by area, sheets of rings look empty that hold no more.
   const areaOf = (kind: number): number => catalogue.lambda[kind] ** 4;
-  const roomOf = (s: Sheet): number => room[s.field];
-  const fraction = (s: Sheet): number => s.kinds.reduce((sum, k) => sum + areaOf(k), 0) / roomOf(s);
+  const roomOf = (s: SheetPieces): number => room[s.field];
+  const fraction = (s: SheetPieces): number => s.kinds.reduce((sum, k) => sum + areaOf(k), 0) / roomOf(s);
   const fill = sheets.map(fraction);
   let most = Math.max(0, ...fill);
   const missed = new Map<string, number>();
   let moves = 0;
   const squeeze = squeezer(catalogue, seed, budget);
-  const put = (s: Sheet, from: Sheet, pieces: readonly number[]): Sheet | undefined => {
+  const put = (s: SheetPieces, from: SheetPieces, pieces: readonly number[]): SheetPieces | undefined => {
     const added = pieces.map((q) => ({ id: from.ids[q], kind: from.kinds[q] }));
     const got = squeeze(s, added);
     moves += got.moves;
     return got.sheet;
   };
   /** Which pieces of `to` may go for piece `i` of `from`; undefined: this is no step worth a try. */
-  const exchange = (from: Sheet, i: number, to: Sheet, filled: number): number[] | undefined => {
+  const exchange = (from: SheetPieces, i: number, to: SheetPieces, filled: number): number[] | undefined => {
     const larger = areaOf(from.kinds[i]);
     const cap = most + MORE;
     if (filled + larger / roomOf(to) <= cap && dice.unit() >= 0.4) return [];
@@ -78,8 +78,8 @@ export const consolidate = (
     const emptier = Math.min(alive.length - 1, Math.floor(Math.abs(dice.normal()) * 0.3 * alive.length));
     const other = (emptier + 1 + dice.below(alive.length - 1)) % alive.length;
     const [a, b] = [alive[Math.min(emptier, other)], alive[Math.max(emptier, other)]];
-    const from = sheets[a] as Sheet;
-    const to = sheets[b] as Sheet;
+    const from = sheets[a] as SheetPieces;
+    const to = sheets[b] as SheetPieces;
     const i = dice.below(from.ids.length);
     const back = exchange(from, i, to, fill[b]);
     if (!back) continue;

@@ -2,7 +2,7 @@ import type { Field, Footprint } from "../shapes/footprint.ts";
 import { faultsOf, type Placed } from "../proof/verify.ts";
 import { Catalogues } from "../maps/catalogues.ts";
 import { HASTY } from "./effort.ts";
-import type { Sheet } from "../pack/layout.ts";
+import type { SheetPieces } from "../pack/layout.ts";
 import { squeezer, without } from "./squeeze.ts";
 
 /** Kinds up to which exchanges are made where they are many: of 100 kinds the maps took two minutes, for nothing. */
@@ -34,7 +34,7 @@ export const exchanger = (
   const poseOf = ({ footprint, turn }: Placed): number =>
     (catalogue.posesOn[0]?.[footprint] ?? []).find((p) => catalogue.poses[p]?.turn === turn) as number;
   return (layout, gone, added) => {
-    const sheet: Sheet = {
+    const sheet: SheetPieces = {
       field: 0,
       ids: layout.map((_, i) => i),
       kinds: layout.map((p) => p.footprint),

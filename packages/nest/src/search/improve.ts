@@ -69,7 +69,7 @@ export const empty = (
   const go = (i: number, patience: Patience, until: () => boolean): boolean => {
     const targets = open().filter((s) => takes(scene, s, i));
     if (targets.length === 0 || targets.reduce((sum, s) => sum + freeOf(s), 0) < areaOf(i)) return false;
-    // Where most is free, give or take some chance.
+    // Where most is free, give or take a random part.
     const score = targets.map((s) => freeOf(s) * (0.6 + 0.8 * scene.dice.unit()));
     const target = targets[score.indexOf(Math.max(...score))];
     return attempt(

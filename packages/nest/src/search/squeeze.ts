@@ -1,13 +1,13 @@
 import { fitsBox } from "../maps/room.ts";
 import type { Catalogue } from "../maps/catalogue.ts";
-import type { Sheet } from "../pack/layout.ts";
+import type { SheetPieces } from "../pack/layout.ts";
 import { totalLoss } from "./losses.ts";
 import type { Reach } from "./move.ts";
 import { Scene } from "./scene.ts";
 import { type Budget, separate } from "./separate.ts";
 
 /** The sheet without those of its pieces. */
-export const without = (s: Sheet, gone: readonly number[]): Sheet => {
+export const without = (s: SheetPieces, gone: readonly number[]): SheetPieces => {
   const keep = s.ids.map((_, k) => k).filter((k) => !gone.includes(k));
   const pick = (values: readonly number[]): number[] => keep.map((k) => values[k]);
   return { field: s.field, ids: pick(s.ids), kinds: pick(s.kinds), pose: pick(s.pose), x: pick(s.x), y: pick(s.y) };
@@ -51,9 +51,9 @@ export const squeezer = (
   seed: number,
   { reach, patience, hope, aborted }: Omit<Budget, "moves">,
 ): ((
-  sheet: Sheet,
+  sheet: SheetPieces,
   added: readonly { readonly id: number; readonly kind: number }[],
-) => { readonly sheet: Sheet | undefined; readonly moves: number }) => {
+) => { readonly sheet: SheetPieces | undefined; readonly moves: number }) => {
   let attempts = 0;
   let measured = 0;
   let usual = Infinity;

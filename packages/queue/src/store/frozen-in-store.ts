@@ -1,12 +1,13 @@
 // Frozen shops, kits and orders' pictures in a store, so that workers without a common folder make the same of an order.
 import { createHash, randomUUID } from "node:crypto";
-import { open, readdir, readFile, rename, rm, stat } from "node:fs/promises";
+import { readdir, readFile, rename, rm, stat } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { deserialize, serialize } from "node:v8";
 import { FailedRun, makeFolder, sealed, unsealed } from "@kitforme/run";
 import type { Redis } from "ioredis";
 import type { Keys } from "../keys.ts";
 import { kitOf, picturesOf, shopOf, storeIn } from "../places.ts";
+import { LARGEST_KEPT, putFrozen } from "../put-frozen.ts";
 import type { ObjectStore } from "./object-store.ts";
 
 /** A frozen thing by its id. */
@@ -26,8 +27,6 @@ export const frozenFor = (
 /** A folder as one object; a file that nobody reads is only as many bytes. */
 type Folder = readonly (readonly [path: string, bytes: Uint8Array | number])[];
 
-/** Larger files of a kit are places without bytes: see `freezeKit`. */
-const LARGEST = 512 * 2 ** 20;
 /** Objects that no open order needs are kept so long, in ms: one may be on its way here. */
 const AGE = 3600_000;
 const FROZEN = "frozen/";
@@ -56,7 +55,7 @@ export const sendFrozen = async (store: ObjectStore, out: string, all: readonly 
         if (entry.isDirectory()) await walk(file, `${under}${entry.name}/`);
         else {
           const { size } = await stat(file);
-          files.push([`${under}${entry.name}`, size > LARGEST ? size : await readFile(file)]);
+          files.push([`${under}${entry.name}`, size > LARGEST_KEPT ? size : await readFile(file)]);
         }
       }
     };
@@ -82,7 +81,7 @@ export const fetchFrozen = async (store: ObjectStore, out: string, all: readonly
     }
     const part = join(storeIn(out), `.${randomUUID()}.part`);
     try {
-      for (const [path, file] of deserialize(content) as Folder) await lay(join(part, ...path.split("/")), file);
+      for (const [path, file] of deserialize(content) as Folder) await putFrozen(part, path, file);
       await makeFolder(dirname(place));
       await rename(part, place).catch((error: NodeJS.ErrnoException) => {
         if (error.code !== "ENOTEMPTY" && error.code !== "EEXIST") throw error;
@@ -90,18 +89,6 @@ export const fetchFrozen = async (store: ObjectStore, out: string, all: readonly
     } finally {
       await rm(part, { recursive: true, force: true }).catch(() => undefined);
     }
-  }
-};
-
-const lay = async (target: string, bytes: Uint8Array | number): Promise<void> => {
-  await makeFolder(dirname(target));
-  const file = await open(target, "wx");
-  try {
-    if (typeof bytes === "number") await file.truncate(bytes);
-    else await file.writeFile(bytes);
-    await file.sync();
-  } finally {
-    await file.close();
   }
 };
 

@@ -25,13 +25,13 @@ const engines = async () => [await versions(), process.version, process.arch];
 /** A hash of all that a piece is prepared from: its artwork, what is known of it, the press. Equal hashes mean equal answers. */
 export const keyOf = async (piece: SpooledPiece, press: Press, keep: boolean, bytes: Bytes): Promise<string> => {
   const hash = createHash("sha256");
-  // Without the places in the spool: where the bytes lie is chance, what they are is hashed behind it.
+  // Without the places in the spool: where the bytes lie is arbitrary, what they are is hashed behind it.
   hash.update(serialize([await engines(), keep, piece.piece, press]));
   if (piece.artwork) hash.update(bytes.get(piece.artwork));
   return hash.digest("hex");
 };
 
-/** What was kept under the key; its layers are laid into the spool. */
+/** What was kept under the key; its layers are put into the spool. */
 export const keptPiece = async (cache: FolderCache, key: string, spool: Bytes): Promise<Answer | undefined> => {
   const kept = await cache.get(key);
   if (!kept) return undefined;

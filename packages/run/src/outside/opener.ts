@@ -40,7 +40,7 @@ const takeFont = (ref: Ref, parent: Parent): Uint8Array => {
 };
 
 /** Lays bytes into the spool, unless they came from there. */
-const lay = async (bytes: Uint8Array, parent: Parent): Promise<Ref> => places.get(bytes) ?? (await parent.put(bytes));
+const spool = async (bytes: Uint8Array, parent: Parent): Promise<Ref> => places.get(bytes) ?? (await parent.put(bytes));
 
 const open = async (task: Task & { do: "open" }, parent: Parent): Promise<Answers["open"]> => {
   const { openPiece } = await reader();
@@ -48,7 +48,7 @@ const open = async (task: Task & { do: "open" }, parent: Parent): Promise<Answer
     const ref = await parent.ask<Ref | undefined>({ path });
     return ref && take(ref, parent);
   });
-  return { ...(piece ? { piece: await layPiece(piece, parent) } : {}), findings };
+  return { ...(piece ? { piece: await spoolPiece(piece, parent) } : {}), findings };
 };
 
 const fontsOf = (slot: Slot): TextSlot["fonts"] => (slot.kind === "text" ? slot.fonts : []);
@@ -62,13 +62,13 @@ const bytesOf = (artwork: Artwork): Uint8Array =>
 const emptied = (artwork: Artwork): Artwork =>
   artwork.kind === "drawing" ? { ...artwork, svg: "" } : { ...artwork, bytes: NONE };
 
-const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => {
+const spoolPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => {
   const { artwork, back } = piece;
-  const laid: Ref[][] = [];
+  const spooled: Ref[][] = [];
   for (const slot of piece.slots) {
     const own: Ref[] = [];
-    for (const font of fontsOf(slot)) own.push(await lay(font.bytes, parent));
-    laid.push(own);
+    for (const font of fontsOf(slot)) own.push(await spool(font.bytes, parent));
+    spooled.push(own);
   }
   return {
     piece: {
@@ -77,9 +77,9 @@ const layPiece = async (piece: Piece, parent: Parent): Promise<SpooledPiece> => 
       ...(back ? { back: { ...back, artwork: back.artwork && emptied(back.artwork) } } : {}),
       slots: piece.slots.map((slot) => withFonts(slot, ({ file }) => ({ file, bytes: NONE }))),
     },
-    artwork: artwork ? await lay(bytesOf(artwork), parent) : undefined,
-    ...(back?.artwork ? { back: await lay(bytesOf(back.artwork), parent) } : {}),
-    fonts: laid,
+    artwork: artwork ? await spool(bytesOf(artwork), parent) : undefined,
+    ...(back?.artwork ? { back: await spool(bytesOf(back.artwork), parent) } : {}),
+    fonts: spooled,
   };
 };
 
@@ -110,28 +110,28 @@ const prepareOne = async (task: Task & { do: "prepare" }, parent: Parent): Promi
   const { value, findings } = await prepare(piece, task.press, { cache: maps });
   if (!value) return { findings };
   const { layers, spots, ink, reach, bleed } = value;
-  const laid: SpooledLayer[] = [];
-  if (task.keep) for (const layer of layers) laid.push(await layLayer(layer, parent));
+  const spooled: SpooledLayer[] = [];
+  if (task.keep) for (const layer of layers) spooled.push(await spoolLayer(layer, parent));
   return {
-    value: { reach, bleed, ...(spots ? { spots } : {}), ...(task.keep && ink ? { ink } : {}), layers: laid },
+    value: { reach, bleed, ...(spots ? { spots } : {}), ...(task.keep && ink ? { ink } : {}), layers: spooled },
     findings,
   };
 };
 
-const layLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => {
+const spoolLayer = async (layer: Layer, parent: Parent): Promise<SpooledLayer> => {
   if (layer.kind === "page") {
     const { page } = layer;
     return {
       layer: { ...layer, page: { ...page, bytes: NONE } },
-      bytes: await lay(page.bytes, parent),
+      bytes: await spool(page.bytes, parent),
       profile: undefined,
     };
   }
   const { profile, ...raster } = layer.raster;
   return {
     layer: { ...layer, raster: { ...raster, data: { ...raster.data, bytes: NONE } } },
-    bytes: await lay(raster.data.bytes, parent),
-    profile: profile && (await lay(profile, parent)),
+    bytes: await spool(raster.data.bytes, parent),
+    profile: profile && (await spool(profile, parent)),
   };
 };
 
@@ -141,7 +141,7 @@ const openSteps = async (task: Task & { do: "assembly" }, parent: Parent): Promi
   const { value, findings } = await openAssembly({ kit, file, bytes: take(task.bytes, parent) });
   if (!value) return { findings };
   const pages: Ref[] = [];
-  for (const { bytes } of value.pages) pages.push(await lay(bytes, parent));
+  for (const { bytes } of value.pages) pages.push(await spool(bytes, parent));
   return { pages, findings };
 };
 
@@ -165,7 +165,7 @@ const setOne = async (task: Task & { do: "picture" }, parent: Parent): Promise<A
   const picture = { ...task.picture, bytes: take(task.bytes, parent) };
   const { setPicture } = await prepress();
   const { value, findings } = await setPicture(slot, picture, piece, task.press);
-  return value ? { value: { ...value, layer: await layLayer(value.layer, parent) }, findings } : { findings };
+  return value ? { value: { ...value, layer: await spoolLayer(value.layer, parent) }, findings } : { findings };
 };
 
 serveTasks((given, parent) => {

@@ -1,4 +1,5 @@
 import type { Watch, Work } from "../watch.ts";
+import type { Progress } from "../world.ts";
 import { Openers } from "./openers.ts";
 
 export interface Options extends Watch {
@@ -6,12 +7,24 @@ export interface Options extends Watch {
   readonly openers?: Openers;
 }
 
-/** Does some work with the openers it was given, or with its own. */
+/** Does some work with the openers it was given, or with its own. What progress says is said once, not again while it stands. */
 export const withOpeners = async <T>(options: Options, work: (work: Work) => Promise<T>): Promise<T> => {
   const openers = options.openers ?? new Openers();
   try {
-    return await openers.during(() => work({ ...options, openers }));
+    return await openers.during(() => work({ ...options, ...onceEach(options), openers }));
   } finally {
     if (!options.openers) await openers.close();
   }
+};
+
+const onceEach = ({ onProgress }: Watch): Watch => {
+  if (!onProgress) return {};
+  let last: Progress | undefined;
+  return {
+    onProgress(now) {
+      const { phase, done, of, what } = last ?? {};
+      if (now.phase !== phase || now.done !== done || now.of !== of || now.what !== what) onProgress(now);
+      last = now;
+    },
+  };
 };

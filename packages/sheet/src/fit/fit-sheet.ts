@@ -141,9 +141,9 @@ const cellsOf = (
     const p = mapped(straight, mark);
     return { x: (to[i] as Place).x - p.x, y: (to[i] as Place).y - p.y };
   });
-  const between = (p: Place, q: Place, share: number): Place => ({
-    x: p.x + share * (q.x - p.x),
-    y: p.y + share * (q.y - p.y),
+  const between = (p: Place, q: Place, t: number): Place => ({
+    x: p.x + t * (q.x - p.x),
+    y: p.y + t * (q.y - p.y),
   });
   const onEdge = (edge: readonly number[], way: number): Place => {
     const above = edge.findIndex((i) => (marks[i] as Place)[run] >= way);

@@ -36,8 +36,8 @@ export const along = <S extends Space>(points: Path<S>, ring: boolean): Along<S>
     const i = vertexBefore(d);
     const [p, q] = [line[i] as Place, line[i + 1] ?? (line[i] as Place)];
     const step = (sums[i + 1] ?? length) - (sums[i] as number);
-    const share = step > 0 ? (d - (sums[i] as number)) / step : 0;
-    return { x: p.x + share * (q.x - p.x), y: p.y + share * (q.y - p.y) };
+    const t = step > 0 ? (d - (sums[i] as number)) / step : 0;
+    return { x: p.x + t * (q.x - p.x), y: p.y + t * (q.y - p.y) };
   };
   const stretch = (from: number, to: number): Path<S> => {
     const out = [whole<S>(at(from))];
