@@ -1,5 +1,5 @@
 // How every command ends: one last line with --json, an exit code, and nothing that garbles what is no terminal.
-import { spawn } from "node:child_process";
+import { spawn, spawnSync } from "node:child_process";
 import { existsSync, mkdtempSync, readdirSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -95,6 +95,14 @@ describe("before any work", () => {
       expect(ended.out).toBe('{"event":"end","end":"done","exit":0}\n');
       expect(ended.err).not.toBe("");
     }
+  });
+
+  it("Node's flags hold where the command is at work", () => {
+    const seen = `data:text/javascript,import{isMainThread as m}from"node:worker_threads";m||console.error("in the thread")`;
+    const { stderr } = spawnSync(process.execPath, ["--import", seen, BIN, "check", "--shop", "none.json", "none"], {
+      encoding: "utf8",
+    });
+    expect(stderr).toContain("in the thread");
   });
 
   it("an old Node is told so", async () => {

@@ -55,7 +55,8 @@ beforeAll(() => {
   });
   writeFileSync(join(project, "package.json"), JSON.stringify({ name: "empty", private: true, type: "module" }));
   const tools = ["typescript", "@types/node"].map((name) => `${name}@${versions[name]}`);
-  npm(["install", "--prefer-offline", ...packed, ...tools], project);
+  // What a dependency asks of Node must hold for the versions that the packages name, too: `--engine-strict` refuses else.
+  npm(["install", "--prefer-offline", "--engine-strict", ...packed, ...tools], project);
 }, 600_000);
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 

@@ -266,6 +266,17 @@ describe("reader and schema", () => {
       { numRuns: 3000, seed: 5 },
     );
   });
+  it.each([
+    ["a colour in capitals", ["pieces", 0, "slots", 0, "colour"], "#2D5A27", true],
+    ["a path out of the kit", ["pieces", 0, "drawing"], "../p.svg", false],
+    ["a path out of the kit, further in", ["pieces", 0, "artwork", "file"], "a/../../b.svg", false],
+    ["a kit's name of 1,000 characters", ["kit"], "x".repeat(1000), false],
+    ["a piece's name of 1,000 characters", ["pieces", 0, "piece"], "x".repeat(1000), false],
+    ["a slot's name of 1,000 characters", ["pieces", 0, "slots", 0, "slot"], "x".repeat(1000), false],
+  ] as const)("%s: by both or by neither", async (_, path, put, taken) => {
+    const data = withAt(GOOD.kit, path, put);
+    expect([validators["kit"]?.(data), (await formFaults("kit", data)).length === 0]).toEqual([taken, taken]);
+  });
   it("fields beyond the form are taken by both", async () => {
     const more = { ...GOOD.kit, author: "x" };
     expect(validators["kit"]?.(more)).toBe(true);

@@ -33,7 +33,7 @@ export interface Given {
 export const watched = async (words: readonly string[], outlet: Outlet): Promise<number> => {
   const state = new Int32Array(new SharedArrayBuffer(4));
   const given: Given = { words, state: state.buffer as SharedArrayBuffer, columns: columns() };
-  const thread = startThread(entryOf(import.meta.url, "./thread"), { data: given });
+  const thread = startThread(entryOf(import.meta.url, "./thread"), { data: given, flags: true });
   let left: Left = { words: "nothing was written." };
   let ends = false;
   let bar = false;

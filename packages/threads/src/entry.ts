@@ -9,7 +9,7 @@ export interface Entry {
  * The entry of a thread or process that lies beside the caller: `entryOf(import.meta.url, "./worker")` is `worker.js` when
  * the caller was built, and `worker.ts` by way of a door that takes TypeScript when the sources run as they are.
  *
- * The flags of whoever calls are not passed on: with `--input-type` among them no file can be an entry.
+ * The flags of whoever calls are not passed on (unless `startThread` is asked to): with `--input-type` among them no file can be an entry.
  */
 export const entryOf = (caller: string, name: string): Entry =>
   caller.endsWith(".ts")
