@@ -1,7 +1,7 @@
 import { rmdirSync, rmSync } from "node:fs";
 import { setTimeout as pause } from "node:timers/promises";
 import type { Worker } from "node:worker_threads";
-import { entryOf, startThread } from "@kitforme/threads";
+import { entryOf, optimiseLate, startThread } from "@kitforme/threads";
 import { EXIT } from "./exit.ts";
 import type { Outlet } from "./outlet.ts";
 import { type Left, Stopped } from "./stop.ts";
@@ -31,6 +31,7 @@ export interface Given {
  * seen at once, whatever the command is doing. The exit code.
  */
 export const watched = async (words: readonly string[], outlet: Outlet): Promise<number> => {
+  optimiseLate();
   const state = new Int32Array(new SharedArrayBuffer(4));
   const given: Given = { words, state: state.buffer as SharedArrayBuffer, columns: columns() };
   const thread = startThread(entryOf(import.meta.url, "./thread"), { data: given, flags: true });

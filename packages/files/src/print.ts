@@ -296,9 +296,24 @@ const embed = async (layer: Layer, pen: Pen) => {
 
 /** Equal pictures are one form, whichever piece or thread they came from. */
 const identityOf = (layers: readonly Layer[]): string => {
-  const parts = layers.map((l) => [l.kind, l.kind === "page" ? l.page.id : l.raster.id, l.box, l.clip]);
-  return createHash("sha256").update(JSON.stringify(parts)).digest("hex");
+  const known = identities.get(layers);
+  if (known) return known;
+  // A ring's tiles have one outline of thousands of points: it is written out once.
+  const clips = new Map<Layer["clip"], string>();
+  const clipOf = ({ clip }: Layer): string => {
+    const text = clips.get(clip) ?? JSON.stringify(clip);
+    clips.set(clip, text);
+    return text;
+  };
+  const hash = createHash("sha256");
+  for (const l of layers)
+    hash.update(`${JSON.stringify([l.kind, l.kind === "page" ? l.page.id : l.raster.id, l.box])} ${clipOf(l)}\n`);
+  const id = hash.digest("hex");
+  identities.set(layers, id);
+  return id;
 };
+/** Layers are never changed: what many sheets print is named once. */
+const identities = new WeakMap<readonly Layer[], string>();
 
 /** Bounds of all layers, in points. */
 const boundsOf = (layers: readonly Layer[]): number[] => {

@@ -7,7 +7,7 @@ import { inLanes } from "./lanes.ts";
 import { machineFaults } from "./machine-faults.ts";
 import { obstructed } from "./obstructed.ts";
 import { type Options, withOpeners } from "./outside/with-openers.ts";
-import { LANES, preparePieces, setSlots } from "./prepare-all.ts";
+import { lanesFor, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll, UNNAMED } from "./read-all.ts";
 import { sortFindings } from "./sort-findings.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
@@ -69,7 +69,7 @@ export const lookOver = async (
 /** What is wrong with the pictures and fonts of some pieces, and with their places on a sheet. */
 const lookAt = async (pieces: readonly Piece[], shop: Shop, effort: Effort, work: Work): Promise<Finding[]> => {
   const prepared = await preparePieces(pieces, shop, false, work);
-  const fonts = await inLanes(pieces, LANES, (piece) => work.openers.checkFonts(piece, work.signal));
+  const fonts = await inLanes(pieces, lanesFor(pieces.length), (piece) => work.openers.checkFonts(piece, work.signal));
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
   return [
     ...prepared.flatMap((p) => p.findings),

@@ -25,11 +25,13 @@ const MOST_WORDED = 20_000;
 const ABOUT_FONTS = /^font-/;
 /** Texts set in one go: the signal is looked at between two. */
 const STEP = 200;
+/** Pieces, or lots of texts, that are worth an opening process of their own: its start costs as much processor as three small pieces. */
+const BUSY = 4;
 /** Pieces, or lots of texts, in hand at once: one for each opening process. */
-export const LANES = 2;
+export const lanesFor = (count: number): number => (count >= 2 * BUSY ? 2 : 1);
 
 /**
- * Pieces made ready for the press of their stock, in their order; two at a time, each in a process of its own.
+ * Pieces made ready for the press of their stock, in their order; two at a time where they are many, each in a process of its own.
  * @param keep whether their pictures are wanted, or only what is found
  */
 export const preparePieces = (
@@ -39,7 +41,7 @@ export const preparePieces = (
   work: Work,
 ): Promise<Prepared<PreparedPiece>[]> => {
   let done = 0;
-  return inLanes(pieces, LANES, async (piece) => {
+  return inLanes(pieces, lanesFor(pieces.length), async (piece) => {
     await checkpoint(work, { phase: "prepare", done, of: pieces.length, what: nameOf(piece) });
     const press = shop.stocks[piece.stock]?.press ?? null;
     const prepared = await work.openers.prepare(piece, press, keep, work.signal);
@@ -126,7 +128,7 @@ const setTexts = async (
   );
   let done = 0;
   const of = lots.reduce((sum, { wanted }) => sum + wanted.length, 0);
-  const set = await inLanes(lots, LANES, async ({ piece, wanted }) => {
+  const set = await inLanes(lots, lanesFor(lots.length), async ({ piece, wanted }) => {
     await checkpoint(work, { phase: "prepare", done, of, what: "texts" });
     const asked = wanted.map(({ article: _article, ...one }) => one);
     const answers = await work.openers.setTexts(piece, asked, work.signal);

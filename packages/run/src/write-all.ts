@@ -42,6 +42,9 @@ export interface Finished {
   readonly input?: () => Promise<Uint8Array>;
 }
 
+/** Sheets whose proofs are not worth a thread. */
+const FEW = 3;
+
 /** Writes every file of a job, by itself or together with others; the manifest comes last. */
 export const writeAll = async (
   finished: Finished,
@@ -60,14 +63,16 @@ export const writeAll = async (
     // What is in the file of all sheets alone gets that file's entry when it is whole.
     (await wholes.take(name, bytes)) ? put(name, bytes) : { name, bytes: bytes.length, sha256: "" };
   const { lanes } = spread;
-  // A job that is to keep to one processor's worth draws its proofs between the sheets.
-  const threads = lanes === 1 ? drawingHere() : drawingThreads();
+  const level = finished.proof ?? "marks";
+  // A job that is to keep to one processor's worth draws its proofs between the sheets; one of a few sheets is drawn sooner than
+  // a thread has started.
+  const few = finished.sheets.length <= FEW && level !== "full";
+  const threads = lanes === 1 || few ? drawingHere() : drawingThreads();
   const pictures = new PackedPictures();
   const references = new References(threads.look);
   const alike = alikeSheets(finished.sheets);
   const bodies = new CutBodies();
   const layers = new ProofLayers(alike, pictures);
-  const level = finished.proof ?? "marks";
   let sheets: readonly JobSheet[];
   try {
     sheets = await writeSheets(

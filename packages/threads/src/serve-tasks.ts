@@ -1,6 +1,7 @@
 import { entryOf } from "./entry.ts";
 import { type Bounds, RESERVE, SPOOL, thrownOf, type ToChild, type ToParent } from "./bounds.ts";
 import { type Ref, readAt, writeAt } from "./spool.ts";
+import { optimiseLate } from "./optimise-late.ts";
 import { startThread } from "./start-thread.ts";
 
 /** What a task may ask of the process that gave it. */
@@ -20,6 +21,7 @@ export const serveTasks = (
   work: (task: unknown, parent: Parent) => Promise<unknown>,
   tired: () => boolean = () => false,
 ): void => {
+  optimiseLate();
   const bounds = new Float64Array(new SharedArrayBuffer(16));
   startThread(entryOf(import.meta.url, "./watchdog"), { data: bounds.buffer });
   // A signal to the whole group (Ctrl-C, a service being stopped) is the parent's affair, which closes the channel.
