@@ -151,13 +151,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
   program
     .command("work")
     .description("take orders from the queue and make them, until stopped by SIGTERM or SIGINT")
-    .addOption(
-      path("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP").makeOptionMandatory(),
-    )
-    .addOption(path("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
-    .addOption(
-      path("--out <folder>", "folder that receives a job folder per gang").env("KITFORME_OUT").makeOptionMandatory(),
-    )
+    .addOption(needed("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP"))
+    .addOption(needed("--kits <folder>", "folder of kit folders").env("KITFORME_KITS"))
+    .addOption(needed("--out <folder>", "folder that receives a job folder per gang").env("KITFORME_OUT"))
     .addOption(
       new Option("--concurrency <n>", "jobs at once in this process")
         .env("KITFORME_CONCURRENCY")
@@ -212,14 +208,10 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
   program
     .command("serve")
     .description("answer stores by HTTP: orders in, states, files and previews out; TLS is for the proxy in front")
-    .addOption(
-      path("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP").makeOptionMandatory(),
-    )
-    .addOption(path("--kits <folder>", "folder of kit folders").env("KITFORME_KITS").makeOptionMandatory())
-    .addOption(
-      path("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT").makeOptionMandatory(),
-    )
-    .addOption(path("--tokens <file>", "a name and a token a line").env("KITFORME_TOKENS").makeOptionMandatory())
+    .addOption(needed("--shop <shop.json>", "stocks, presses and cutters of the shop").env("KITFORME_SHOP"))
+    .addOption(needed("--kits <folder>", "folder of kit folders").env("KITFORME_KITS"))
+    .addOption(needed("--out <folder>", "folder of jobs, as the workers see it").env("KITFORME_OUT"))
+    .addOption(needed("--tokens <file>", "a name and a token a line").env("KITFORME_TOKENS"))
     .addOption(
       new Option("--listen <[host:]port>", "where it listens")
         .env("KITFORME_LISTEN")

@@ -21,7 +21,9 @@ export const path = (flags: string, description: string): Option =>
     return text;
   });
 
-export const needed = (flags: string, description: string): Option => path(flags, description).makeOptionMandatory();
+/** A path without which the command cannot work; help says so. */
+export const needed = (flags: string, description: string): Option =>
+  path(flags, `${description} (required)`).makeOptionMandatory();
 
 export const effort = (): Option =>
   new Option(

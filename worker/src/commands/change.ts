@@ -40,7 +40,9 @@ export const retry = async (
   const keys = keysOf(options.prefix);
   return withRedis(options.redis, async (redis) => {
     let code: number = EXIT.done;
-    for (const name of order === undefined ? await failedOrders(redis, keys) : [order]) {
+    const names = order === undefined ? await failedOrders(redis, keys) : [order];
+    if (names.length === 0) outlet.tell("no order has failed");
+    for (const name of names) {
       const state = await retryOrder(redis, keys, name);
       const again = state === "again";
       if (!again && order !== undefined) code = EXIT.input;
