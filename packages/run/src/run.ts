@@ -29,7 +29,7 @@ export interface Options extends Watched {
   /** Threads for the layout; the result does not depend on it. Default 2. */
   readonly threads?: number;
   /**
-   * Sheets in hand at once: 2 writes one while the proof of the other is drawn, 1 keeps to about one processor. Default 2.
+   * Sheets in hand at once: of 3 one is written, one drawn and one goes onto the disk; 1 keeps to about one processor. Default 3.
    */
   readonly lanes?: number;
   /** Others who may write sheets of this job. */
