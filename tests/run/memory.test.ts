@@ -2,7 +2,7 @@
 // the sheet they stand on is written.
 import { setFlagsFromString } from "node:v8";
 import { runInNewContext } from "node:vm";
-import { inMemory } from "@kitforme/run";
+import { inMemory, Openers } from "@kitforme/run";
 import { expect, it, vi } from "vitest";
 import { check, run } from "../support/openers.ts";
 import { named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
@@ -74,4 +74,27 @@ it("of many kits that are checked, each is forgotten before the next", async () 
   expect(findings.filter(({ level }) => level === "error")).toEqual([]);
   // What was read of all together is 20 MB.
   expect(watch.most).toBeLessThan(RASTERS / 4);
+});
+
+it("of long texts, the outlines are on the disk until they are asked for", async () => {
+  const openers = new Openers();
+  // As long as a name of a dozen letters, and no two the same.
+  const outlinesOf = (i: number): string =>
+    `M ${i} 0${Array.from({ length: 400 }, (_, k) => ` L ${(i * 31 + k * 17) % 9973}.5 ${(i * 7 + k * 29) % 9967}.1`).join("")} Z`;
+  try {
+    collect();
+    const before = process.memoryUsage();
+    const set = Array.from({ length: 1_000 }, (_, i) => openers.aside({ slot: `s${i}`, outlines: outlinesOf(i) }));
+    collect();
+    const after = process.memoryUsage();
+    const bytes = set.reduce((sum, { outlines }) => sum + outlines.length, 0);
+    expect(bytes).toBeGreaterThan(5_000_000);
+    expect(after.heapUsed - before.heapUsed + after.arrayBuffers - before.arrayBuffers).toBeLessThan(bytes / 4);
+    for (const i of [0, 1, 999]) expect({ ...set[i] }).toEqual({ slot: `s${i}`, outlines: outlinesOf(i) });
+    // A short one is no lighter there than here.
+    const short = { outlines: "M 0 0 L 1 1 Z" };
+    expect(openers.aside(short)).toBe(short);
+  } finally {
+    await openers.close();
+  }
 });

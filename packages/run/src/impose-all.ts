@@ -5,7 +5,7 @@ import type { Article } from "./demands-of.ts";
 import type { StockPlan } from "./gang-all.ts";
 import { nameOf, type Ready } from "./ready.ts";
 import { numbersOf } from "./numbers-of.ts";
-import { checkpoint, type Watch } from "./watch.ts";
+import { checkpoint, type Watch, type Work } from "./watch.ts";
 
 /**
  * Formes to finished sheets. Every forme and every sheet is proven valid before the first file is written; a breach throws.
@@ -16,7 +16,7 @@ export const imposeAll = async (
   job: string,
   plans: readonly StockPlan[],
   ready: Ready,
-  watch: Watch,
+  watch: Watch & Partial<Pick<Work, "openers">>,
   { proven = true, orders }: { readonly proven?: boolean; readonly orders: readonly Order[] },
 ): Promise<readonly Sheet[]> => {
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
@@ -67,10 +67,17 @@ export const imposeAll = async (
         same,
       );
       if (proven) verifySheet(imposed);
-      sheets.push(imposed);
+      sheets.push(watch.openers ? withoutWeight(imposed, watch.openers) : imposed);
     }
   }
   return sheets;
+};
+
+/** A sheet whose own code and slug lie in the temporary file until it is written; what the waste carries is the same on many sheets. */
+const withoutWeight = (sheet: Sheet, openers: Work["openers"]): Sheet => {
+  const light = (inks: Sheet["inks"]): Sheet["inks"] => inks.map((one) => (one.item ? one : openers.aside(one)));
+  const { inks, back } = sheet;
+  return { ...sheet, inks: light(inks), ...(back ? { back: { ...back, inks: light(back.inks) } } : {}) };
 };
 
 const piecesOf = (forme: Forme, articles: readonly Article[], ready: Ready) =>

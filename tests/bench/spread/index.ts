@@ -12,7 +12,7 @@ import { keysOf, statusOf, submitOrders } from "@kitforme/queue";
 import { Redis } from "ioredis";
 import { BIN, DEMO, hashes } from "../../support/command.ts";
 import { redisHere } from "../../support/redis-server.ts";
-import { machine } from "../bleed/measure.ts";
+import { type Figure, machine, round } from "../bleed/measure.ts";
 
 const { values } = parseArgs({
   options: {
@@ -128,15 +128,34 @@ const [one, two] = runs;
 const same = runs.every(({ files }) => JSON.stringify(files) === JSON.stringify(one?.files));
 if (!same) throw new Error("the folders differ");
 const ratio = one && two ? two.perMinute / one.perMinute : undefined;
-if (values.json) {
-  const figures = runs.map(({ files: _files, ...run }) => run);
-  console.log(JSON.stringify({ machine: machine(), kits: COPIES, gangs: GANGS, runs: figures, ratio, goal: GOAL }));
-} else {
-  for (const r of runs)
-    console.log(
-      `${r.workers} worker${r.workers > 1 ? "s" : ""}: ${r.sheets} sheets of ${GANGS} gangs in ${r.seconds.toFixed(1)} s, ${r.perMinute.toFixed(1)} a minute; ` +
-        `${r.processor.toFixed(1)} s of processor, ${r.cores.toFixed(2)} in use`,
+const figures: Figure[] = runs.flatMap(({ workers, perMinute, seconds, processor, cores }): Figure[] => {
+  const who = `${workers} worker${workers > 1 ? "s" : ""}`;
+  const against = workers === 2 && ratio !== undefined && one;
+  return [
+    {
+      name: `sheets a minute of ${GANGS} gangs, ${who}${against ? "; peer: one worker" : ""}`,
+      value: round(perMinute),
+      unit: "/min",
+      // Here more is better: the ratio is ours over the peer's.
+      ...(against ? { peer: round(one.perMinute), ratio: round(ratio), goal: `>= ${GOAL}x`, met: ratio >= GOAL } : {}),
+    },
+    { name: `first claim to last end, ${who}`, value: round(seconds), unit: "s" },
+    { name: `processor of all processes and threads, ${who}`, value: round(processor), unit: "s CPU" },
+    { name: `processors in use, ${who}`, value: round(cores), unit: "" },
+  ];
+});
+const left = ratio === undefined ? ["one worker against two"] : [];
+if (figures.some(({ met }) => met === false)) process.exitCode = 1;
+if (values.json) process.stdout.write(`${JSON.stringify({ machine: machine(), figures, left })}\n`);
+else {
+  process.stdout.write(
+    `${machine()}\n${COPIES} kits a gang, ${one?.sheets ?? 0} sheets; the folders of all runs are byte-equal\n`,
+  );
+  for (const { name, value, unit, peer, ratio: times, goal, met } of figures) {
+    const beside = times === undefined ? "" : `, peer ${peer} (${times}x)`;
+    process.stdout.write(
+      `${met === false ? "MISSED " : "       "}${name}: ${value} ${unit}${beside}${goal === undefined ? "" : `, goal ${goal}`}\n`,
     );
-  if (ratio !== undefined)
-    console.log(`${ratio.toFixed(2)} times the sheets (goal ${GOAL}); the folders are byte-equal`);
+  }
+  for (const name of left) process.stdout.write(`left: ${name}\n`);
 }

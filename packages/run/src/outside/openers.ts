@@ -47,8 +47,8 @@ export const BOUNDS: OpeningBounds = {
  * Child processes that open whatever comes from outside: drawings, pictures, PDFs, fonts. A file that exhausts its process,
  * or breaks the library that reads it, becomes a finding at its piece; its neighbours never notice.
  *
- * Pieces come back with their pictures and fonts in a temporary file, and so do the rasters made of them: memory stays flat
- * however many there are. They are read when asked for, until `forget` or `close`.
+ * Pieces come back with their pictures and fonts in a temporary file, and so do the rasters made of them and the outlines of long
+ * texts: memory stays flat however many there are. They are read when asked for, until `forget` or `close`.
  *
  * @example
  * const openers = new Openers({ reading: { seconds: 10, memory: 1536 } }); // kept warm from one job to the next
@@ -218,12 +218,23 @@ export class Openers {
       (how) => this.#blame(how, { ...placeOf(piece), ...slotOf(piece, texts) }, "setting the text"),
       signal,
     );
-    if ("value" in answer) return answer.value;
+    if ("value" in answer)
+      return answer.value.map((one) => (one.value ? { ...one, value: this.aside(one.value) } : one));
     if (texts.length < 2) return [{ findings: [answer.blamed] }];
     // One of them is at fault, and the others are not.
     const half = Math.ceil(texts.length / 2);
     const first = await this.setTexts(piece, texts.slice(0, half), signal);
     return [...first, ...(await this.setTexts(piece, texts.slice(half), signal))];
+  }
+
+  /** Words, code or slug with their outlines in the temporary file, where they are long: a job of 20,000 names has some 150 MB of them. */
+  aside<T extends { readonly outlines: string }>(shape: T): T {
+    const { outlines } = shape;
+    if (outlines.length < SHORT) return shape;
+    const { spool } = this.#crew;
+    // Path data is ASCII.
+    const at = spool.put(Buffer.from(outlines, "latin1"));
+    return lazily({ ...shape, outlines: "" }, "outlines", () => Buffer.from(spool.get(at).buffer).toString("latin1"));
   }
 
   /** Like prepress's `setPicture`, of the slot with this number. */
@@ -357,6 +368,8 @@ export class Openers {
 }
 
 const NONE = new Uint8Array();
+/** Characters of path data that are kept in memory: an object that reads them when asked takes some hundred bytes itself. */
+const SHORT = 1024;
 
 const placeOf = ({ kit, piece, stock }: Piece): Place => ({ kit, piece, stock });
 const fontsOf = (slot: Slot): TextSlot["fonts"] => (slot.kind === "text" ? slot.fonts : []);
