@@ -32,8 +32,8 @@ export const envelope = (
   let h = 0;
   let t = 0;
   for (let u = 0; u <= last; u = (u + 1) | 0) {
-    const above = up[lo + u] as number;
-    const below = down[lo + u] as number;
+    const above = up[lo + u];
+    const below = down[lo + u];
     let g = (y - above) | 0;
     let r = above;
     if (((below - y) | 0) < g) {
@@ -49,9 +49,9 @@ export const envelope = (
       if (((Math.imul(old, old) + h) | 0) <= ((Math.imul(now, now) + hu) | 0)) break;
       q = (q - 1) | 0;
       if (q >= 0) {
-        i = column[q] as number;
-        h = height[q] as number;
-        t = place[q] as number;
+        i = column[q];
+        h = height[q];
+        t = place[q];
       }
     }
     let w = a;
@@ -89,12 +89,12 @@ export const write = (
   let x = a;
   let o = 0;
   for (let q = 0; q < n; q = (q + 1) | 0) {
-    const to = q + 1 < n ? (place[q + 1] as number) : b;
-    const i = column[q] as number;
-    const index = (Math.imul(row[q] as number, stride) + i + base) | 0;
+    const to = q + 1 < n ? place[q + 1] : b;
+    const i = column[q];
+    const index = (Math.imul(row[q], stride) + i + base) | 0;
     const left = (x - i) | 0;
     const right = (to - 1 - i) | 0;
-    const far = Math.max(Math.imul(left, left), Math.imul(right, right)) + (height[q] as number);
+    const far = Math.max(Math.imul(left, left), Math.imul(right, right)) + height[q];
     if (far > most) most = far;
     for (; x < to; x = (x + 1) | 0) {
       into[o] = index;
@@ -108,9 +108,8 @@ export const write = (
 export const dropFar = (desk: Desk, n: number, a: number, b: number, into: Int32Array, limit: number): void => {
   const { column, height, place } = desk;
   for (let q = 0; q < n; q++) {
-    const to = q + 1 < n ? (place[q + 1] as number) : b;
-    for (let x = place[q] as number; x < to; x++)
-      if ((x - (column[q] as number)) ** 2 + (height[q] as number) > limit * limit) into[x - a] = -1;
+    const to = q + 1 < n ? place[q + 1] : b;
+    for (let x = place[q]; x < to; x++) if ((x - column[q]) ** 2 + height[q] > limit * limit) into[x - a] = -1;
   }
 };
 
@@ -125,10 +124,10 @@ export const deskOf = (stops: Ends, width: number): Desk => ({
 
 /** Brings the columns whose source stopped above row y up to date. */
 export const passEnds = ({ up, down }: Desk, stops: Ends, y: number): void => {
-  const end = stops.start[y + 1] as number;
-  for (let i = stops.start[y] as number; i < end; i++) {
-    const x = stops.at[i] as number;
+  const end = stops.start[y + 1];
+  for (let i = stops.start[y]; i < end; i++) {
+    const x = stops.at[i];
     up[x] = y - 1;
-    down[x] = stops.next[i] as number;
+    down[x] = stops.next[i];
   }
 };

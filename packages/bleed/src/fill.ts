@@ -7,7 +7,7 @@ import type { PixelGrid } from "./request.ts";
 import { count, type Runs } from "./runs.ts";
 
 /** Alpha's byte in the word of a four-channel pixel, as this machine orders bytes. */
-const ALPHA_WORD = new Int32Array(new Uint8Array([0, 0, 0, 255]).buffer)[0] as number;
+const ALPHA_WORD = new Int32Array(new Uint8Array([0, 0, 0, 255]).buffer)[0];
 
 /** Writes the value of its source into every target pixel of the picture, alpha made full. One load a segment and one store
  * a pixel where a pixel is one word. */
@@ -34,12 +34,12 @@ const writeWords = (
   let segment = 0;
   for (let y = fromRow; y < toRow; y++) {
     const row = Math.imul(y, width);
-    const last = start[y + 1] as number;
-    for (let i = start[y] as number; i < last; i += 2) {
-      const end = (row + (ends[i + 1] as number)) | 0;
-      for (let at = (row + (ends[i] as number)) | 0; at < end; segment = (segment + 2) | 0) {
-        const to = segments[segment] as number;
-        const word = (words[segments[segment + 1] as number] as number) | alpha;
+    const last = start[y + 1];
+    for (let i = start[y]; i < last; i += 2) {
+      const end = (row + ends[i + 1]) | 0;
+      for (let at = (row + ends[i]) | 0; at < end; segment = (segment + 2) | 0) {
+        const to = segments[segment];
+        const word = words[segments[segment + 1]] | alpha;
         for (; at < to; at = (at + 1) | 0) words[at] = word;
       }
     }
@@ -58,14 +58,14 @@ const writeValues = (
 ): void => {
   let segment = 0;
   for (let y = fromRow; y < toRow; y++)
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
-      const end = y * width + (ends[i + 1] as number);
-      for (let at = y * width + (ends[i] as number); at < end; segment += 2) {
-        const to = segments[segment] as number;
-        const source = (segments[segment + 1] as number) * channels;
+    for (let i = start[y]; i < start[y + 1]; i += 2) {
+      const end = y * width + ends[i + 1];
+      for (let at = y * width + ends[i]; at < end; segment += 2) {
+        const to = segments[segment];
+        const source = segments[segment + 1] * channels;
         for (; at < to; at++) {
           const into = at * channels;
-          for (let c = 0; c < channels; c++) data[into + c] = data[source + c] as number;
+          for (let c = 0; c < channels; c++) data[into + c] = data[source + c];
           if (full > 0) data[into + channels - 1] = full;
         }
       }

@@ -20,10 +20,10 @@ const overWhite = (frame: Frame): Uint8Array => {
     let at = ((y + frame.y) * grid.width + x0 + frame.x) * channels;
     let o = (y * frame.width + x0) * colours;
     for (let x = x0; x < x1; x++, at += channels, o += colours) {
-      const alpha = data[at + colours] as number;
+      const alpha = data[at + colours];
       if (alpha === 0) continue;
       for (let c = 0; c < colours; c++) {
-        const value = deep ? toByte(data[at + c] as number) : (data[at + c] as number);
+        const value = deep ? toByte(data[at + c]) : data[at + c];
         out[o + c] = alpha === full ? value : Math.round((value * alpha + blank * (full - alpha)) / full);
       }
     }
@@ -35,11 +35,11 @@ const overWhite = (frame: Frame): Uint8Array => {
 const over = (grid: PixelGrid, at: number, out: Uint8Array, o: number): void => {
   const colours = coloursOf(grid);
   const full = grid.depth === 8 ? 255 : 65_535;
-  const alpha = grid.data[at + colours] as number;
+  const alpha = grid.data[at + colours];
   if (alpha === 0) return;
   for (let c = 0; c < colours; c++) {
-    const value = grid.depth === 16 ? toByte(grid.data[at + c] as number) : (grid.data[at + c] as number);
-    out[o + c] = Math.round((value * alpha + (out[o + c] as number) * (full - alpha)) / full);
+    const value = grid.depth === 16 ? toByte(grid.data[at + c]) : grid.data[at + c];
+    out[o + c] = Math.round((value * alpha + out[o + c] * (full - alpha)) / full);
   }
 };
 
@@ -55,15 +55,15 @@ export const flattened = (frame: Frame, ring: Ring, values: Uint8Array): PixelGr
   const { start, ends, rows } = ring.pixels;
   let from = 0;
   for (let y = 0; y < rows; y++)
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
-      const n = ((ends[i + 1] as number) - (ends[i] as number)) * colours;
-      out.set(values.subarray(from, from + n), (y * frame.width + (ends[i] as number)) * colours);
+    for (let i = start[y]; i < start[y + 1]; i += 2) {
+      const n = (ends[i + 1] - ends[i]) * colours;
+      out.set(values.subarray(from, from + n), (y * frame.width + ends[i]) * colours);
       from += n;
     }
   const inner = intersect(ring.inner, pictured(frame));
   for (let y = 0; y < rows; y++)
-    for (let i = inner.start[y] as number; i < (inner.start[y + 1] as number); i += 2)
-      for (let x = inner.ends[i] as number; x < (inner.ends[i + 1] as number); x++)
+    for (let i = inner.start[y]; i < inner.start[y + 1]; i += 2)
+      for (let x = inner.ends[i]; x < inner.ends[i + 1]; x++)
         over(grid, ((y + frame.y) * grid.width + x + frame.x) * grid.channels, out, (y * frame.width + x) * colours);
   return {
     width: frame.width,

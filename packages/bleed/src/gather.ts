@@ -21,13 +21,13 @@ export const gather = (grid: PixelGrid, from: Int32Array): Uint8Array => {
   const full = fullOf(grid);
   const deep = grid.depth === 16;
   for (let i = 0, o = 0; i < from.length; i++) {
-    const index = from[i] as number;
+    const index = from[i];
     const at = index * channels;
-    const alpha = index < 0 ? 0 : grid.alpha ? (data[at + colours] as number) : full;
+    const alpha = index < 0 ? 0 : grid.alpha ? data[at + colours] : full;
     for (let c = 0; c < colours; c++, o++) {
       if (alpha === 0) out[o] = blank;
       else {
-        const value = deep ? toByte(data[at + c] as number) : (data[at + c] as number);
+        const value = deep ? toByte(data[at + c]) : data[at + c];
         out[o] = alpha === full ? value : Math.round((value * alpha + blank * (full - alpha)) / full);
       }
     }

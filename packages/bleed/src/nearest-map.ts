@@ -8,8 +8,7 @@ import { count, type Runs } from "./runs.ts";
 export const beforeRows = ({ start, ends, rows }: Runs): Int32Array => {
   const before = new Int32Array(rows + 1);
   for (let y = 0, sum = 0; y < rows; y++) {
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2)
-      sum += (ends[i + 1] as number) - (ends[i] as number);
+    for (let i = start[y]; i < start[y + 1]; i += 2) sum += ends[i + 1] - ends[i];
     before[y + 1] = sum;
   }
   return before;
@@ -39,11 +38,11 @@ const search = (request: NearestRequest): Int32Array => {
     let segment = 0;
     for (let y = fromRow; y < toRow; y++) {
       const row = y * stride + offset;
-      for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
-        const end = row + (ends[i + 1] as number);
-        for (let pixel = row + (ends[i] as number); pixel < end; segment += 2) {
-          const to = segments[segment] as number;
-          const source = segments[segment + 1] as number;
+      for (let i = start[y]; i < start[y + 1]; i += 2) {
+        const end = row + ends[i + 1];
+        for (let pixel = row + ends[i]; pixel < end; segment += 2) {
+          const to = segments[segment];
+          const source = segments[segment + 1];
           for (; pixel < to; pixel++) from[at++] = source;
         }
       }

@@ -28,16 +28,16 @@ export const nearestSpans = (request: NearestRequest, sink: SpanSink): void => {
   const from = new Int32Array(width);
   for (let y = 0; y < rows; y++) {
     passEnds(desk, stops, y);
-    const sStart = source.start[y] as number;
-    const sEnd = source.start[y + 1] as number;
-    const tEnd = target.start[y + 1] as number;
+    const sStart = source.start[y];
+    const sEnd = source.start[y + 1];
+    const tEnd = target.start[y + 1];
     let s = sStart;
-    for (let i = target.start[y] as number; i < tEnd; i += 2) {
-      const a = target.ends[i] as number;
-      const b = target.ends[i + 1] as number;
-      while (s < sEnd && (source.ends[s] as number) < b) s += 2;
-      const left = s > sStart ? (source.ends[s - 1] as number) - 1 : -1;
-      const right = s < sEnd ? (source.ends[s] as number) : width;
+    for (let i = target.start[y]; i < tEnd; i += 2) {
+      const a = target.ends[i];
+      const b = target.ends[i + 1];
+      while (s < sEnd && source.ends[s] < b) s += 2;
+      const left = s > sStart ? source.ends[s - 1] - 1 : -1;
+      const right = s < sEnd ? source.ends[s] : width;
       spanOf(desk, y, a, b, left, right, width, request.reach, whole, from, stride, offset, limit);
       sink(y, a, b - a, from, 0);
     }

@@ -30,8 +30,7 @@ const near = (grid: PixelGrid, colour: readonly number[], stray: number): ((at: 
   const { data } = grid;
   const most = grid.depth === 8 ? stray : stray * 257;
   return (at) => {
-    for (let c = 0; c < colour.length; c++)
-      if (Math.abs((data[at + c] as number) - (colour[c] as number)) > most) return false;
+    for (let c = 0; c < colour.length; c++) if (Math.abs(data[at + c] - colour[c]) > most) return false;
     return true;
   };
 };
@@ -44,7 +43,7 @@ const flatPage = (frame: Frame, band: Runs, edge: Runs, stray: number): number[]
   const seen = new Map<number, { n: number; at: number }>();
   sift(frame, band, (at) => {
     let key = 0;
-    for (let c = 0; c < colours; c++) key = key * 32 + ((grid.data[at + c] as number) >> shift);
+    for (let c = 0; c < colours; c++) key = key * 32 + (grid.data[at + c] >> shift);
     const bin = seen.get(key);
     if (bin) bin.n++;
     else seen.set(key, { n: 1, at });

@@ -14,34 +14,34 @@ const rowAt = (y: number, rows: number): number => {
 const countCrossings = (rings: readonly PixelRing[], rows: number): Int32Array => {
   const start = new Int32Array(rows + 2);
   for (const ring of rings) {
-    let above = rowAt(ring[ring.length - 1] as number, rows);
+    let above = rowAt(ring[ring.length - 1], rows);
     for (let i = 1; i < ring.length; i += 2) {
-      const row = rowAt(ring[i] as number, rows);
-      for (let y = above; y < row; y++) (start[y + 2] as number)++;
-      for (let y = row; y < above; y++) (start[y + 2] as number)++;
+      const row = rowAt(ring[i], rows);
+      for (let y = above; y < row; y++) start[y + 2]++;
+      for (let y = row; y < above; y++) start[y + 2]++;
       above = row;
     }
   }
-  for (let y = 1; y < rows + 2; y++) start[y] = (start[y] as number) + (start[y - 1] as number);
+  for (let y = 1; y < rows + 2; y++) start[y] = start[y] + start[y - 1];
   return start;
 };
 
 /** The crossings of every row, unsorted; leaves start[y] at the first of row y. */
 const placeCrossings = (rings: readonly PixelRing[], rows: number, start: Int32Array): Float64Array => {
-  const xs = new Float64Array(start[rows + 1] as number);
+  const xs = new Float64Array(start[rows + 1]);
   for (const ring of rings) {
-    let x0 = ring[ring.length - 2] as number;
-    let y0 = ring[ring.length - 1] as number;
+    let x0 = ring[ring.length - 2];
+    let y0 = ring[ring.length - 1];
     let above = rowAt(y0, rows);
     for (let i = 0; i < ring.length; i += 2) {
-      const x1 = ring[i] as number;
-      const y1 = ring[i + 1] as number;
+      const x1 = ring[i];
+      const y1 = ring[i + 1];
       const row = rowAt(y1, rows);
       if (row !== above) {
         const slope = (x1 - x0) / (y1 - y0);
         const to = above < row ? row : above;
         for (let y = above < row ? above : row; y < to; y++) {
-          const at = start[y + 1] as number;
+          const at = start[y + 1];
           start[y + 1] = at + 1;
           xs[at] = x0 + (y + 0.5 - y0) * slope;
         }
@@ -61,10 +61,10 @@ const sortRow = (xs: Float64Array, first: number, end: number): void => {
   while (end - first > 24 * gap) gap = 3 * gap + 1;
   for (; gap > 0; gap = Math.floor(gap / 3))
     for (let i = first + gap; i < end; i++) {
-      const x = xs[i] as number;
+      const x = xs[i];
       let at = i;
-      while (at >= first + gap && (xs[at - gap] as number) > x) {
-        xs[at] = xs[at - gap] as number;
+      while (at >= first + gap && xs[at - gap] > x) {
+        xs[at] = xs[at - gap];
         at -= gap;
       }
       xs[at] = x;
@@ -78,10 +78,10 @@ export const rasterise = (rings: readonly PixelRing[], width: number, rows: numb
   const xs = placeCrossings(rings, rows, start);
   const out = new RunsWriter(rows);
   for (let y = 0; y < rows; y++) {
-    sortRow(xs, start[y] as number, start[y + 1] as number);
-    for (let i = start[y] as number; i + 1 < (start[y + 1] as number); i += 2) {
-      const from = Math.max(0, Math.ceil((xs[i] as number) - 0.5));
-      const to = Math.min(width, Math.ceil((xs[i + 1] as number) - 0.5));
+    sortRow(xs, start[y], start[y + 1]);
+    for (let i = start[y]; i + 1 < start[y + 1]; i += 2) {
+      const from = Math.max(0, Math.ceil(xs[i] - 0.5));
+      const to = Math.min(width, Math.ceil(xs[i + 1] - 0.5));
       out.add(from, to);
     }
     out.endRow();
@@ -93,11 +93,11 @@ export const rasterise = (rings: readonly PixelRing[], width: number, rows: numb
 export const crossed = (rings: readonly PixelRing[], width: number, rows: number): Runs => {
   const cells: number[][] = [];
   for (const ring of rings) {
-    let x0 = ring[ring.length - 2] as number;
-    let y0 = ring[ring.length - 1] as number;
+    let x0 = ring[ring.length - 2];
+    let y0 = ring[ring.length - 1];
     for (let i = 0; i < ring.length; i += 2) {
-      const x1 = ring[i] as number;
-      const y1 = ring[i + 1] as number;
+      const x1 = ring[i];
+      const y1 = ring[i + 1];
       const high = Math.min(y0, y1);
       const low = Math.max(y0, y1);
       const from = Math.max(0, Math.floor(high));
@@ -117,17 +117,15 @@ export const crossed = (rings: readonly PixelRing[], width: number, rows: number
   const out = new RunsWriter(rows);
   for (let y = 0; y < rows; y++) {
     const row = cells[y] ?? [];
-    const order = Array.from({ length: row.length / 2 }, (_, i) => 2 * i).sort(
-      (i, j) => (row[i] as number) - (row[j] as number),
-    );
+    const order = Array.from({ length: row.length / 2 }, (_, i) => 2 * i).sort((i, j) => row[i] - row[j]);
     let from = 0;
     let to = -1;
     for (const i of order) {
-      if ((row[i] as number) > to) {
+      if (row[i] > to) {
         out.add(from, to);
-        from = row[i] as number;
-        to = row[i + 1] as number;
-      } else to = Math.max(to, row[i + 1] as number);
+        from = row[i];
+        to = row[i + 1];
+      } else to = Math.max(to, row[i + 1]);
     }
     out.add(from, to);
     out.endRow();

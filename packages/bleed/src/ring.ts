@@ -47,10 +47,10 @@ const leastWidth = (body: Runs, around: Runs, width: number, reach: number): num
   const map = nearest({ source: body, target: around, width, reach, stride: width, offset: 0 });
   let least = Number.POSITIVE_INFINITY;
   for (let y = 0; y < around.rows; y++) {
-    let at = map.before[y] as number;
-    for (let i = around.start[y] as number; i < (around.start[y + 1] as number); i += 2)
-      for (let x = around.ends[i] as number; x < (around.ends[i + 1] as number); x++) {
-        const from = map.from[at++] as number;
+    let at = map.before[y];
+    for (let i = around.start[y]; i < around.start[y + 1]; i += 2)
+      for (let x = around.ends[i]; x < around.ends[i + 1]; x++) {
+        const from = map.from[at++];
         if (from < 0) continue;
         const dx = x - (from % width);
         const dy = y - Math.floor(from / width);
@@ -66,20 +66,20 @@ const withSources = (ring: Runs, target: Runs, from: Int32Array, width: number):
   let at = 0;
   let taken = 0;
   for (let y = 0; y < ring.rows; y++) {
-    let t = target.start[y] as number;
-    const tEnd = target.start[y + 1] as number;
-    for (let i = ring.start[y] as number; i < (ring.start[y + 1] as number); i += 2) {
-      const to = ring.ends[i + 1] as number;
-      for (let x = ring.ends[i] as number; x < to; ) {
-        if (t < tEnd && (target.ends[t] as number) === x) {
-          const n = (target.ends[t + 1] as number) - x;
+    let t = target.start[y];
+    const tEnd = target.start[y + 1];
+    for (let i = ring.start[y]; i < ring.start[y + 1]; i += 2) {
+      const to = ring.ends[i + 1];
+      for (let x = ring.ends[i]; x < to; ) {
+        if (t < tEnd && target.ends[t] === x) {
+          const n = target.ends[t + 1] - x;
           out.set(from.subarray(taken, taken + n), at);
           taken += n;
           at += n;
           x += n;
           t += 2;
         } else {
-          const stop = t < tEnd && (target.ends[t] as number) < to ? (target.ends[t] as number) : to;
+          const stop = t < tEnd && target.ends[t] < to ? target.ends[t] : to;
           for (; x < stop; x++) out[at++] = y * width + x;
         }
       }
@@ -141,7 +141,7 @@ const made = (
   const found = sourcesFor(frame, target, decided, bleed + 2);
   if (shown.twoLevel && air === undefined) {
     const mirrored = mirroring(zone, intersect(body, pictured(frame)), intersect(shown.solid, zone), width);
-    eachPixel(target, width, (place, i) => (found[i] = mirrored(place, found[i] as number)));
+    eachPixel(target, width, (place, i) => (found[i] = mirrored(place, found[i])));
   }
   const places = withSources(ringSet, target, found, width);
   const from = inPicture(frame, shown.blank, places);

@@ -23,7 +23,7 @@ export class RunsWriter {
   add(from: number, to: number): void {
     if (to <= from) return;
     const n = this.#count;
-    if (n > (this.#start[this.#row] as number) && this.#ends[n - 1] === from) {
+    if (n > this.#start[this.#row] && this.#ends[n - 1] === from) {
       this.#ends[n - 1] = to;
       return;
     }
@@ -56,16 +56,16 @@ const MINUS = 0b0010;
 const combine = (a: Runs, b: Runs, table: number): Runs => {
   const out = new RunsWriter(a.rows);
   for (let y = 0; y < a.rows; y++) {
-    let i = a.start[y] as number;
-    let j = b.start[y] as number;
-    const iEnd = a.start[y + 1] as number;
-    const jEnd = b.start[y + 1] as number;
+    let i = a.start[y];
+    let j = b.start[y];
+    const iEnd = a.start[y + 1];
+    const jEnd = b.start[y + 1];
     let state = 0;
     let from = -1;
     let inside = 0;
     while (i < iEnd || j < jEnd) {
-      const xa = i < iEnd ? (a.ends[i] as number) : 0x7fffffff;
-      const xb = j < jEnd ? (b.ends[j] as number) : 0x7fffffff;
+      const xa = i < iEnd ? a.ends[i] : 0x7fffffff;
+      const xb = j < jEnd ? b.ends[j] : 0x7fffffff;
       const x = xa < xb ? xa : xb;
       if (xa === x) {
         i++;
@@ -124,8 +124,8 @@ export const dilate = (set: Runs, brush: Brush, width: number): Runs => {
   const pairs = new Int32Array(2 * MANY);
   const rises = new Int32Array(width + 1);
   for (let y = 0; y < rows; y++) {
-    const first = start[Math.max(0, y - k)] as number;
-    const last = start[Math.min(rows, y + k + 1)] as number;
+    const first = start[Math.max(0, y - k)];
+    const last = start[Math.min(rows, y + k + 1)];
     if (last - first <= 2 * MANY) dilateRow(set, brush, y, width, pairs, out);
     else dilateDots(set, brush, y, width, rises, out);
     out.endRow();
@@ -138,15 +138,15 @@ const dilateRow = (set: Runs, brush: Brush, y: number, width: number, pairs: Int
   const k = (brush.length - 1) / 2;
   let n = 0;
   for (let dy = Math.max(-k, -y); dy <= k && y + dy < set.rows; dy++) {
-    const w = brush[dy + k] as number;
-    const end = set.start[y + dy + 1] as number;
-    for (let i = set.start[y + dy] as number; i < end; i += 2) {
-      const from = Math.max(0, (set.ends[i] as number) - w);
-      const to = Math.min(width, (set.ends[i + 1] as number) + w);
+    const w = brush[dy + k];
+    const end = set.start[y + dy + 1];
+    for (let i = set.start[y + dy]; i < end; i += 2) {
+      const from = Math.max(0, set.ends[i] - w);
+      const to = Math.min(width, set.ends[i + 1] + w);
       let at = n;
-      while (at > 0 && (pairs[at - 2] as number) > from) {
-        pairs[at] = pairs[at - 2] as number;
-        pairs[at + 1] = pairs[at - 1] as number;
+      while (at > 0 && pairs[at - 2] > from) {
+        pairs[at] = pairs[at - 2];
+        pairs[at + 1] = pairs[at - 1];
         at -= 2;
       }
       pairs[at] = from;
@@ -157,8 +157,8 @@ const dilateRow = (set: Runs, brush: Brush, y: number, width: number, pairs: Int
   let from = 0;
   let to = -1;
   for (let i = 0; i < n; i += 2) {
-    const a = pairs[i] as number;
-    const b = pairs[i + 1] as number;
+    const a = pairs[i];
+    const b = pairs[i + 1];
     if (a > to) {
       if (to >= 0) out.add(from, to);
       from = a;
@@ -173,17 +173,17 @@ const dilateDots = (set: Runs, brush: Brush, y: number, width: number, rises: In
   const k = (brush.length - 1) / 2;
   rises.fill(0);
   for (let dy = Math.max(-k, -y); dy <= k && y + dy < set.rows; dy++) {
-    const w = brush[dy + k] as number;
-    const end = set.start[y + dy + 1] as number;
-    for (let i = set.start[y + dy] as number; i < end; i += 2) {
-      (rises[Math.max(0, (set.ends[i] as number) - w)] as number)++;
-      (rises[Math.min(width, (set.ends[i + 1] as number) + w)] as number)--;
+    const w = brush[dy + k];
+    const end = set.start[y + dy + 1];
+    for (let i = set.start[y + dy]; i < end; i += 2) {
+      rises[Math.max(0, set.ends[i] - w)]++;
+      rises[Math.min(width, set.ends[i + 1] + w)]--;
     }
   }
   let covered = 0;
   let from = 0;
   for (let x = 0; x <= width; x++) {
-    const now = covered + (rises[x] as number);
+    const now = covered + rises[x];
     if (covered === 0 && now > 0) from = x;
     else if (covered > 0 && now === 0) out.add(from, x);
     covered = now;
@@ -193,7 +193,7 @@ const dilateDots = (set: Runs, brush: Brush, y: number, width: number, rises: In
 /** Number of pixels. */
 export const count = (set: Runs): number => {
   let sum = 0;
-  for (let i = 0; i < set.ends.length; i += 2) sum += (set.ends[i + 1] as number) - (set.ends[i] as number);
+  for (let i = 0; i < set.ends.length; i += 2) sum += set.ends[i + 1] - set.ends[i];
   return sum;
 };
 
@@ -203,12 +203,12 @@ export const isEmpty = (set: Runs): boolean => set.ends.length === 0;
 export const has = ({ rows, start, ends }: Runs, x: number, y: number): boolean => {
   if (y < 0 || y >= rows) return false;
   // The number of ends at or before x: odd inside a run.
-  let low = start[y] as number;
+  let low = start[y];
   const first = low;
-  let high = start[y + 1] as number;
+  let high = start[y + 1];
   while (low < high) {
     const middle = (low + high) >> 1;
-    if ((ends[middle] as number) <= x) low = middle + 1;
+    if (ends[middle] <= x) low = middle + 1;
     else high = middle;
   }
   return ((low - first) & 1) === 1;

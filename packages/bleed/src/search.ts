@@ -24,9 +24,7 @@ const search = (frame: Frame, target: Runs, decided: Decided, reach: number): In
   const ofBody = asAtTheCut(frame, target, decided, nearest({ ...request, source: body }).from, reach);
   const isBlank = memberOf(union(shown.blank, shown.tinge), width);
   const isDrawn = memberOf(drawn, width);
-  return ofBody.map((index, i) =>
-    index < 0 || isBlank(index) || !isDrawn(from[i] as number) ? index : (from[i] as number),
-  );
+  return ofBody.map((index, i) => (index < 0 || isBlank(index) || !isDrawn(from[i]) ? index : from[i]));
 };
 
 /**
@@ -45,7 +43,7 @@ const asAtTheCut = (
   const search = { width, reach, stride: width, offset: 0 };
   const filled = nearest({ ...search, source: intersect(source, shown.seen), target: strip });
   const carried = new Map<number, number>();
-  eachPixel(strip, width, (place, i) => carried.set(place, filled.from[i] as number));
+  eachPixel(strip, width, (place, i) => carried.set(place, filled.from[i]));
   const next = nearest({ ...search, source: zone, target: minus(target, zone) }).from;
   const out = from.slice();
   let taken = 0;
@@ -55,8 +53,8 @@ const asAtTheCut = (
   // Spikes thinner than a pixel give colour from beyond the contour.
   const isBody = memberOf(zone, width);
   eachPixel(target, width, (place, i) => {
-    const nearer = isInside(place) ? place : (next[taken++] as number);
-    const now = from[i] as number;
+    const nearer = isInside(place) ? place : next[taken++];
+    const now = from[i];
     const colour = carried.get(nearer);
     if (colour !== undefined) {
       if (!isSolid(now)) out[i] = colour;
@@ -73,8 +71,8 @@ export const eachPixel = (
 ): void => {
   let n = 0;
   for (let y = 0; y < rows; y++)
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2)
-      for (let x = ends[i] as number; x < (ends[i + 1] as number); x++) take(y * width + x, n++);
+    for (let i = start[y]; i < start[y + 1]; i += 2)
+      for (let x = ends[i]; x < ends[i + 1]; x++) take(y * width + x, n++);
 };
 
 /** Whether a place on the canvas is in a set; neighbours ask about the same place. */
@@ -97,7 +95,7 @@ export const inPicture = (frame: Frame, blank: Runs, from: Int32Array): Int32Arr
   const isBlank = memberOf(blank, width);
   const origin = originOf(frame);
   for (let i = 0; i < from.length; i++) {
-    const index = from[i] as number;
+    const index = from[i];
     if (index < 0) continue;
     const y = Math.floor(index / width);
     from[i] = isBlank(index) ? -1 : y * grid.width + (index - y * width) + origin;

@@ -53,10 +53,10 @@ const strengthOf = (frame: Frame): ((at: number) => number) => {
   return (at) => {
     let most = 0;
     for (let c = 0; c < colours; c++) {
-      const away = Math.abs((data[at + c] as number) - blank);
+      const away = Math.abs(data[at + c] - blank);
       if (away > most) most = away;
     }
-    const covered = grid.alpha ? (data[at + colours] as number) / full : 1;
+    const covered = grid.alpha ? data[at + colours] / full : 1;
     return most * covered * scale;
   };
 };
@@ -73,7 +73,7 @@ export const shownOf = (frame: Frame, set: Runs, picture: Runs, source: BleedReq
   const blankMost = source === "jpeg" ? JPEG_BLANK : BLANK;
   let strongest = true;
   const kindOf = (at: number): number => {
-    const alpha = grid.alpha ? (grid.data[at + last] as number) : full;
+    const alpha = grid.alpha ? grid.data[at + last] : full;
     if (alpha === 0) return BARE;
     const level = strength(at);
     // Partly transparent white is blank.

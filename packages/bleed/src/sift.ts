@@ -7,9 +7,9 @@ export const sorted = (frame: Frame, within: Runs, kinds: number, kindOf: (at: n
   const writers = Array.from({ length: kinds }, () => new RunsWriter(frame.rows));
   for (let y = 0; y < frame.rows; y++) {
     const row = (y + frame.y) * grid.width + frame.x;
-    for (let i = within.start[y] as number; i < (within.start[y + 1] as number); i += 2) {
-      const to = within.ends[i + 1] as number;
-      let from = within.ends[i] as number;
+    for (let i = within.start[y]; i < within.start[y + 1]; i += 2) {
+      const to = within.ends[i + 1];
+      let from = within.ends[i];
       let kind = kindOf((row + from) * grid.channels);
       for (let x = from + 1; x < to; x++) {
         const next = kindOf((row + x) * grid.channels);

@@ -28,8 +28,8 @@ class Patch {
     this.from.fill(-1);
     this.#copy(field.pixels, y, (row, from, to, first) => {
       const at = row * this.#side - x;
-      const start = (before[row + y] as number) + first;
-      for (let k = from; k < to; k++) this.from[at + k] = field.from[start + k] as number;
+      const start = before[row + y] + first;
+      for (let k = from; k < to; k++) this.from[at + k] = field.from[start + k];
     });
     this.#copy(field.source, y, (row, from, to) => {
       const at = row * this.#side - x;
@@ -45,9 +45,9 @@ class Patch {
   ): void {
     for (let row = Math.max(0, -y); row < this.#side && row + y < rows; row++) {
       let passed = 0;
-      for (let i = start[row + y] as number; i < (start[row + y + 1] as number); i += 2) {
-        const a = ends[i] as number;
-        const b = ends[i + 1] as number;
+      for (let i = start[row + y]; i < start[row + y + 1]; i += 2) {
+        const a = ends[i];
+        const b = ends[i + 1];
         const from = Math.max(a, this.x);
         const to = Math.min(b, this.x + this.#side);
         if (from < to) into(row, from, to, passed - a);
@@ -60,7 +60,7 @@ class Patch {
     const dx = x - this.x;
     const dy = y - this.y;
     if (dx < 0 || dy < 0 || dx >= this.#side || dy >= this.#side) return -1;
-    return this.from[dy * this.#side + dx] as number;
+    return this.from[dy * this.#side + dx];
   }
 }
 
@@ -73,9 +73,9 @@ const mean = (grid: PixelGrid, sources: Int32Array, values: Uint8Array, o: numbe
   for (let c = 0; c < colours; c++) {
     let sum = 0;
     for (let k = 0; k < TAPS; k++) {
-      const at = (sources[k] as number) * channels;
-      const value = data[at + c] as number;
-      const alpha = grid.alpha ? (data[at + colours] as number) : full;
+      const at = sources[k] * channels;
+      const value = data[at + c];
+      const alpha = grid.alpha ? data[at + colours] : full;
       sum += alpha === full ? value : blank + ((value - blank) * alpha) / full;
     }
     const value = Math.round(sum / TAPS);
@@ -106,12 +106,12 @@ export const soften = (frame: Frame, ring: Ring, values: Uint8Array, bleed: numb
     for (let left = 0; left < frame.width; left += SIDE) {
       let filled = false;
       for (let y = top; y < Math.min(rows, top + SIDE); y++) {
-        let at = before[y] as number;
-        for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
-          const a = ends[i] as number;
-          const b = ends[i + 1] as number;
+        let at = before[y];
+        for (let i = start[y]; i < start[y + 1]; i += 2) {
+          const a = ends[i];
+          const b = ends[i + 1];
           for (let x = Math.max(a, left); x < Math.min(b, left + SIDE); x++) {
-            const from = ring.from[at + x - a] as number;
+            const from = ring.from[at + x - a];
             const own = y * stride + x + offset;
             if (from < 0 || from === own) continue;
             if (!filled) patch.fill(field, fieldBefore, stride, offset, left - margin, top - margin);
@@ -119,7 +119,7 @@ export const soften = (frame: Frame, ring: Ring, values: Uint8Array, bleed: numb
             const gy = Math.floor(from / stride);
             const d = Math.hypot(x + frame.x - (from - gy * stride), y + frame.y - gy);
             for (let k = 0; k < TAPS; k++) {
-              const near = patch.at(x + Math.round(d * (tap.x[k] as number)), y + Math.round(d * (tap.y[k] as number)));
+              const near = patch.at(x + Math.round(d * tap.x[k]), y + Math.round(d * tap.y[k]));
               sources[k] = near < 0 ? from : near;
             }
             mean(grid, sources, values, (at + x - a) * colours);

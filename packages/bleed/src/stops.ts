@@ -17,15 +17,15 @@ const toggledColumns = (source: Runs): number => {
   let sum = 0;
   const { start, ends, rows } = source;
   for (let y = 0; y < rows; y++) {
-    let i = start[y] as number;
-    const iEnd = start[y + 1] as number;
+    let i = start[y];
+    const iEnd = start[y + 1];
     let j = y + 1 < rows ? iEnd : 0;
-    const jEnd = y + 1 < rows ? (start[y + 2] as number) : 0;
+    const jEnd = y + 1 < rows ? start[y + 2] : 0;
     let state = 0;
     let from = 0;
     while (i < iEnd || j < jEnd) {
-      const xa = i < iEnd ? (ends[i] as number) : FAR;
-      const xb = j < jEnd ? (ends[j] as number) : FAR;
+      const xa = i < iEnd ? ends[i] : FAR;
+      const xb = j < jEnd ? ends[j] : FAR;
       const x = xa < xb ? xa : xb;
       if (state === 1) sum += x - from;
       from = x;
@@ -54,15 +54,15 @@ export const findEnds = (source: Runs, width: number): Ends => {
   for (let y = 0; y <= rows; y++) {
     stopStart[y] = n;
     // a: the row above, b: this row.
-    let i = y > 0 ? (start[y - 1] as number) : 0;
-    const iEnd = y > 0 ? (start[y] as number) : 0;
-    let j = y < rows ? (start[y] as number) : 0;
-    const jEnd = y < rows ? (start[y + 1] as number) : 0;
+    let i = y > 0 ? start[y - 1] : 0;
+    const iEnd = y > 0 ? start[y] : 0;
+    let j = y < rows ? start[y] : 0;
+    const jEnd = y < rows ? start[y + 1] : 0;
     let state = 0;
     let from = 0;
     while (i < iEnd || j < jEnd) {
-      const xa = i < iEnd ? (ends[i] as number) : FAR;
-      const xb = j < jEnd ? (ends[j] as number) : FAR;
+      const xa = i < iEnd ? ends[i] : FAR;
+      const xb = j < jEnd ? ends[j] : FAR;
       const x = xa < xb ? xa : xb;
       if (state === 1) {
         for (let c = from; c < x; c++) {
@@ -71,7 +71,7 @@ export const findEnds = (source: Runs, width: number): Ends => {
         }
       } else if (state === 2) {
         for (let c = from; c < x; c++) {
-          const l = last[c] as number;
+          const l = last[c];
           if (l < 0) first[c] = y;
           else next[l] = y;
         }

@@ -55,8 +55,8 @@ const facing = (set: Runs, goal: Runs, body: Runs, far: number, radius: number):
   const brush = disc(radius * radius);
   const out = new RunsWriter(set.rows);
   for (let y = 0; y < set.rows; y++) {
-    for (let i = set.start[y] as number; i < (set.start[y + 1] as number); i += 2)
-      for (let x = set.ends[i] as number; x < (set.ends[i + 1] as number); x++)
+    for (let i = set.start[y]; i < set.start[y + 1]; i += 2)
+      for (let x = set.ends[i]; x < set.ends[i + 1]; x++)
         if (meets(x, y, goal, body, far, middleAround(x, y, body, brush))) out.add(x, x + 1);
     out.endRow();
   }
@@ -93,11 +93,11 @@ const middleAround = (
   const k = (brush.length - 1) / 2;
   let [sumX, sumY] = [0, 0];
   for (let dy = Math.max(-k, -y); dy <= k && y + dy < rows; dy++) {
-    const wide = brush[dy + k] as number;
-    const end = start[y + dy + 1] as number;
-    for (let i = start[y + dy] as number; i < end; i += 2) {
-      const from = Math.max(x - wide, ends[i] as number);
-      const to = Math.min(x + wide + 1, ends[i + 1] as number);
+    const wide = brush[dy + k];
+    const end = start[y + dy + 1];
+    for (let i = start[y + dy]; i < end; i += 2) {
+      const from = Math.max(x - wide, ends[i]);
+      const to = Math.min(x + wide + 1, ends[i + 1]);
       if (from >= to) continue;
       sumX += ((to - from) * (from + to - 1 - 2 * x)) / 2;
       sumY += (to - from) * dy;

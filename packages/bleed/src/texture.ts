@@ -20,9 +20,9 @@ const textureOf = (body: Runs, drawn: Runs, width: number): ((place: number) => 
   const fill = ({ rows, start, ends }: Runs, x: number, y: number, kind: number): void => {
     for (let dy = Math.max(0, AROUND - y); dy < SIDE && y + dy - AROUND < rows; dy++) {
       const row = y + dy - AROUND;
-      for (let i = start[row] as number; i < (start[row + 1] as number); i += 2) {
-        const from = Math.max(0, (ends[i] as number) - x + AROUND);
-        const to = Math.min(SIDE, (ends[i + 1] as number) - x + AROUND);
+      for (let i = start[row]; i < start[row + 1]; i += 2) {
+        const from = Math.max(0, ends[i] - x + AROUND);
+        const to = Math.min(SIDE, ends[i + 1] - x + AROUND);
         if (from < to) patch.fill(kind, dy * SIDE + from, dy * SIDE + to);
       }
     }
@@ -30,7 +30,7 @@ const textureOf = (body: Runs, drawn: Runs, width: number): ((place: number) => 
   const stack = new Int32Array(SIDE * SIDE);
   /** Takes out the area that a pixel belongs to. */
   const flood = (from: number): void => {
-    const kind = patch[from] as number;
+    const kind = patch[from];
     let n = 0;
     const push = (at: number): void => {
       patch[at] = OUTSIDE;
@@ -38,7 +38,7 @@ const textureOf = (body: Runs, drawn: Runs, width: number): ((place: number) => 
     };
     push(from);
     while (n > 0) {
-      const at = stack[--n] as number;
+      const at = stack[--n];
       const column = at % SIDE;
       if (column > 0 && patch[at - 1] === kind) push(at - 1);
       if (column < SIDE - 1 && patch[at + 1] === kind) push(at + 1);

@@ -26,9 +26,9 @@ const extentOf = (ring: Ring, tile: Area): Area | undefined => {
   let y0 = -1;
   let y1 = -1;
   for (let y = tile.y0; y < tile.y1; y++)
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
-      const from = Math.max(tile.x0, ends[i] as number);
-      const to = Math.min(tile.x1, ends[i + 1] as number);
+    for (let i = start[y]; i < start[y + 1]; i += 2) {
+      const from = Math.max(tile.x0, ends[i]);
+      const to = Math.min(tile.x1, ends[i + 1]);
       if (from >= to) continue;
       if (y0 < 0) y0 = y;
       y1 = y + 1;
@@ -47,29 +47,26 @@ const pixelsIn = (ring: Ring, before: Int32Array, values: RingValues, colours: n
   for (let y = part.y0; y < part.y1; y++) {
     const row = (y - part.y0) * width * colours;
     let filled = part.x0;
-    let at = before[y] as number;
-    for (let i = start[y] as number; i < (start[y + 1] as number); i += 2) {
-      const first = ends[i] as number;
+    let at = before[y];
+    for (let i = start[y]; i < start[y + 1]; i += 2) {
+      const first = ends[i];
       const from = Math.max(part.x0, first);
-      const to = Math.min(part.x1, ends[i + 1] as number);
+      const to = Math.min(part.x1, ends[i + 1]);
       if (from < to) {
         const place = (at + from - first) * colours;
         data.set(values.subarray(place, place + (to - from) * colours), row + (from - part.x0) * colours);
         const left = filled === part.x0 ? from : filled;
         for (let x = filled; x < from; x++)
           for (let c = 0; c < colours; c++)
-            data[row + (x - part.x0) * colours + c] = data[
-              row + ((left === from ? from : left - 1) - part.x0) * colours + c
-            ] as number;
+            data[row + (x - part.x0) * colours + c] =
+              data[row + ((left === from ? from : left - 1) - part.x0) * colours + c];
         filled = to;
       }
-      at += (ends[i + 1] as number) - first;
+      at += ends[i + 1] - first;
     }
     if (filled === part.x0) {
       if (y > part.y0) data.copyWithin(row, row - width * colours, row);
-    } else
-      for (let k = (filled - part.x0) * colours; k < width * colours; k++)
-        data[row + k] = data[row + k - colours] as number;
+    } else for (let k = (filled - part.x0) * colours; k < width * colours; k++) data[row + k] = data[row + k - colours];
   }
   return data;
 };
