@@ -152,6 +152,14 @@ describe.each(Object.keys(MAY_IMPORT))("%s", (room) => {
     expect(files.map((f) => walk(f, [])).find(Boolean)).toBeUndefined();
   });
 
+  // A cache is its caller's, who knows when it has done its duty; what is remembered of an object (WeakMap) goes with it.
+  if (NO_WORLD.includes(room))
+    it("keeps nothing from one call to the next, but for a loaded engine", () => {
+      const kept = /^(?:export )?(?:let\s|const [a-z]\w*(?:: [^=\n]+)? = new (?:Map|Set)\b)/m;
+      const found = files.filter((file) => kept.test(readFileSync(file, "utf8")));
+      expect(found).toEqual(room === "bleed" ? ["packages/bleed/src/engine.ts"] : []);
+    });
+
   if (NO_WORLD.includes(room))
     it("touches neither disk, network, clock nor chance", () => {
       const touched = files.flatMap((file) => {
