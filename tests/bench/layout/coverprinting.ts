@@ -57,6 +57,19 @@ const solve = (instance: Instance, layouts: number | undefined, seconds: number 
   };
 };
 
+/**
+ * As large as one that kept the exact tables busy for more than eight minutes when it was given 30 s: nothing longer is proven,
+ * the search must end when it is asked to, with a plan. The demands are drawn here, for the instance itself is not ours to ship.
+ */
+const LARGE: Instance = {
+  name: "drawn, 18 pieces on 7 places",
+  slots: 7,
+  demands: Array.from({ length: 18 }, (_, i) => 2_000 + ((i * 7919) % 83_777)),
+  costPerSheet: 0.07,
+  costPerPlate: 700,
+};
+const LARGE_SECONDS = 30;
+
 const NAMES = ["csplib002-catfood", "csplib002-herbs", "i001", "i002", "i003", "i004", "i005", "i007", "i008", "i013"];
 /** Sheets of the goals for one, two, three layouts. */
 const GOALS: Record<string, readonly number[]> = {
@@ -130,6 +143,17 @@ export const bench: Bench = {
         });
       }
     }
+    if (names.length > 0 && !names.includes("large")) return { figures, left: [...left, "cover printing large"] };
+    const { plan, sheets, valid, seconds } = solve(LARGE, 4, LARGE_SECONDS, seed);
+    if (!valid) throw new Error(`${LARGE.name}: a plan that is short`);
+    say(`${LARGE.name}: 4 layouts, ${sheets} sheets, bound ${plan.bound.sheets}, ${seconds.toFixed(1)} s`);
+    figures.push({
+      name: `cover printing ${LARGE.name}, 4 layouts, CPU`,
+      value: seconds,
+      unit: "s",
+      goal: LARGE_SECONDS,
+      met: seconds <= LARGE_SECONDS * 1.05,
+    });
     return { figures, left };
   },
 };
