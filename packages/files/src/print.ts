@@ -4,7 +4,7 @@ import { type Matrix, multiply } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import { BLACK, type Layer, type SetPicture, type SetText } from "@kitforme/prepress";
 import type { Sheet, SheetInk } from "@kitforme/sheet";
-import { PDFContext, PDFName, type PDFObject, type PDFRef, PDFString } from "pdf-lib";
+import { PDFContext, PDFName, type PDFObject, type PDFRef, PDFString } from "./pdf-lib.ts";
 import { decimal } from "./decimal.ts";
 import { filling, markPath, operands, pathOperators, placing, pt, ring } from "./pdf/content.ts";
 import { type Condition, identify, isOutputProfile, outputIntent, serialise } from "./pdf/identify.ts";

@@ -1,5 +1,5 @@
 import type { Assembly, Finding, OpenAssembly, Place } from "@kitforme/kit";
-import { PDFDocument } from "pdf-lib";
+import { PDFDocument } from "./pdf-lib.ts";
 import { Broken } from "./artwork/damage/damage.ts";
 import { boxesOf, hasArea, shownSize } from "./artwork/pdf/boxes.ts";
 import { checkFile } from "./artwork/pdf/check-file.ts";

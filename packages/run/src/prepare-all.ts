@@ -188,6 +188,8 @@ export const prepareAll = async (
   buyers: BuyersPictures,
   work: Work,
 ): Promise<Ready> => {
+  // Texts come first: an opening process that has made large pictures keeps so much memory that it gets no other task.
+  const set = await setSlots(articles, shop, buyers, work);
   const pieces = new Map<string, PreparedPiece>();
   const findings: Finding[] = [];
   const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
@@ -197,6 +199,5 @@ export const prepareAll = async (
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }
-  const set = await setSlots(articles, shop, buyers, work);
   return { ...set, pieces, findings: [...findings, ...set.findings] };
 };

@@ -1,4 +1,4 @@
-import { PDFArray, type PDFPageLeaf } from "pdf-lib";
+import { PDFArray, type PDFPageLeaf } from "../pdf-lib.ts";
 import { pt } from "../pdf/content.ts";
 import type { Fault } from "./fault.ts";
 import { OF_ALL, OF_PDFX } from "./letters.ts";

@@ -1,4 +1,4 @@
-import { type PDFDict, PDFName } from "pdf-lib";
+import { type PDFDict, PDFName } from "../pdf-lib.ts";
 import type { Fault } from "./fault.ts";
 import { dictAt, name, type PrintFile } from "./read-print.ts";
 

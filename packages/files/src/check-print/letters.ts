@@ -1,5 +1,5 @@
 // The checklist, a letter after the other: one list that is read beside the standard.
-import { decodePDFRawStream, PDFArray, PDFDict, PDFHexString, PDFName, PDFRawStream } from "pdf-lib";
+import { decodePDFRawStream, PDFArray, PDFDict, PDFHexString, PDFName, PDFRawStream } from "../pdf-lib.ts";
 import { colours } from "./colours.ts";
 import type { Fault } from "./fault.ts";
 import { sameInk } from "./same-ink.ts";

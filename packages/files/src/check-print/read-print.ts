@@ -12,7 +12,7 @@ import {
   PDFRawStream,
   PDFRef,
   PDFString,
-} from "pdf-lib";
+} from "../pdf-lib.ts";
 import { readXmp } from "./read-xmp.ts";
 
 /** A dictionary of the file and the number of the object that it is or lies in. */

@@ -1,5 +1,5 @@
 import { mixtureOf } from "@kitforme/prepress";
-import type { PDFArray, PDFContext } from "pdf-lib";
+import type { PDFArray, PDFContext } from "../pdf-lib.ts";
 import type { Fault } from "./fault.ts";
 
 /** An ink of one name that two parts of the file mix differently: a press has one can of it. */

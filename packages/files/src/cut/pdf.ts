@@ -1,7 +1,7 @@
 import { fitArcs, type Point } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
 import type { ToolPath } from "@kitforme/sheet";
-import { PDFContext, PDFHexString, PDFName, type PDFObject, PDFString } from "pdf-lib";
+import { PDFContext, PDFHexString, PDFName, type PDFObject, PDFString } from "../pdf-lib.ts";
 import type { CutBodies } from "./bodies.ts";
 import type { CutSheet } from "./cut-sheet.ts";
 import { markPath, pt } from "../pdf/content.ts";

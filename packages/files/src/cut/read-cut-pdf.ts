@@ -1,7 +1,7 @@
 import { flattenCubic, fromPoints, type Path, type Point } from "@kitforme/geometry";
 import { OPERATIONS, type Operation } from "@kitforme/kit";
 import { operationsOf } from "@kitforme/prepress";
-import { decodePDFRawStream, PDFArray, PDFDict, PDFDocument, PDFName, PDFRawStream } from "pdf-lib";
+import { decodePDFRawStream, PDFArray, PDFDict, PDFDocument, PDFName, PDFRawStream } from "../pdf-lib.ts";
 
 /** A line as a cut PDF has it, micrometres of the sheet. */
 export interface CutLine {

@@ -1,6 +1,6 @@
 import { fromPoints, toPoints } from "@kitforme/geometry";
 import { setLine } from "@kitforme/prepress";
-import { type PDFContext, PDFHexString, PDFName, type PDFObject, type PDFRef } from "pdf-lib";
+import { type PDFContext, PDFHexString, PDFName, type PDFObject, type PDFRef } from "../pdf-lib.ts";
 import { decimal } from "../decimal.ts";
 import { pathOperators, pt } from "../pdf/content.ts";
 import { flateStream } from "../pdf/image.ts";

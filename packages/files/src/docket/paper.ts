@@ -2,7 +2,7 @@
 import { deflateSync } from "node:zlib";
 import { fromPoints, mm } from "@kitforme/geometry";
 import type { SetText } from "@kitforme/prepress";
-import { PDFContext, PDFDocument, PDFName, PDFObjectCopier, type PDFRef } from "pdf-lib";
+import { PDFContext, PDFDocument, PDFName, PDFObjectCopier, type PDFRef } from "../pdf-lib.ts";
 import { decimal } from "../decimal.ts";
 import { pathOperators, pt } from "../pdf/content.ts";
 import { identify, serialise } from "../pdf/identify.ts";

@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
 import type { OutputProfile } from "@kitforme/prepress";
-import { type PDFContext, type PDFDict, PDFHexString, PDFName, type PDFRef, PDFString, PDFWriter } from "pdf-lib";
+import { type PDFContext, type PDFDict, PDFHexString, PDFName, type PDFRef, PDFString, PDFWriter } from "../pdf-lib.ts";
 import { rawStream } from "./image.ts";
 
 /** The same input gives the same bytes at any time, so every document of this house bears this date. */

@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { promisify } from "node:util";
 import { deflate } from "node:zlib";
 import type { Raster } from "@kitforme/prepress";
-import { type PDFContext, PDFName, type PDFObject, PDFRawStream, type PDFRef } from "pdf-lib";
+import { type PDFContext, PDFName, type PDFObject, PDFRawStream, type PDFRef } from "../pdf-lib.ts";
 import type { PackedPictures } from "./packed-pictures.ts";
 
 const deflated = promisify(deflate);

@@ -13,7 +13,7 @@ import {
   type PDFPageLeaf,
   PDFRawStream,
   PDFRef,
-} from "pdf-lib";
+} from "../pdf-lib.ts";
 import { flateStream } from "./image.ts";
 
 /** A page as a form, and the matrix that takes its visible box, turned upright, to the unit square (y up). */

@@ -1,4 +1,4 @@
-import { PDFArray, type PDFContext, PDFDict, PDFName, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFArray, type PDFContext, PDFDict, PDFName, type PDFObject, PDFRawStream } from "../pdf-lib.ts";
 
 const DEEPEST = 12;
 

@@ -8,7 +8,7 @@ import {
   PDFRawStream,
   PDFRef,
   PDFWriter,
-} from "pdf-lib";
+} from "../pdf-lib.ts";
 import { type Breach, checkPrint, type Expected } from "../check-print/check-print.ts";
 
 /** Bytes of a finished file. */

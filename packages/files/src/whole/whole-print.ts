@@ -1,5 +1,14 @@
 import { createHash } from "node:crypto";
-import { PDFArray, PDFContext, PDFDict, PDFDocument, PDFName, type PDFObject, PDFRawStream, PDFRef } from "pdf-lib";
+import {
+  PDFArray,
+  PDFContext,
+  PDFDict,
+  PDFDocument,
+  PDFName,
+  type PDFObject,
+  PDFRawStream,
+  PDFRef,
+} from "../pdf-lib.ts";
 import { identify } from "../pdf/identify.ts";
 
 /** The page tree's number: pages name it before it can be written. */

@@ -2,7 +2,7 @@
 import { type Rect, toMm } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import { namesTool, say } from "@kitforme/kit/findings";
-import { PDFDocument } from "pdf-lib";
+import { PDFDocument } from "../pdf-lib.ts";
 import { srgb } from "../colour/profile.ts";
 import { channelsOf, coverage, type Samples, withoutAlpha } from "../colour/samples.ts";
 import { samplesToPress } from "../colour/to-press.ts";

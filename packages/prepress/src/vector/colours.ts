@@ -1,4 +1,4 @@
-import type { PDFContext, PDFObject } from "pdf-lib";
+import type { PDFContext, PDFObject } from "../pdf-lib.ts";
 import { packed } from "../artwork/pdf/pack.ts";
 import { srgb } from "../colour/profile.ts";
 import type { InksOf } from "./inks.ts";

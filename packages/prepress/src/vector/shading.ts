@@ -1,4 +1,4 @@
-import type { PDFContext, PDFRef } from "pdf-lib";
+import type { PDFContext, PDFRef } from "../pdf-lib.ts";
 import { packed } from "../artwork/pdf/pack.ts";
 import type { Colours } from "./colours.ts";
 import { type Run, runsOf } from "./runs.ts";

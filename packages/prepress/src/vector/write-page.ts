@@ -1,5 +1,5 @@
 import type { Matrix } from "@kitforme/geometry";
-import { PDFContext, type PDFDict, type PDFObject, type PDFRef, PDFWriter } from "pdf-lib";
+import { PDFContext, type PDFDict, type PDFObject, type PDFRef, PDFWriter } from "../pdf-lib.ts";
 import { packed } from "../artwork/pdf/pack.ts";
 import type { Colours } from "./colours.ts";
 import { operatorsOf, written } from "./path.ts";

@@ -1,4 +1,4 @@
-import type { PDFDict, PDFName, PDFRef } from "pdf-lib";
+import type { PDFDict, PDFName, PDFRef } from "../../pdf-lib.ts";
 import type { Operation } from "./content.ts";
 
 /** One content stream with the resources its names mean. */

@@ -11,7 +11,7 @@ import {
   PDFRef,
   PDFStream,
   PDFString,
-} from "pdf-lib";
+} from "../../pdf-lib.ts";
 import { isHidden } from "./hidden.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);

@@ -1,5 +1,5 @@
 import type { Rect } from "@kitforme/geometry";
-import { PDFArray, PDFName, PDFNumber, type PDFPageLeaf } from "pdf-lib";
+import { PDFArray, PDFName, PDFNumber, type PDFPageLeaf } from "../../pdf-lib.ts";
 
 /** Left, bottom, right, top in points of the page, before it is turned. */
 export type Corners = readonly [left: number, bottom: number, right: number, top: number];

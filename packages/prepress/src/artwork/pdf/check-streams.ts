@@ -1,4 +1,4 @@
-import { type PDFContext, PDFArray, PDFDict, PDFName, PDFNumber, PDFRawStream } from "pdf-lib";
+import { type PDFContext, PDFArray, PDFDict, PDFName, PDFNumber, PDFRawStream } from "../../pdf-lib.ts";
 import { checkJpeg } from "../damage/check-jpeg.ts";
 import { checkProfile } from "../damage/check-profile.ts";
 import { Broken } from "../damage/damage.ts";

@@ -1,4 +1,4 @@
-import { PDFArray, PDFName, PDFNumber, type PDFObject, PDFStream } from "pdf-lib";
+import { PDFArray, PDFName, PDFNumber, type PDFObject, PDFStream } from "../../pdf-lib.ts";
 
 const COMPONENTS: Readonly<Record<string, number>> = {
   "/DeviceGray": 1,

@@ -1,6 +1,15 @@
 // Spot inks of a kept page as process inks: solids change operators, pictures get a palette, gradients a table. All or nothing: what
 // cannot be told exactly leaves the page as it is, and it is printed as pixels.
-import { PDFArray, PDFDict, PDFHexString, PDFName, PDFNumber, type PDFObject, PDFRawStream, PDFString } from "pdf-lib";
+import {
+  PDFArray,
+  PDFDict,
+  PDFHexString,
+  PDFName,
+  PDFNumber,
+  type PDFObject,
+  PDFRawStream,
+  PDFString,
+} from "../../pdf-lib.ts";
 import type { PressColour } from "../../colour/profile.ts";
 import type { Scope } from "./anatomy.ts";
 import { inlineSpaceOf, type Operation, operationsOf, rewritten } from "./content.ts";

@@ -1,6 +1,6 @@
 // Functions of a PDF (ISO 32000, 7.10) worked out: the tables, exponentials, parts and programs that say which colour stands for
 // a spot ink.
-import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "../../pdf-lib.ts";
 import { unpack } from "./unpack.ts";
 
 /** Values in, values out, each within its range. */

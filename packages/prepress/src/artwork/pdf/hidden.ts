@@ -7,7 +7,7 @@ import {
   PDFName,
   type PDFObject,
   PDFString,
-} from "pdf-lib";
+} from "../../pdf-lib.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);
 /** Set in layers that do not show, so that they are known again in a copy, where references are others. */

@@ -10,7 +10,7 @@ import {
   type PDFObject,
   PDFRawStream,
   PDFString,
-} from "pdf-lib";
+} from "../../pdf-lib.ts";
 import type { PressColour } from "../../colour/profile.ts";
 import { openImage } from "../limits.ts";
 import { inksOfLight, type Meaning, type Meanings } from "./meaning.ts";

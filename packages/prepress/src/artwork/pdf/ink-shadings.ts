@@ -1,6 +1,6 @@
 // Gradients of a page that are RGB or Lab, in the inks of a CMYK press: a RIP would convert them by an intent of its own and past the press's
 // ink limit, as it would pictures.
-import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, type PDFRef } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, type PDFRef } from "../../pdf-lib.ts";
 import type { PressColour } from "../../colour/profile.ts";
 import type { Scope } from "./anatomy.ts";
 import { inlineSpaceOf } from "./content.ts";

@@ -1,7 +1,7 @@
 // Colour spaces of a page that a RIP would convert by a profile of its own, as the inks of a CMYK press: solids chosen in RGB of any
 // profile, CalRGB and Lab change their operators, palettes their tables. Greys of a profile are black ink, CMYK of a profile is the
 // press's: their values stay.
-import { PDFArray, PDFDict, PDFName, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, type PDFObject, PDFRawStream } from "../../pdf-lib.ts";
 import type { PressColour } from "../../colour/profile.ts";
 import type { Scope } from "./anatomy.ts";
 import { componentsOf } from "./components-of.ts";

@@ -1,4 +1,4 @@
-import { PDFArray, PDFName, type PDFObject } from "pdf-lib";
+import { PDFArray, PDFName, type PDFObject } from "../../pdf-lib.ts";
 import { convert } from "../../colour/engine.ts";
 import { limitInks } from "../../colour/limit-inks.ts";
 import { inkLimitOf, outputProfile, type PressColour } from "../../colour/profile.ts";

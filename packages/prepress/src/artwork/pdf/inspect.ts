@@ -1,7 +1,7 @@
 // A page looked at as a prepress desk would: what its operators paint, how thin, in which ink, over what. One walk through
 // the page and its forms with the graphics state that matters; patterns and letters of Type 3 are not followed.
 import { IDENTITY, type Matrix, multiply } from "@kitforme/geometry";
-import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "../../pdf-lib.ts";
 import type { Anatomy, Scope } from "./anatomy.ts";
 import { componentsOf } from "./components-of.ts";
 

@@ -28,7 +28,7 @@ import {
   type PDFPageLeaf,
   PDFRawStream,
   PDFWriter,
-} from "pdf-lib";
+} from "../../pdf-lib.ts";
 import { type PressColour, srgb } from "../../colour/profile.ts";
 import type { Page } from "../../prepared.ts";
 import { identifyPage } from "../identify.ts";

@@ -1,4 +1,4 @@
-import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "../../pdf-lib.ts";
 import { calibratedProfile } from "../../colour/calibrated-profile.ts";
 import { convert, type Space } from "../../colour/engine.ts";
 import { limitInks } from "../../colour/limit-inks.ts";

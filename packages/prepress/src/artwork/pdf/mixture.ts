@@ -9,7 +9,7 @@ import {
   type PDFObject,
   PDFRawStream,
   PDFRef,
-} from "pdf-lib";
+} from "../../pdf-lib.ts";
 import type { Spots } from "../../prepared.ts";
 
 /** Objects within objects: colour spaces and functions nest no deeper. */

@@ -1,6 +1,6 @@
 import { promisify } from "node:util";
 import { deflate } from "node:zlib";
-import { type PDFContext, type PDFObject, PDFRawStream, type PDFRef, PDFStream } from "pdf-lib";
+import { type PDFContext, type PDFObject, PDFRawStream, type PDFRef, PDFStream } from "../../pdf-lib.ts";
 
 const deflated = promisify(deflate);
 

@@ -1,5 +1,5 @@
 // The colour spaces of a page, each replaced by one that a renderer of RGB shows as inks: see plates.ts.
-import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "../../pdf-lib.ts";
 import type { PressColour } from "../../colour/profile.ts";
 import { samplesToPress } from "../../colour/to-press.ts";
 import { componentsOf } from "./components-of.ts";

@@ -4,7 +4,7 @@
 // out as it mixes in CMYK, for both passes see the same alpha.
 //
 // Without it the page's 80 % cyan came back from RGB as other inks, and the bleed around it showed: see the tests.
-import { PDFDict, PDFDocument, PDFName, PDFRawStream, PDFRef, PDFWriter } from "pdf-lib";
+import { PDFDict, PDFDocument, PDFName, PDFRawStream, PDFRef, PDFWriter } from "../../pdf-lib.ts";
 import type { PressColour } from "../../colour/profile.ts";
 import type { Samples } from "../../colour/samples.ts";
 import { drawPage, type RenderOptions } from "../render-page.ts";

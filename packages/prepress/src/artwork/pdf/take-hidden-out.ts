@@ -1,4 +1,4 @@
-import { PDFDict, PDFName, PDFStream } from "pdf-lib";
+import { PDFDict, PDFName, PDFStream } from "../../pdf-lib.ts";
 import { type Operation, rewritten } from "./content.ts";
 import { isHidden } from "./hidden.ts";
 

@@ -1,5 +1,13 @@
 import { inflateRawSync, inflateSync } from "node:zlib";
-import { decodePDFRawStream, PDFArray, PDFDict, PDFName, PDFNumber, type PDFObject, PDFRawStream } from "pdf-lib";
+import {
+  decodePDFRawStream,
+  PDFArray,
+  PDFDict,
+  PDFName,
+  PDFNumber,
+  type PDFObject,
+  PDFRawStream,
+} from "../../pdf-lib.ts";
 import { Broken } from "../damage/damage.ts";
 
 const name = (key: string): PDFName => PDFName.of(key);

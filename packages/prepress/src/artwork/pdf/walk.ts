@@ -10,7 +10,7 @@ import {
   PDFRawStream,
   PDFRef,
   PDFStream,
-} from "pdf-lib";
+} from "../../pdf-lib.ts";
 import type { Anatomy, Scope } from "./anatomy.ts";
 import { componentsOf } from "./components-of.ts";
 import { inlineSpaceOf, type Operation, operationsOf } from "./content.ts";
