@@ -224,4 +224,15 @@ describe("readShop", () => {
       { numRuns: 300, seed: 5 },
     );
   });
+
+  it("takes a bundled profile by its name, on a press of its colours", () => {
+    const { value, findings } = readShop(JSON.stringify(changed("presses.digital.profile", "FOGRA29")));
+    expect(findings).toEqual([]);
+    expect(value?.stocks["card"]?.press).toMatchObject({ colour: "cmyk", bundled: "FOGRA29" });
+    const rgb = changed("presses.digital.profile", "FOGRA29") as ReturnType<typeof SHOP>;
+    rgb.presses["digital"] = { ...(rgb.presses["digital"] as object), colour: "rgb" };
+    expect(readShop(JSON.stringify(rgb)).findings).toMatchObject([
+      { rule: "profile-unusable", level: "error", where: { field: "presses.digital.profile" } },
+    ]);
+  });
 });

@@ -31,6 +31,40 @@ describe("outputProfile", () => {
     expect(createHash("sha256").update(bytes).digest("hex")).toMatch(/^b35713ef7eff09349d4c3249e5f37773/);
   });
 
+  it.runIf(has("transicc"))("for uncoated paper shows solids as they were measured", () => {
+    const profile = outputProfile({ colour: "cmyk", bundled: "FOGRA29" });
+    expect(profile).toMatchObject({ identifier: "FOGRA29", channels: 4, inkLimit: 300 });
+    expect(Buffer.from(profile?.bytes ?? []).toString("latin1", 12, 20)).toBe("prtrCMYK");
+    // FOGRA29L.ti3 of Debian's icc-profiles-free: inks in percent, L*a*b* as measured.
+    const measured: [string, number[]][] = [
+      ["0 0 0 0", [95.71, 0.61, -2.32]],
+      ["100 0 0 0", [59.04, -26.66, -42.8]],
+      ["0 100 100 0", [52.48, 55.39, 30.12]],
+      ["100 100 0 40", [33.69, 5.78, -19.28]],
+      ["0 0 0 100", [31.88, 2.05, 2.08]],
+    ];
+    const shown = execFileSync("transicc", ["-n", `-i${profile?.path}`, "-o*Lab4", "-t3"], {
+      input: `${measured.map(([inks]) => inks).join("\n")}\n`,
+      encoding: "utf8",
+    });
+    const rows = shown.split("\n").flatMap((line) => {
+      const numbers = (line.match(/-?\d+\.\d+/g) ?? []).map(Number);
+      return numbers.length === 3 ? [numbers] : [];
+    });
+    expect(rows).toHaveLength(measured.length);
+    for (const [i, [, lab]] of measured.entries())
+      expect(Math.hypot(...lab.map((value, k) => value - (rows[i]?.[k] ?? NaN)))).toBeLessThan(1);
+  });
+
+  it("for uncoated paper keeps dark colours within 300 %, where coated takes more of them", async () => {
+    const dark = async (bundled: "FOGRA29" | "FOGRA39"): Promise<number> => {
+      const ink = await inkOf("#3a1a0a", { colour: "cmyk", bundled, inkLimit: 400 });
+      return ink.space === "cmyk" ? 100 * (ink.c + ink.m + ink.y + ink.k) : NaN;
+    };
+    expect(await dark("FOGRA29")).toBeLessThanOrEqual(301);
+    expect(await dark("FOGRA29")).not.toBe(await dark("FOGRA39"));
+  });
+
   it("is sRGB for an RGB press and nothing for a grey one", () => {
     expect(Buffer.from(outputProfile({ colour: "rgb" })?.bytes ?? []).toString("latin1", 12, 20)).toBe("mntrRGB ");
     expect(outputProfile({ colour: "grey" })).toBeNull();

@@ -19,6 +19,7 @@ export * from "./read-orders.ts";
 export type { ReadFile } from "./file-of.ts";
 export { openPiece } from "./open-piece.ts";
 export type { OpenPiece, PieceRead, PieceRequest } from "./piece-request.ts";
+export type { Profiles } from "./judge-profile.ts";
 export * from "./read-shop.ts";
 export * from "./say.ts";
 export * from "./shop.ts";

@@ -1,12 +1,22 @@
 import { mm, toMm, toPlotterUnits } from "@kitforme/geometry";
 import { type ShopForm, shopForm } from "./forms/shop-form.ts";
-import { badName, badPath, badTitle } from "./guard.ts";
+import { badName, badTitle } from "./guard.ts";
 import { OPERATIONS } from "./kit.ts";
 import { quoted } from "./numbers.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
+import { isBundled, judgedProfile, type Profiles } from "./judge-profile.ts";
 import { readForm } from "./read-form.ts";
 import { say } from "./say.ts";
-import type { Cutter, KnifePath, Margins, Press, Prices, Shop, Speed, Stock } from "./shop.ts";
+import {
+  type Cutter,
+  type KnifePath,
+  type Margins,
+  type Press,
+  type Prices,
+  type Shop,
+  type Speed,
+  type Stock,
+} from "./shop.ts";
 
 const FILE = "shop.json";
 
@@ -24,7 +34,8 @@ const pressOf = (name: string, form: ShopForm["presses"][string], profiles: Prof
   name,
   ...(form.intent === undefined ? {} : { intent: form.intent }),
   ...(form.inkLimit === undefined ? {} : { inkLimit: form.inkLimit }),
-  ...(form.profile !== undefined && profiles[form.profile]
+  ...(isBundled(form.profile) ? { bundled: form.profile } : {}),
+  ...(form.profile !== undefined && !isBundled(form.profile) && profiles[form.profile]
     ? { profile: { file: form.profile, bytes: profiles[form.profile] as Uint8Array } }
     : {}),
   margins: marginsOf(form.margins),
@@ -93,35 +104,6 @@ const pricesOf = ({ currency, sheet, ...rest }: NonNullable<ShopForm["prices"]>)
     (["side", "minute", "layout", "order"] as const).flatMap((of) => (rest[of] === undefined ? [] : [[of, rest[of]]])),
   ),
 });
-
-/** ICC profiles by the names that shop.json gives them. */
-export type Profiles = Readonly<Record<string, Uint8Array>>;
-
-/** Colour space of an output profile by the press's colour (ICC.1, header, bytes 16 to 19). */
-const SPACES = { cmyk: "CMYK", rgb: "RGB ", grey: "GRAY" } as const;
-
-const judgedProfile = (
-  name: string,
-  { profile, colour }: ShopForm["presses"][string],
-  profiles: Profiles,
-): Finding[] => {
-  if (profile === undefined) return [];
-  const where: Place = { file: FILE, field: `presses.${name}.profile` };
-  const outside = badPath(profile);
-  if (outside) return [say("profile-unusable", where, { press: name, file: profile, why: `the path ${outside}` })];
-  const bytes = profiles[profile];
-  if (!bytes) return [say("profile-missing", where, { press: name, file: profile })];
-  const text = (at: number): string => new TextDecoder("latin1").decode(bytes.subarray(at, at + 4));
-  const why =
-    bytes.length < 132 || text(36) !== "acsp"
-      ? "it is no ICC profile"
-      : text(12) !== "prtr" && colour === "cmyk"
-        ? "it is not of the class of printers (prtr)"
-        : text(16) !== SPACES[colour]
-          ? `its colours are ${text(16).trim()}, the press's ${colour}`
-          : undefined;
-  return why === undefined ? [] : [say("profile-unusable", where, { press: name, file: profile, why })];
-};
 
 /** The names of one noun, judged as parts of file names. */
 const judgedNames = (noun: string, names: readonly string[]): Finding[] =>

@@ -9,6 +9,11 @@ export interface Margins {
   readonly left: Um;
 }
 
+/** Output profiles that come with this house: coated and uncoated white paper, offset. */
+export const BUNDLED_PROFILES = ["FOGRA39", "FOGRA29"] as const;
+/** The name of one, as `profile` of a press has it. */
+export type BundledProfile = (typeof BUNDLED_PROFILES)[number];
+
 /** A press as the shop has set it up. */
 export interface Press {
   readonly name: string;
@@ -18,8 +23,10 @@ export interface Press {
   readonly resolution: number;
   readonly bleed: Um;
   readonly colour: "cmyk" | "rgb" | "grey";
-  /** Its ICC output profile; absent: a bundled one. */
+  /** Its ICC output profile, a file of the shop; absent: a bundled one. */
   readonly profile?: { readonly file: string; readonly bytes: Uint8Array };
+  /** The bundled profile that it names in place of a file; absent with `cmyk`: FOGRA39. */
+  readonly bundled?: BundledProfile;
   /** How colours beyond the press are met; left out: perceptual. Black-point compensation is always on. */
   readonly intent?: "perceptual" | "relative" | "saturation";
   /** Most ink anywhere, in percent, the sum of the plates; left out: the profile's own where known, else 300. */

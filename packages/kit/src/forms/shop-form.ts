@@ -64,8 +64,9 @@ const press = z.looseObject({
     .enum(["cmyk", "rgb", "grey"])
     .meta({ description: "The colours the press is fed with.", examples: ["cmyk"] }),
   profile: path.optional().meta({
-    description: "ICC output profile of the press, a file beside shop.json; left out: a bundled one.",
-    examples: ["profiles/house.icc"],
+    description:
+      "ICC output profile of the press, a file beside shop.json; or one that comes with this house: `FOGRA39` (coated paper), `FOGRA29` (uncoated white paper). Left out: FOGRA39 with `cmyk`, sRGB with `rgb`.",
+    examples: ["profiles/house.icc", "FOGRA29"],
   }),
   intent: z
     .enum(["perceptual", "relative", "saturation"])

@@ -40,7 +40,7 @@ export const SHOP_WORDS: Words<ShopFacts> = {
   "profile-missing": ({ press, file }) =>
     error(
       `Press ${quoted(press)} names the profile ${quoted(file)}, which is not beside shop.json.`,
-      "Put the file there or correct the name; leave profile out for the bundled one.",
+      "Put the file there or correct the name; FOGRA39 (coated) and FOGRA29 (uncoated) come with this house.",
     ),
   "profile-unusable": ({ press, file, why }) =>
     error(

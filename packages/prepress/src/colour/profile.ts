@@ -44,6 +44,18 @@ const coated = once(
   }),
 );
 
+/** Uncoated white paper by the FOGRA29 data; separated for 300 %, the usual limit of such paper (from memory). */
+const uncoated = once(
+  (): OutputProfile => ({
+    ...bundled("FOGRA29L_uncoated.icc"),
+    identifier: "FOGRA29",
+    info: "Uncoated white paper, offset, FOGRA29L characterisation data",
+    registry: "http://www.color.org",
+    inkLimit: 300,
+    channels: 4,
+  }),
+);
+
 /** sRGB, for pictures that stay RGB. */
 export const srgb = once(
   (): OutputProfile => ({
@@ -56,16 +68,16 @@ export const srgb = once(
 );
 
 /** What of a press decides its colours. */
-export type PressColour = Pick<Press, "colour" | "profile" | "intent" | "inkLimit" | "spots">;
+export type PressColour = Pick<Press, "colour" | "profile" | "bundled" | "intent" | "inkLimit" | "spots">;
 
 /** Common practice for a condition that nobody has told the limit of. */
 const USUAL_LIMIT = 300;
 
 /**
- * The profile a press's colour is made for: its own, else FOGRA39 for `cmyk`, sRGB for `rgb`, none for `grey` (device grey).
+ * The profile a press's colour is made for: its own, else for `cmyk` the bundled one that it names or FOGRA39, sRGB for `rgb`, none for `grey` (device grey).
  * A shop's own profile is no registered condition: `Custom`, with the file's name as its description.
  */
-export const outputProfile = ({ colour, profile }: PressColour): OutputProfile | null => {
+export const outputProfile = ({ colour, profile, bundled: named }: PressColour): OutputProfile | null => {
   if (profile && colour !== "grey")
     return {
       bytes: profile.bytes,
@@ -74,7 +86,7 @@ export const outputProfile = ({ colour, profile }: PressColour): OutputProfile |
       inkLimit: USUAL_LIMIT,
       channels: colour === "cmyk" ? 4 : 3,
     };
-  return colour === "cmyk" ? coated() : colour === "rgb" ? srgb() : null;
+  return colour === "cmyk" ? (named === "FOGRA29" ? uncoated() : coated()) : colour === "rgb" ? srgb() : null;
 };
 
 /** Most ink a press takes anywhere, percent: what the shop says, else what its profile is known for. */
