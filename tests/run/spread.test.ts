@@ -1,10 +1,10 @@
-// A job whose sheets others write as well: the same bytes whoever writes them, and nothing is taken that is not whole.
+// A job whose pieces, layouts and sheets others do as well: the same bytes whoever does them, and nothing is taken that is not whole.
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { inMemory, partWriter, type Sharing } from "@kitforme/run";
+import { FolderCache, inMemory, Openers, partWriter, type SharedStage, type Sharing } from "@kitforme/run";
 import sharp from "sharp";
-import { beforeAll, describe, expect, it } from "vitest";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { run } from "../support/openers.ts";
 import { svgMm } from "../support/kits.ts";
 import { card, named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
@@ -36,7 +36,16 @@ const files = { "kit.json": kit, "tag.svg": SVG, "insert.svg": card(50, 30) };
 let photo: Uint8Array;
 let alone: ReadonlyMap<string, Uint8Array>;
 
-const make = async (sharing?: Sharing) => {
+/** The helper's processes, and the cache that it and the maker have in common. */
+const cacheFolder = mkdtempSync(join(tmpdir(), "kitforme-spread-cache-"));
+const cache = () => new FolderCache(cacheFolder, 2 ** 28);
+const helpers = new Openers({}, cache());
+afterAll(async () => {
+  await helpers.close();
+  rmSync(cacheFolder, { recursive: true });
+});
+
+const make = async (sharing?: Sharing, openers?: Openers) => {
   const out = inMemory();
   const names = ["Solveig", "Aino", "Kåfjord"];
   const texts = names.map((name) => ({ name, photo: { file: "p.png" } }));
@@ -47,33 +56,43 @@ const make = async (sharing?: Sharing) => {
   const { job, findings } = await run(
     { shop, orders: [order] },
     { kits: shelf({ tag: files }), out: () => out },
-    { effort: "quick", threads: 1, lanes: 1, ...(sharing ? { sharing } : {}) },
+    { effort: "quick", threads: 1, lanes: 1, ...(sharing ? { sharing } : {}), ...(openers ? { openers } : {}) },
   );
   if (!job) throw new Error(JSON.stringify(findings));
   return out.files;
 };
 
-/** Somebody who writes every sheet but the first that is asked for, and lays it as `lay` says. */
-const helper = (lay: (folder: string, part: string) => void = () => undefined) => {
+/** Somebody who does every part but the first of each stage that has several, and lays it as `lay` says. */
+const helper = (lay: (folder: string, part: string) => void = () => undefined, turn = 0) => {
   const folder = join(mkdtempSync(join(tmpdir(), "kitforme-spread-")), "parts");
-  const writer = partWriter();
-  const [offered, mine]: [number[], number[]] = [[], []];
+  const writer = partWriter(helpers);
+  const [mine, others]: [string[], string[]] = [[], []];
+  let now: SharedStage = "piece";
+  let offered: number[] = [];
+  let first = false;
   const sharing: Sharing = {
     folder,
+    turn,
     wanted: () => Promise.resolve(true),
-    offer: (sheets) => Promise.resolve(void offered.push(...sheets)),
+    offer(stage, numbers) {
+      [now, offered, first] = [stage, [...numbers], numbers.length > 1];
+      return Promise.resolve();
+    },
     async take() {
-      const sheet = offered.shift();
-      if (sheet === undefined || mine.length === 0) {
-        if (sheet !== undefined) mine.push(sheet);
-        return { ...(sheet === undefined ? {} : { sheet }), written: [] };
+      const number = offered.shift();
+      if (number === undefined || first) {
+        if (number !== undefined) mine.push(`${now}-${number}`);
+        first = false;
+        return { ...(number === undefined ? {} : { number }), done: [] };
       }
-      await (await writer).write(folder, sheet, `part-${sheet}`);
-      lay(folder, `part-${sheet}`);
-      return { written: [{ sheet, part: `part-${sheet}` }] };
+      const part = `part-${now}-${number}`;
+      others.push(part.slice(5));
+      await (await writer).write(folder, now, number, part);
+      lay(folder, part);
+      return { done: [{ number, part }] };
     },
   };
-  return { sharing, folder, mine, done: () => rmSync(join(folder, ".."), { recursive: true }) };
+  return { sharing, folder, mine, others, done: () => rmSync(join(folder, ".."), { recursive: true }) };
 };
 
 beforeAll(async () => {
@@ -83,30 +102,46 @@ beforeAll(async () => {
   alone = await make();
 }, 180_000);
 
-describe("sheets that others write", { timeout: 180_000 }, () => {
+describe("parts that others do", { timeout: 180_000 }, () => {
   it("have the same bytes, pictures, backs and manifest among them", async () => {
-    const { sharing, folder, mine, done } = helper();
+    const { sharing, folder, mine, others, done } = helper();
     expect(await make(sharing)).toEqual(alone);
     expect([...alone.keys()].filter((name) => name.endsWith(".proof.png")).length).toBeGreaterThan(5);
-    // Both really wrote some; what is handed over are whole files.
-    expect(mine.length).toBe(1);
-    expect(readdirSync(folder).filter((name) => name.startsWith("part-")).length).toBeGreaterThan(1);
+    // Both really did some of them: the one piece with artwork, a layout each, sheets. What is handed over are whole files.
+    expect(mine).toEqual(["layout-0", "sheet-1"]);
+    expect(others).toEqual(expect.arrayContaining(["piece-1", "layout-1", "sheet-2", "sheet-3"]));
+    expect(readdirSync(folder).filter((name) => name.startsWith("part-")).length).toBe(others.length);
     expect(readdirSync(folder).filter((name) => name.endsWith(".part"))).toEqual([]);
     done();
   });
 
-  it("are written again by the maker where a part is missing, cut short or damaged", async () => {
+  it("are pieces that the next job finds in the cache, and then nobody is offered them", async () => {
+    const kept = cache();
+    const openers = new Openers({}, kept);
+    const { sharing, mine, others, done } = helper(undefined, 1);
+    try {
+      expect(await make(sharing, openers)).toEqual(alone);
+    } finally {
+      await openers.close();
+    }
+    // Both faces, under the key that the helper gave them from what it was handed.
+    expect([kept.hits, kept.misses]).toEqual([2, 0]);
+    expect([...mine, ...others].filter((part) => part.startsWith("piece"))).toEqual([]);
+    done();
+  });
+
+  it("are done again by the maker where a part is missing, cut short or damaged", async () => {
     let how = 0;
     const { sharing, done } = helper((folder, part) => {
       const file = join(folder, part);
       const bytes = readFileSync(file);
       how++;
-      if (how === 1) rmSync(file);
-      else if (how === 2) writeFileSync(file, bytes.subarray(0, bytes.length / 2));
+      if (how % 3 === 1) rmSync(file);
+      else if (how % 3 === 2) writeFileSync(file, bytes.subarray(0, bytes.length / 2));
       else writeFileSync(file, bytes.fill(7, bytes.length - 40, bytes.length - 20));
     });
     expect(await make(sharing)).toEqual(alone);
-    expect(how).toBeGreaterThan(2);
+    expect(how).toBeGreaterThan(4);
     done();
   });
 });

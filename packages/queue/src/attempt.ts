@@ -144,6 +144,7 @@ const make = async (
         // One processor's worth each, so that as many workers as processors share them; a rush order is not to wait for that.
         lanes: lane === "rush" ? 2 : 1,
         parts: partsOf(settings.out, gang.id, gang.token),
+        turn: Number.parseInt(gang.token, 10),
         ...(gang.closed === "call" || gang.closed === "split" ? {} : { gang: { closed: gang.closed, why: gang.why } }),
       },
       {

@@ -13,13 +13,13 @@
  *   P-number         number: the last submission's or gang's
  *   P-clerk          string: the process that decides what is ganged, for some seconds
  *   P-trouble        string: why the queue pauses, as long as it does
- *   P-idle           sorted set: processes that wait for sheets to write, by the time until which they do
- *   P-offers         sorted set: gangs whose sheets others may write, by the time they were offered
+ *   P-idle           sorted set: processes that wait for parts of gangs to do, by the time until which they do
+ *   P-offers         sorted set: gangs of which others may do parts, by the time they were offered
  *   P-share:<id>     hash: the offer (token of the attempt, versions that give the same bytes)
- *   P-free:<id>      list: sheets that nobody has; P-own:<id>: sheets that only the maker of the gang can write
- *   P-held:<id>      sorted set: sheets that others write, by the time until which they must say so again
- *   P-by:<id>        hash: sheet -> claim of the one who writes it
- *   P-written:<id>   list: sheets that others have written, each with the name of its part
+ *   P-free:<id>      list: parts that nobody has (`sheet-12`); P-own:<id>: parts that only the maker of the gang can do
+ *   P-held:<id>      sorted set: parts that others do, by the time until which they must say so again
+ *   P-by:<id>        hash: part -> claim of the one who does it
+ *   P-written:<id>   list: parts that others have done, each with the name of its file
  *   P-events         stream: every change of an order's state
  *   P:<lane>:*       BullMQ's own keys, a queue per lane
  */

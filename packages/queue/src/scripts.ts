@@ -242,11 +242,11 @@ for i = 3, #ARGV, 3 do
 end
 endGang(ARGV[1])
 return 1`,
-  /** How many processes wait for sheets to write. */
+  /** How many processes wait for parts to do. */
   idle: `
 redis.call('ZREMRANGEBYSCORE', P .. '-idle', '-inf', NOW)
 return redis.call('ZCARD', P .. '-idle')`,
-  /** Offers sheets of a gang to whoever waits. ARGV: id, token, versions; then numbers of sheets. Returns 0 when the claim is another's. */
+  /** Offers parts of a gang, of one of its stages, to whoever waits; what was offered before is over. ARGV: id, token, versions; then names of parts. Returns 0 when the claim is another's. */
   offer: `
 if not holds(ARGV[1], ARGV[2]) then return 0 end
 unshare(ARGV[1])
@@ -255,9 +255,9 @@ for i = 4, #ARGV do redis.call('RPUSH', shared('free', ARGV[1]), ARGV[i]) end
 redis.call('ZADD', P .. '-offers', NOW, ARGV[1])
 return 1`,
   /**
-   * The next sheet for the one who makes the gang: what others could not write, what nobody has, what was not finished in time.
-   * ARGV: id, token, number of written sheets that it knows. Returns {sheet or "", how many others have, "sheet part" of each
-   * written since}; {} when the claim is another's.
+   * The next part for the one who makes the gang: what others could not do, what nobody has, what was not finished in time.
+   * ARGV: id, token, number of finished parts that it knows. Returns {part or "", how many others have, "part file" of each
+   * finished since}; {} when the claim is another's.
    */
   take: `
 local id = ARGV[1]
@@ -268,8 +268,8 @@ local answer = {n or '', redis.call('ZCARD', shared('held', id))}
 for _, one in ipairs(redis.call('LRANGE', shared('written', id), ARGV[3], -1)) do answer[#answer + 1] = one end
 return answer`,
   /**
-   * Says that a process waits for sheets, and gives it one for some time. ARGV: holder, ms that it waits, claim, ms of the claim,
-   * versions; then tokens of gangs that it cannot help. Returns {gang, token, sheet}, or {}.
+   * Says that a process waits for parts, and gives it one for some time. ARGV: holder, ms that it waits, claim, ms of the claim,
+   * versions; then tokens of gangs that it cannot help. Returns {gang, token, part}, or {}.
    */
   help: `
 redis.call('ZADD', P .. '-idle', NOW + ARGV[2], ARGV[1])
@@ -287,18 +287,18 @@ for _, id in ipairs(redis.call('ZRANGE', P .. '-offers', 0, -1)) do
   end
 end
 return {}`,
-  /** Goes on with a sheet for some time. ARGV: id, token, sheet, claim, ms. Returns 0 when it is another's by now. */
-  holdSheet: `
+  /** Goes on with a part for some time. ARGV: id, token, part, claim, ms. Returns 0 when it is another's by now. */
+  holdPart: `
 if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
 redis.call('ZADD', shared('held', ARGV[1]), NOW + ARGV[5], ARGV[3])
 return 1`,
-  /** A sheet lies written. ARGV: id, token, sheet, claim, part. Returns 0 when it is another's by now. */
+  /** A part is done. ARGV: id, token, part, claim, file. Returns 0 when it is another's by now. */
   wrote: `
 if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
 letGo(ARGV[1], ARGV[3])
 redis.call('RPUSH', shared('written', ARGV[1]), ARGV[3] .. ' ' .. ARGV[5])
 return 1`,
-  /** A sheet that could not be written: the one who makes the gang does it. ARGV: id, token, sheet, claim. Returns 0 when it is another's by now. */
+  /** A part that could not be done: the one who makes the gang does it. ARGV: id, token, part, claim. Returns 0 when it is another's by now. */
   giveUp: `
 if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
 letGo(ARGV[1], ARGV[3])

@@ -10,7 +10,8 @@ import type { PreviewInput, Previews } from "./preview/open-previews.ts";
 import type { Input } from "./read-all.ts";
 import type { Options, Outcome } from "./run.ts";
 import type { Weighed } from "./weigh.ts";
-import type { SheetWriter } from "./spread/sharing.ts";
+import type { Openers } from "./outside/openers.ts";
+import type { PartWriter } from "./spread/sharing.ts";
 import type { Destination, KitStore } from "./world.ts";
 
 /**
@@ -114,11 +115,12 @@ export const openPreviews = async (
   (await import("./preview/open-previews.ts")).openPreviews(input, options);
 
 /**
- * Who writes sheets of jobs that other processes make, one after the other. What the last job's sheets have in common is kept for
- * its next one.
+ * Who does parts of jobs that other processes make, one after the other: prepares pieces, lays out stocks, writes sheets. What the
+ * last job's sheets have in common is kept for its next one.
  *
  * @example
- * const writer = await partWriter();
- * await writer.write("jobs/.kitforme/parts/g7.12-press", 3, "part-3");
+ * const writer = await partWriter(new Openers());
+ * await writer.write("jobs/.kitforme/parts/g7.12-press", "sheet", 3, "part-3");
  */
-export const partWriter = async (): Promise<SheetWriter> => new (await import("./spread/part.ts")).PartWriter();
+export const partWriter = async (openers: Openers): Promise<PartWriter> =>
+  new (await import("./spread/part.ts")).Parts(openers);

@@ -59,6 +59,14 @@ export class FolderCache {
     return bytes;
   }
 
+  /** Whether the folder has an entry of the key, whole or not. */
+  async has(key: string): Promise<boolean> {
+    return stat(join(this.folder, key)).then(
+      (facts) => facts.isFile(),
+      () => false,
+    );
+  }
+
   async put(key: string, bytes: Uint8Array): Promise<void> {
     try {
       const entry = sealed(await pack(bytes, { level: 1 }));

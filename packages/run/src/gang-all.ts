@@ -5,6 +5,9 @@ import { footprintOf } from "./footprint-of.ts";
 import type { Article } from "./demands-of.ts";
 import { sayObstructed } from "./obstructed.ts";
 import { nameOf, type Ready } from "./ready.ts";
+import { lendLayouts, type LentRequest, takeLayout } from "./spread/lend-layouts.ts";
+import { shareOut } from "./spread/share-out.ts";
+import type { Sharing } from "./spread/sharing.ts";
 import type { Watch } from "./watch.ts";
 
 /** The layouts of one stock. Placements of the formes count into `articles`. */
@@ -18,16 +21,20 @@ export interface StockPlan {
   readonly plan: Plan;
 }
 
-/** Gangs all articles, stock by stock (in the shop's order of names), whoever ordered them. */
+/** What is to be laid out of one stock. */
+interface Wanted extends Omit<StockPlan, "plan"> {
+  readonly request: LentRequest;
+}
+
+/** Gangs all articles, stock by stock (in the shop's order of names), whoever ordered them; others may search some of the stocks' layouts. */
 export const gangAll = async (
   articles: readonly Article[],
   ready: Ready,
   shop: Shop,
-  settings: { readonly effort: Effort; readonly threads: number },
+  settings: { readonly effort: Effort; readonly threads: number; readonly sharing?: Sharing | undefined },
   watch: Watch,
 ): Promise<{ plans: readonly StockPlan[]; findings: readonly Finding[] }> => {
-  const plans: StockPlan[] = [];
-  const findings: Finding[] = [];
+  const wanted: Wanted[] = [];
   for (const name of Object.keys(shop.stocks).sort()) {
     const stock = shop.stocks[name] as Stock;
     const own = articles.filter((a) => a.piece.stock === name);
@@ -40,7 +47,7 @@ export const gangAll = async (
     });
     const turned = own.some(({ piece }) => piece.back);
     const fields = stock.sheets.map((size) => fieldOf(turned ? bothSides(stock, size) : stock, size));
-    const plan = await gang({
+    const request: LentRequest = {
       footprints,
       fields,
       demands: own.map((article) => ({
@@ -53,20 +60,54 @@ export const gangAll = async (
       setup: shop.setup,
       overs: shop.overs,
       effort: settings.effort,
-      threads: settings.threads,
-      ...(watch.signal ? { signal: watch.signal } : {}),
-      onProgress: ({ done, of, sheets, yield: used }) =>
-        watch.onProgress?.({
-          phase: "gang",
-          done,
-          of,
-          what: `${stock.title}${sheets > 0 ? `, ${sheets} sheets, yield ${(used * 100).toFixed(1)} %` : ""}`,
-        }),
-    });
-    for (const { demand } of plan.leftovers) findings.push(sayObstructed((own[demand] as Article).piece));
-    plans.push({ stock, turned, fields, footprints, articles: own, plan });
+    };
+    wanted.push({ stock, turned, fields, footprints, articles: own, request });
+  }
+  const found = await layOutAll(wanted, settings, watch);
+  const plans: StockPlan[] = [];
+  const findings: Finding[] = [];
+  for (const [i, { request: _request, ...rest }] of wanted.entries()) {
+    const plan = found.get(i) as Plan;
+    for (const { demand } of plan.leftovers) findings.push(sayObstructed((rest.articles[demand] as Article).piece));
+    plans.push({ ...rest, plan });
   }
   return { plans, findings };
+};
+
+/** Searches the layouts, one after the other, or some of them by others. Returned by the numbers of the stocks in the list. */
+const layOutAll = (
+  wanted: readonly Wanted[],
+  { threads, sharing }: { readonly threads: number; readonly sharing?: Sharing | undefined },
+  watch: Watch,
+): Promise<ReadonlyMap<number, Plan>> => {
+  const requests = wanted.map(({ request }) => request);
+  const say = (number: number, done: number, of: number, what = "") =>
+    ({ phase: "gang", done, of, what: `${wanted[number]?.stock.title ?? ""}${what}` }) as const;
+  return shareOut<Plan>(
+    {
+      stage: "layout",
+      numbers: [...requests.keys()],
+      lanes: 1,
+      here: (number) =>
+        gang({
+          ...(requests[number] as LentRequest),
+          threads,
+          ...(watch.signal ? { signal: watch.signal } : {}),
+          onProgress: ({ done, of, sheets, yield: used }) =>
+            watch.onProgress?.(
+              say(number, done, of, sheets > 0 ? `, ${sheets} sheets, yield ${(used * 100).toFixed(1)} %` : ""),
+            ),
+        }),
+      async lay(folder, numbers) {
+        await lendLayouts(folder, requests, numbers);
+        return numbers;
+      },
+      adopt: (folder, _number, part) => takeLayout(folder, part),
+      progress: (_done, number) => say(number, 0, 100),
+    },
+    sharing,
+    watch,
+  );
 };
 
 /** How many copies each order takes of an article. */

@@ -41,7 +41,7 @@ export { profilesBeside } from "./profiles-beside.ts";
 export type { Input } from "./read-all.ts";
 export type { Options, Outcome } from "./run.ts";
 export { sealed, unsealed } from "./sealed.ts";
-export type { Sharing, SheetWriter, Taken } from "./spread/sharing.ts";
+export type { PartWriter, SharedStage, Sharing, Taken } from "./spread/sharing.ts";
 export { versions } from "./versions.ts";
 export { type Destination, type GrowingFile, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
 export { FailedRun, type Failure, failureOf } from "./failures.ts";

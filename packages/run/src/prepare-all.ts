@@ -14,6 +14,9 @@ import { inLanes } from "./lanes.ts";
 import { nameOf, type Ready } from "./ready.ts";
 import type { TextWanted } from "./outside/tasks.ts";
 import type { BuyersPictures } from "./read-pictures.ts";
+import { lendPieces, takePrepared } from "./spread/lend-pieces.ts";
+import { shareOut } from "./spread/share-out.ts";
+import type { Spread } from "./spread/write-sheets.ts";
 import { checkpoint, type Work } from "./watch.ts";
 
 /**
@@ -27,27 +30,47 @@ const ABOUT_FONTS = /^font-/;
 const STEP = 200;
 /** Pieces, or lots of texts, that are worth an opening process of their own: its start costs as much processor as three small pieces. */
 const BUSY = 4;
-/** Pieces, or lots of texts, in hand at once: one for each opening process. */
-export const lanesFor = (count: number): number => (count >= 2 * BUSY ? 2 : 1);
+/** Pieces, or lots of texts, in hand at once: one for each opening process. A job that keeps to one processor has one. */
+export const lanesFor = (count: number, { lanes = 2 }: Spread = {}): number =>
+  Math.min(lanes, count >= 2 * BUSY ? 2 : 1);
 
 /**
  * Pieces made ready for the press of their stock, in their order; two at a time where they are many, each in a process of its own.
- * @param keep whether their pictures are wanted, or only what is found
+ * @param keep whether their pictures are wanted, or only what is found; others prepare some only where they are wanted
  */
-export const preparePieces = (
+export const preparePieces = async (
   pieces: readonly Piece[],
   shop: Shop,
   keep: boolean,
   work: Work,
+  spread: Spread = {},
 ): Promise<Prepared<PreparedPiece>[]> => {
-  let done = 0;
-  return inLanes(pieces, lanesFor(pieces.length), async (piece) => {
-    await checkpoint(work, { phase: "prepare", done, of: pieces.length, what: nameOf(piece) });
-    const press = shop.stocks[piece.stock]?.press ?? null;
-    const prepared = await work.openers.prepare(piece, press, keep, work.signal);
-    done++;
-    return prepared;
-  });
+  const pieceOf = (number: number): Piece => pieces[number] as Piece;
+  const numbers = [...pieces.keys()];
+  const { sharing } = spread;
+  const prepared = await shareOut<Prepared<PreparedPiece>>(
+    {
+      stage: "piece",
+      // Two jobs of the same pieces that are begun together meet in the middle, and find in the cache what the other has made.
+      numbers: (sharing?.turn ?? 0) % 2 === 1 ? numbers.toReversed() : numbers,
+      lanes: lanesFor(pieces.length, spread),
+      here: (number) => {
+        const piece = pieceOf(number);
+        return work.openers.prepare(piece, shop.stocks[piece.stock]?.press ?? null, keep, work.signal);
+      },
+      lay: (folder, rest) => lendPieces(folder, pieces, rest, shop, work.openers),
+      adopt: (folder, number, part) => takePrepared(folder, part, pieceOf(number), work.openers),
+      progress: (done, number) => ({
+        phase: "prepare",
+        done,
+        of: pieces.length,
+        what: nameOf(pieceOf(number)),
+      }),
+    },
+    keep ? sharing : undefined,
+    work,
+  );
+  return numbers.map((number) => prepared.get(number) as Prepared<PreparedPiece>);
 };
 
 /** Inks by colour and press, mixed once: a colour management engine starts anew with every call, 13 ms each. */
@@ -63,6 +86,7 @@ export const setSlots = async (
   buyers: BuyersPictures,
   work: Work,
   inks: Inks = new Map(),
+  spread: Spread = {},
 ): Promise<Omit<Ready, "pieces">> => {
   const worded = articles.filter(({ wording }) => Object.keys(wording).length > 0).length;
   if (worded > MOST_WORDED)
@@ -71,7 +95,7 @@ export const setSlots = async (
       pictures: new Map(),
       findings: [say("job-too-large", {}, { worded, most: MOST_WORDED })],
     };
-  const set = await setTexts(articles, shop, work, inks);
+  const set = await setTexts(articles, shop, work, inks, spread);
   const pictures = new Map<string, readonly SetPicture[]>();
   const texts = new Map<string, readonly SetText[]>();
   const findings: Finding[] = [];
@@ -97,6 +121,7 @@ const setTexts = async (
   shop: Shop,
   work: Work,
   inks: Inks,
+  spread: Spread,
 ): Promise<ReadonlyMap<string, ReadonlyMap<number, Prepared<SetText>>>> => {
   const mixed = (colour: Colour, press: Press): Promise<Ink> => {
     const key = JSON.stringify([colour, press.name]);
@@ -128,7 +153,7 @@ const setTexts = async (
   );
   let done = 0;
   const of = lots.reduce((sum, { wanted }) => sum + wanted.length, 0);
-  const set = await inLanes(lots, lanesFor(lots.length), async ({ piece, wanted }) => {
+  const set = await inLanes(lots, lanesFor(lots.length, spread), async ({ piece, wanted }) => {
     await checkpoint(work, { phase: "prepare", done, of, what: "texts" });
     const asked = wanted.map(({ article: _article, ...one }) => one);
     const answers = await work.openers.setTexts(piece, asked, work.signal);
@@ -187,15 +212,16 @@ export const prepareAll = async (
   shop: Shop,
   buyers: BuyersPictures,
   work: Work,
+  spread: Spread = {},
 ): Promise<Ready> => {
   // Texts come first: an opening process that has made large pictures keeps so much memory that it gets no other task.
-  const set = await setSlots(articles, shop, buyers, work);
+  const set = await setSlots(articles, shop, buyers, work, new Map(), spread);
   const pieces = new Map<string, PreparedPiece>();
   const findings: Finding[] = [];
   const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
     .sort(([a], [b]) => (a < b ? -1 : 1))
     .map(([, piece]) => piece);
-  for (const [i, prepared] of (await preparePieces(distinct, shop, true, work)).entries()) {
+  for (const [i, prepared] of (await preparePieces(distinct, shop, true, work, spread)).entries()) {
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }

@@ -26,13 +26,14 @@ import { type Finished, writeAll } from "./write-all.ts"; // sheets to files, ma
 export interface Options extends Watched {
   /** How long the layout is searched, counted in iterations. Default `normal`. */
   readonly effort?: Effort;
-  /** Threads for the layout; the result does not depend on it. Default 2. */
+  /** Threads for the layout; the result does not depend on it. Default 2, with one lane 1. */
   readonly threads?: number;
   /**
-   * Sheets in hand at once: of 3 one is written, one drawn and one goes onto the disk; 1 keeps to about one processor. Default 3.
+   * Sheets in hand at once: of 3 one is written, one drawn and one goes onto the disk; 1 keeps the whole job to about one
+   * processor. Default 3.
    */
   readonly lanes?: number;
-  /** Others who may write sheets of this job. */
+  /** Others who may do parts of this job. */
   readonly sharing?: Sharing;
   /** Why these orders are made together, where a queue has decided it; stands in job.json as it is. */
   readonly gang?: Job["gang"];
@@ -73,7 +74,7 @@ const make = async (
 
 export const settingsOf = ({ effort, threads, lanes, sharing, openers }: Options) => ({
   effort: effort ?? "normal",
-  threads: threads ?? 2,
+  threads: threads ?? (lanes === 1 ? 1 : 2),
   lanes,
   sharing,
   warm: openers !== undefined,
@@ -97,7 +98,7 @@ export const press = async (
 ): Promise<Outcome> => {
   const out = door(name);
   await out.ready?.();
-  const ready = await prepareAll(articles, shop, pictures, work);
+  const ready = await prepareAll(articles, shop, pictures, work, settings);
   // Whoever brought openers keeps them warm for the next run.
   if (!settings.warm) await work.openers.rest();
   const soFar = [...met, ...ready.findings, ...machineFaults([...ready.pieces.values()], shop)];

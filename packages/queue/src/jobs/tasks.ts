@@ -8,7 +8,8 @@ import {
   type Job,
   type KitStore,
   type Named,
-  type SheetWriter,
+  type PartWriter,
+  type SharedStage,
   type Sharing,
   weigh,
 } from "@kitforme/run";
@@ -27,9 +28,10 @@ export interface MakeTask {
   readonly kits: readonly string[];
   readonly effort: Effort;
   readonly into: string;
-  /** Sheets in hand at once, and where sheets are handed over that others may write. */
+  /** Sheets in hand at once, where parts are handed over that others may do, and the number of this attempt among all. */
   readonly lanes: number;
   readonly parts: string;
+  readonly turn: number;
   readonly gang?: NonNullable<Job["gang"]>;
 }
 
@@ -43,17 +45,18 @@ export interface WeighTask {
   readonly shelf: string;
 }
 
-/** One sheet of a gang that another process makes, from what it laid into `parts`; written there under the name `part`. */
-export interface SheetTask {
-  readonly kind: "sheet";
+/** One part of a gang that another process makes, from what it laid into `parts`; written there under the name `part`. */
+export interface PartTask {
+  readonly kind: "part";
   readonly parts: string;
-  readonly sheet: number;
+  readonly stage: SharedStage;
+  readonly number: number;
   readonly part: string;
 }
 
-export type Task = MakeTask | WeighTask | SheetTask;
+export type Task = MakeTask | WeighTask | PartTask;
 
-export interface SheetEnd {
+export interface PartEnd {
   readonly part: string;
 }
 
@@ -62,7 +65,7 @@ export interface WeighEnd {
   readonly sheets: Readonly<Record<string, Readonly<Record<string, number>>>>;
 }
 
-export type EndOf<T extends Task> = T extends MakeTask ? RunEnd : T extends SheetTask ? SheetEnd : WeighEnd;
+export type EndOf<T extends Task> = T extends MakeTask ? RunEnd : T extends PartTask ? PartEnd : WeighEnd;
 
 const frozenShop = async (out: string, id: string): Promise<Named> => {
   const file = join(shopOf(out, id), "shop.json");
@@ -80,21 +83,21 @@ const namedOrder =
 
 /** What a thread has for all of its tasks. */
 interface OfThread {
-  readonly asking: Omit<Sharing, "folder">;
-  readonly writer: () => Promise<SheetWriter>;
+  readonly asking: Omit<Sharing, "folder" | "turn">;
+  readonly writer: () => Promise<PartWriter>;
 }
 
 export const doTask = async (
   task: Task,
   { asking, writer, ...options }: RunOptions & OfThread,
-): Promise<RunEnd | WeighEnd | SheetEnd> => {
+): Promise<RunEnd | WeighEnd | PartEnd> => {
   switch (task.kind) {
     case "make":
-      return makeTask(task, { ...options, sharing: { ...asking, folder: task.parts } });
+      return makeTask(task, { ...options, sharing: { ...asking, folder: task.parts, turn: task.turn } });
     case "weigh":
       return weighTask(task, options);
-    case "sheet":
-      await (await writer()).write(task.parts, task.sheet, task.part);
+    case "part":
+      await (await writer()).write(task.parts, task.stage, task.number, task.part);
       return { part: task.part };
   }
 };

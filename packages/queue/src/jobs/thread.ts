@@ -1,6 +1,15 @@
 import { getHeapStatistics } from "node:v8";
 import { parentPort, workerData } from "node:worker_threads";
-import { FailedRun, failureOf, FolderCache, Openers, partWriter, type SheetWriter, type Taken } from "@kitforme/run";
+import {
+  FailedRun,
+  failureOf,
+  FolderCache,
+  Openers,
+  type PartWriter,
+  partWriter,
+  type SharedStage,
+  type Taken,
+} from "@kitforme/run";
 import { cacheInStore } from "../store/cache-in-store.ts";
 import { openStore } from "../store/object-store.ts";
 import { doTask, type EndOf, type Task } from "./tasks.ts";
@@ -13,8 +22,8 @@ const MOST_HEAP = 0.25;
 
 const say = (said: Said): void => parentPort?.postMessage(said);
 
-/** Sheets of others that count as one job. */
-const SHEETS = 40;
+/** Parts of others' jobs that count as one job. */
+const PARTS = 40;
 
 let jobs = 0;
 // Kept warm between jobs; its processes end with this thread.
@@ -22,11 +31,11 @@ const { cache: kept } = workerData as ThreadSettings;
 const behind = kept?.store && cacheInStore(await openStore(kept.store));
 const cache = kept && new FolderCache(kept.folder, kept.bytes, behind);
 const openers = new Openers({}, cache);
-let writer: Promise<SheetWriter> | undefined;
+let writer: Promise<PartWriter> | undefined;
 
 const tired = (task: Task): boolean => {
   const { used_heap_size, heap_size_limit } = getHeapStatistics();
-  jobs += task.kind === "sheet" ? 1 / SHEETS : 1;
+  jobs += task.kind === "part" ? 1 / PARTS : 1;
   return jobs >= MOST_JOBS || used_heap_size > MOST_HEAP * heap_size_limit;
 };
 
@@ -49,10 +58,10 @@ const ask = (question: Question): Promise<unknown> =>
     say({ asked: asked++, question });
   });
 
-/** Others who may write sheets, by way of the process that has this thread: it has the queue. */
+/** Others who may do parts, by way of the process that has this thread: it has the queue. */
 const asking = {
   wanted: () => ask("wanted") as Promise<boolean>,
-  offer: async (offer: readonly number[]) => void (await ask({ offer })),
+  offer: async (stage: SharedStage, offer: readonly number[]) => void (await ask({ stage, offer })),
   take: () => ask("take") as Promise<Taken>,
 };
 
@@ -68,7 +77,7 @@ parentPort?.on("message", (heard: Heard) => {
     onProgress: (progress) => say({ progress }),
     onTrouble: (trouble) => say({ trouble }),
     asking,
-    writer: () => (writer ??= partWriter()),
+    writer: () => (writer ??= partWriter(openers)),
   })
     .then((end) => finish(heard.task, end))
     .catch(async (error: unknown) => {

@@ -1,5 +1,13 @@
 import type { Worker } from "node:worker_threads";
-import { FailedRun, type Failure, failureOf, type Progress, type Sharing, type Taken } from "@kitforme/run";
+import {
+  FailedRun,
+  type Failure,
+  failureOf,
+  type Progress,
+  type SharedStage,
+  type Sharing,
+  type Taken,
+} from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
 import { cacheCounts, countLook } from "../cache-counts.ts";
 import type { StoreAddress } from "../store/object-store.ts";
@@ -24,8 +32,8 @@ export interface CacheUse {
   readonly misses: number;
 }
 
-/** What a thread wants to know of those who may write its sheets. */
-export type Question = "wanted" | "take" | { readonly offer: readonly number[] };
+/** What a thread wants to know of those who may do parts of its job. */
+export type Question = "wanted" | "take" | { readonly stage: SharedStage; readonly offer: readonly number[] };
 
 /** What a thread hears: a job, or the answer to one of its questions. */
 export type Heard = { readonly task: Task } | Reply;
@@ -39,8 +47,8 @@ export interface Watched {
   readonly onProgress: (progress: Progress) => void;
   /** The job waits for its disk: why, and undefined when it goes on. */
   readonly onTrouble?: (cause: string | undefined) => void;
-  /** Others who may write sheets of the job; left out, nobody does. */
-  readonly sharing?: Omit<Sharing, "folder">;
+  /** Others who may do parts of the job; left out, nobody does. */
+  readonly sharing?: Omit<Sharing, "folder" | "turn">;
 }
 
 /**
@@ -147,8 +155,8 @@ export class JobThreads {
 const answer = async (question: Question, sharing: Watched["sharing"], reply: number): Promise<Reply> => {
   try {
     if (question === "wanted") return { reply, value: (await sharing?.wanted()) ?? false };
-    if (question === "take") return { reply, value: (await sharing?.take()) ?? { written: [] } };
-    await sharing?.offer(question.offer);
+    if (question === "take") return { reply, value: (await sharing?.take()) ?? { done: [] } };
+    await sharing?.offer(question.stage, question.offer);
     return { reply, value: undefined };
   } catch (error) {
     return { reply, failure: failureOf(error) };

@@ -22,11 +22,25 @@ interface Whole {
 /** What else decides how a piece is prepared: the same input gives the same bytes only with the same engines. */
 const engines = async () => [await versions(), process.version, process.arch];
 
+/**
+ * Plain data as text, the same for the same values. Not v8's form: that tells apart how values happen to be held in memory, so
+ * that the second job did not find what the first had kept.
+ */
+const spelled = (value: unknown): string =>
+  JSON.stringify(value, function (this: Record<string, unknown>, key: string, shown: unknown): unknown {
+    const raw = this[key];
+    if (raw instanceof Uint8Array) return `bytes ${createHash("sha256").update(raw).digest("hex")}`;
+    if (raw instanceof Map || raw instanceof Set) throw new Error(`${key} of a piece or a press cannot be hashed`);
+    if (typeof raw === "number" && (Object.is(raw, -0) || !Number.isFinite(raw)))
+      return `number ${Object.is(raw, -0) ? "-0" : raw}`;
+    return shown;
+  });
+
 /** A hash of all that a piece is prepared from: its artwork, what is known of it, the press. Equal hashes mean equal answers. */
 export const keyOf = async (piece: SpooledPiece, press: Press, keep: boolean, bytes: Bytes): Promise<string> => {
   const hash = createHash("sha256");
   // Without the places in the spool: where the bytes lie is arbitrary, what they are is hashed behind it.
-  hash.update(serialize([await engines(), keep, piece.piece, press]));
+  hash.update(spelled([await engines(), keep, piece.piece, press]));
   if (piece.artwork) hash.update(bytes.get(piece.artwork));
   return hash.digest("hex");
 };

@@ -189,6 +189,40 @@ export class Openers {
     return this.#prepared(piece, answer.value);
   }
 
+  /** Whether a piece lies prepared in the cache. Nothing is read of it. */
+  async keeps(piece: Piece, press: Press): Promise<boolean> {
+    if (!this.#cache) return false;
+    const { facesOf } = await import("@kitforme/prepress/faces");
+    const faces = facesOf(piece);
+    for (const face of faces ? [faces.front, faces.back] : [piece])
+      if (face.artwork && !(await this.#cache.has(await keyOf(this.#packed(face), press, true, this.#crew.spool))))
+        return false;
+    return true;
+  }
+
+  /** A piece that another prepared, as if it had been prepared here: its bytes lie in the spool. */
+  takeOver(prepared: PreparedPiece): PreparedPiece {
+    const { layers, back } = prepared;
+    const laid = (all: readonly Layer[]): Layer[] => all.map((layer) => this.#layer(this.#laid(layer)));
+    return { ...prepared, layers: laid(layers), ...(back ? { back: { ...back, layers: laid(back.layers) } } : {}) };
+  }
+
+  #laid(layer: Layer): SpooledLayer {
+    const { spool } = this.#crew;
+    if (layer.kind === "page")
+      return {
+        layer: { ...layer, page: { ...layer.page, bytes: NONE } },
+        bytes: spool.put(layer.page.bytes),
+        profile: undefined,
+      };
+    const { profile, ...raster } = layer.raster;
+    return {
+      layer: { ...layer, raster: { ...raster, data: { ...raster.data, bytes: NONE } } },
+      bytes: spool.put(raster.data.bytes),
+      profile: profile && spool.put(profile),
+    };
+  }
+
   #prepared(piece: Piece, { value, findings }: Answers["prepare"]): Prepared<PreparedPiece> {
     if (!value) return { findings };
     return { value: { ...value, piece, layers: value.layers.map((l) => this.#layer(l)) }, findings };

@@ -1,4 +1,4 @@
-// One sheet written by somebody else than the one who makes the job: its files and what the manifest says of them, in one file.
+// Parts of a job done by somebody else than the one who makes it. A sheet: its files and what the manifest says of them, in one file.
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { deserialize, serialize } from "node:v8";
@@ -16,7 +16,10 @@ import { layWhole } from "../lay-whole.ts";
 import { sealed, unsealed } from "../sealed.ts";
 import { type Writing, writeSheet } from "../write-sheet.ts";
 import { type OpenedPlan, openPlan } from "./plan.ts";
-import type { SheetWriter } from "./sharing.ts";
+import type { Openers } from "../outside/openers.ts";
+import { layOutLent } from "./lend-layouts.ts";
+import { prepareLent } from "./lend-pieces.ts";
+import type { PartWriter, SharedStage } from "./sharing.ts";
 
 /** What was written of one sheet. */
 export interface Part {
@@ -32,10 +35,26 @@ interface Kept {
 }
 
 /** See `partWriter` of the front door. */
-export class PartWriter implements SheetWriter {
+export class Parts implements PartWriter {
+  readonly #openers: Openers;
   #kept: Kept | undefined;
 
-  async write(folder: string, sheet: number, name: string): Promise<void> {
+  constructor(openers: Openers) {
+    this.#openers = openers;
+  }
+
+  async write(folder: string, stage: SharedStage, number: number, name: string): Promise<void> {
+    switch (stage) {
+      case "piece":
+        return this.#openers.during(() => prepareLent(folder, number, name, this.#openers));
+      case "layout":
+        return layOutLent(folder, number, name);
+      case "sheet":
+        return this.#writeSheet(folder, number, name);
+    }
+  }
+
+  async #writeSheet(folder: string, sheet: number, name: string): Promise<void> {
     const { plan, drawing, writing } = await this.#planIn(folder);
     const files: [string, Uint8Array][] = [];
     const put = (file: string, bytes: Uint8Array) => {

@@ -187,7 +187,7 @@ const takeLayer = (layer: Layer, read: Read): Layer => {
 };
 
 /** A piece without the files that it was made of: writers look at its lines, and whether it prints at all. */
-const withoutInput = (piece: Piece): Piece => {
+export const withoutInput = (piece: Piece): Piece => {
   const { artwork, back } = piece;
   const emptied = (one: Piece["artwork"]): Piece["artwork"] =>
     one && (one.kind === "drawing" ? { ...bare(one, "svg"), svg: "" } : { ...bare(one, "bytes"), bytes: NONE });
