@@ -76,6 +76,20 @@ describe("a crew", () => {
     expect(await dies(before, SOON)).toBe(true);
   });
 
+  it("does task after task in one process, and gives none to one that keeps too much memory: that one ends", async () => {
+    const alone = new Crew(entryOf(import.meta.url, "./tasks"), 128);
+    const keep = (mebibytes: number) => alone.do<number>({ task: { do: "keep", mebibytes }, bounds });
+    const pids = [];
+    for (let i = 0; i < 60; i++) pids.push(await keep(0.5));
+    expect(new Set(pids).size).toBe(1);
+    const large = await keep(320);
+    expect(large).toBe(pids[0]);
+    expect(await keep(0.5)).not.toBe(large);
+    expect(alone.started).toBe(2);
+    expect(await dies(large, SOON)).toBe(true);
+    await alone.close();
+  });
+
   it("blames nobody for what a neighbour left behind", async () => {
     const alone = new Crew(entryOf(import.meta.url, "./tasks"), 128);
     const give = (task: Task) => alone.do({ task, bounds });

@@ -9,6 +9,7 @@ export type Task =
   | { readonly do: "spin" }
   | { readonly do: "eat" }
   | { readonly do: "heap" }
+  | { readonly do: "keep"; readonly mebibytes: number }
   | { readonly do: "throw"; readonly code?: string }
   | { readonly do: "signal"; readonly signal: NodeJS.Signals }
   | { readonly do: "poison" }
@@ -33,6 +34,9 @@ const work = async (task: Task, parent: Parent): Promise<unknown> => {
       for (;;) held.push(new Uint8Array(2 ** 24).fill(1));
     case "heap":
       for (;;) held.push(Array.from({ length: 1e6 }, (_, i) => ({ i })));
+    case "keep":
+      held.push(new Uint8Array(task.mebibytes * 2 ** 20).fill(1));
+      return process.pid;
     case "throw":
       throw Object.assign(new RangeError("no more"), task.code === undefined ? {} : { code: task.code });
     case "signal":
