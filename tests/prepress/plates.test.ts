@@ -1,6 +1,6 @@
 // Inks of pages that must become pixels: spot colours over Lab and RGB, by tables, soft masks, pictures in the content.
 import { prepare } from "@kitforme/prepress";
-import { PDFContext, PDFName, type PDFObject } from "pdf-lib";
+import { PDFContext, PDFName, type PDFObject } from "../../packages/prepress/src/pdf-lib.ts";
 import { describe, expect, it } from "vitest";
 import { evaluator } from "../../packages/prepress/src/artwork/pdf/evaluate.ts";
 import { file, page, piece, press, PT, valuesAt } from "./artwork-samples.ts";
