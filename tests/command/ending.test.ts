@@ -35,7 +35,7 @@ const inside = async (args: readonly string[]) => {
 };
 const lastOf = (out: string) => JSON.parse(out.trim().split("\n").at(-1) as string) as Record<string, unknown>;
 
-const HERE = ["make", "check", "estimate", "remake", "fit", "preview", "submit", "work", "serve"];
+const HERE = ["make", "check", "seal", "estimate", "remake", "fit", "preview", "submit", "work", "serve"];
 const COMMANDS = HERE.concat("status", "cancel", "retry", "watch");
 const NO_REDIS = ["--redis", "redis://127.0.0.1:1"];
 

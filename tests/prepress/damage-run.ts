@@ -3,7 +3,7 @@
 import { prepare, renderPage } from "@kitforme/prepress";
 import type { Layer } from "@kitforme/prepress";
 import { createHash } from "node:crypto";
-import { file, piece, press } from "./artwork-samples.ts";
+import { box, file, piece, press } from "./artwork-samples.ts";
 
 export type Format = "jpeg" | "png" | "tiff" | "pdf" | "svg";
 
@@ -39,26 +39,40 @@ const printed = async (layers: readonly Layer[]): Promise<string> => {
   return hash.digest("hex");
 };
 
-const result = async (format: Format, bytes: Uint8Array) => {
-  const { value, findings } = await prepare(piece(file(format, bytes)), on, LIMITS);
+/** Artwork of the front, or of the back as its reader sees it. */
+export type Side = "front" | "back";
+
+const pieceWith = (format: Format, bytes: Uint8Array, side: Side) =>
+  side === "front"
+    ? piece(file(format, bytes))
+    : piece(null, { back: { artwork: { ...file(format, bytes), behind: "back" }, mirror: box.width } });
+
+const result = async (format: Format, bytes: Uint8Array, side: Side) => {
+  const { value, findings } = await prepare(pieceWith(format, bytes, side), on, LIMITS);
   // Warnings that the whole file gets too are no answer to the damage.
   const heard = findings.filter(({ level }) => level !== "note").map(({ rule, message }) => `${rule} ${message}`);
-  return { print: value ? await printed(value.layers) : undefined, heard };
+  const layers = side === "front" ? value?.layers : value?.back?.layers;
+  return { print: layers ? await printed(layers) : undefined, heard };
 };
 
 /** Cuts a file at `cuts` offsets and changes `hits` single bytes of it, one at a time. */
 export const damageRun = async (
   format: Format,
   bytes: Uint8Array,
-  { cuts, hits, seed = 20_261_128 }: { readonly cuts: number; readonly hits: number; readonly seed?: number },
+  {
+    cuts,
+    hits,
+    side = "front",
+    seed = 20_261_128,
+  }: { readonly cuts: number; readonly hits: number; readonly side?: Side; readonly seed?: number },
 ): Promise<{ readonly cut: Tally; readonly hit: Tally }> => {
-  const whole = await result(format, bytes);
+  const whole = await result(format, bytes, side);
   if (whole.print === undefined) throw new Error(`the whole ${format} is refused: ${whole.heard.join("; ")}`);
   const next = sequence(seed);
   const tally = (): Tally => ({ same: 0, found: 0, silent: 0, parts: new Map() });
   const [cut, hit] = [tally(), tally()];
   const judge = async (damaged: Uint8Array, into: Tally, at: number): Promise<void> => {
-    const { print, heard } = await result(format, damaged);
+    const { print, heard } = await result(format, damaged, side);
     if (print === undefined || heard.some((one) => !whole.heard.includes(one))) into.found++;
     else if (print === whole.print) into.same++;
     else {

@@ -83,6 +83,17 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     });
 
   program
+    .command("seal")
+    .description("write SHA256SUMS into kits, so that files damaged on their way are found wherever they are made")
+    .argument("<kit-folder...>", "kit folders")
+    .addOption(json())
+    .action(async (folders: string[]) => {
+      await stoppable("no sums were written.", async (stop) =>
+        (await import("./commands/seal.ts")).seal(folders, outlet, stop),
+      );
+    });
+
+  program
     .command("estimate")
     .description("what a job would take: sheets, metres, minutes, waste and price; no sheet is written")
     .argument("<order.json...>", "the orders to gang on common sheets")

@@ -3,6 +3,8 @@ export interface BuyersPicture {
   readonly file: string;
   /** What of the picture is shown, in shares of its sides; left out, all. */
   readonly crop?: readonly [x: number, y: number, width: number, height: number];
+  /** The file's SHA-256 as the order gives it, in small hexadecimal digits. */
+  readonly sha256?: string;
   /** Hash of the file, once it was read: equal names of two orders may be two pictures. */
   readonly content?: string;
 }

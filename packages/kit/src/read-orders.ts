@@ -60,7 +60,11 @@ const wordingOf = (texts: Said): Wording => {
     wording[slot.normalize("NFC")] =
       typeof said === "string"
         ? said.normalize("NFC")
-        : { file: said.file, ...(said.crop === undefined ? {} : { crop: said.crop }) };
+        : {
+            file: said.file,
+            ...(said.crop === undefined ? {} : { crop: said.crop }),
+            ...(said.sha256 === undefined ? {} : { sha256: said.sha256.toLowerCase() }),
+          };
   }
   return wording;
 };

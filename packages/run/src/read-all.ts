@@ -23,6 +23,7 @@ import { byName, nameOf, namesTwice, shelve, type Shelved } from "./shelf.ts";
 import { versions } from "./versions.ts";
 import { checkpoint, type Work } from "./watch.ts";
 import { profilesBeside } from "./profiles-beside.ts";
+import { holdAgainstSums } from "./sums/hold-against-sums.ts";
 import { type KitStore, type Named, Unfit } from "./world.ts";
 
 /** The text of a shop and of the orders that are made together. */
@@ -179,11 +180,13 @@ export const readShelved = async (
       return undefined;
     }
   };
+  const held = await holdAgainstSums(kit, read);
+  if (held.read !== read) await held.read("kit.json");
   const answer = await readKit(
     {
       folder: nameOf(folder),
       text,
-      read,
+      read: held.read,
       open: openers.opener(signal),
       openAssembly: openers.assemblyOpener(signal),
     },
@@ -191,7 +194,9 @@ export const readShelved = async (
   );
   // What is there and is not read is not missing.
   const others = answer.findings.filter(({ rule, where }) => !(MISSING.has(rule) && unfit.has(where.file ?? "")));
-  return { ...answer, findings: [...others, ...unfit.values()] };
+  const findings = [...others, ...unfit.values(), ...held.findings()];
+  if (!hasErrors(held.findings())) return { ...answer, findings };
+  return { pieces: answer.pieces, drawn: answer.drawn, findings };
 };
 const MISSING = new Set(["file-missing", "artwork-missing"]);
 

@@ -1,6 +1,7 @@
-import { createHash } from "node:crypto";
-import { type BuyersPicture, type Finding, orderNamedIn, type Order, type Wording } from "@kitforme/kit";
+import { type BuyersPicture, type Finding, orderNamedIn, type Order, type Place, type Wording } from "@kitforme/kit";
 import { sayOutside } from "./outside/words.ts";
+import { sumOf } from "./sums/sums-in.ts";
+import { saySums } from "./sums/words.ts";
 import { say } from "./words.ts";
 import { type Named, Unfit } from "./world.ts";
 
@@ -27,11 +28,11 @@ export const readPictures = async (
   const findings: Finding[] = [];
   const read = async (order: Order): Promise<Order> => {
     const door = doors.get(order.order);
+    /** Sums of the pictures by their files. */
     const known = new Map<string, string | undefined>();
-    const contentOf = async (file: string, line: number, copy: number): Promise<string | undefined> => {
+    const sumOfPicture = async (file: string, where: Place): Promise<string | undefined> => {
       if (known.has(file)) return known.get(file);
       const bytes = door?.read && (await door.read(file).catch(unfit));
-      const where = { order: order.order, ...(door ? { file: door.file } : {}), line, copy };
       if (bytes instanceof Unfit) {
         findings.push(sayOutside("file-unfit", where, { path: file, why: bytes.why }));
         known.set(file, undefined);
@@ -41,10 +42,10 @@ export const readPictures = async (
       else if (bytes.length > LARGEST)
         findings.push(say("picture-too-large", where, { file, bytes: bytes.length, most: LARGEST }));
       const good = bytes && bytes.length <= LARGEST ? bytes : undefined;
-      const content = good && createHash("sha256").update(good).digest("hex").slice(0, 32);
-      if (content && good) pictures.set(content, good);
-      known.set(file, content);
-      return content;
+      const sum = good && sumOf(good);
+      if (sum && good) pictures.set(contentOf(sum), good);
+      known.set(file, sum);
+      return sum;
     };
     const lines: Order["lines"][number][] = [];
     for (const [l, line] of order.lines.entries()) {
@@ -52,8 +53,14 @@ export const readPictures = async (
       for (const [i, wording] of (line.texts ?? []).entries()) {
         const said: Record<string, string | BuyersPicture> = {};
         for (const [slot, one] of Object.entries(wording)) {
-          const content = typeof one === "string" ? undefined : await contentOf(one.file, l + 1, i + 1);
-          said[slot] = typeof one === "string" || content === undefined ? one : { ...one, content };
+          said[slot] = one;
+          if (typeof one === "string") continue;
+          const where = { order: order.order, ...(door ? { file: door.file } : {}), line: l + 1, copy: i + 1 };
+          const sum = await sumOfPicture(one.file, where);
+          if (sum === undefined) continue;
+          said[slot] = { ...one, content: contentOf(sum) };
+          if (one.sha256 !== undefined && one.sha256 !== sum)
+            findings.push(saySums("picture-changed", { ...where, slot }, { path: one.file }));
         }
         texts.push(said);
       }
@@ -67,6 +74,9 @@ export const readPictures = async (
   for (const order of orders) done.push(named(order) ? await read(order) : order);
   return { orders: done, pictures, findings };
 };
+
+/** The name that a picture's content goes by. */
+const contentOf = (sum: string): string => sum.slice(0, 32);
 
 const unfit = (error: unknown): Unfit => {
   if (error instanceof Unfit) return error;

@@ -104,8 +104,8 @@ const asWritten = ({ lines, ...rest }: Order): object => ({
             Object.fromEntries(
               Object.entries(copy).map(([slot, said]) => {
                 if (typeof said === "string") return [slot, said];
-                const { file, crop } = said;
-                return [slot, { file, ...(crop ? { crop } : {}) }];
+                const { file, crop, sha256 } = said;
+                return [slot, { file, ...(crop ? { crop } : {}), ...(sha256 ? { sha256 } : {}) }];
               }),
             ),
           ),

@@ -17,6 +17,14 @@ const picture = z
         description: "What of the picture is shown: x, y, width, height in shares of it; left out: all.",
         examples: [[0.1, 0, 0.8, 1]],
       }),
+    sha256: z
+      .string()
+      .regex(/^[0-9a-fA-F]{64}$/, "is no SHA-256: 64 hexadecimal digits")
+      .optional()
+      .meta({
+        description: "SHA-256 of the file as the buyer sent it: where the file is another one by then, it is an error.",
+        examples: ["9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"],
+      }),
   })
   .meta({ description: "A picture of the buyer's." });
 
