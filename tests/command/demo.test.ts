@@ -106,6 +106,19 @@ describe("the demo through the command", () => {
     expect(first.events.at(-2)).toMatchObject({ event: "done", job: job.job });
   });
 
+  it("prints its notes, to people and to machines", () => {
+    const { findings } = JSON.parse(readFileSync(path("job.json"), "utf8")) as {
+      findings: { level: string; rule: string; message: string }[];
+    };
+    const notes = findings.filter(({ level }) => level === "note");
+    expect(notes.length).toBeGreaterThan(0);
+    for (const { rule, message } of notes) {
+      expect(second.err).toContain(`note ${rule}`);
+      expect(second.err).toContain(message);
+      expect(first.events).toContainEqual(expect.objectContaining({ event: "finding", rule, message }));
+    }
+  });
+
   it("gives the same bytes again, whatever the sequence of orders and the threads", () => {
     expect(second.code).toBe(0);
     expect(hashes(again)).toEqual(hashes(out));

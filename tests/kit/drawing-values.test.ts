@@ -304,6 +304,7 @@ it.each([
   ["GIF89a", "a GIF"],
   ["8BPS", "PSD"],
   ["%!PS-Adobe-3.0 EPSF-3.0", "EPS"],
+  ["\u001f\u008b\b", "SVGZ"],
   ["\u0000\u0000\u0000\u0018ftypheic", "HEIC"],
 ])("an artwork file is called what it is: %s", async (start, name) => {
   const pieces = [
@@ -315,6 +316,12 @@ it.each([
       artwork: { file: "a.png", box: [0, 0, 9, 9] },
     },
   ];
-  const { findings } = await kitOf({ kit: "k", pieces }, { "p.svg": svgMm(50, 50, CUT), "a.png": start });
+  const { findings } = await kitOf(
+    { kit: "k", pieces },
+    {
+      "p.svg": svgMm(50, 50, CUT),
+      "a.png": Uint8Array.from(start, (sign) => sign.charCodeAt(0)),
+    },
+  );
   expect(findings).toMatchObject([{ rule: "artwork-unknown", message: expect.stringContaining(name) }]);
 });

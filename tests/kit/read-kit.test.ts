@@ -96,6 +96,20 @@ describe("readKit", () => {
     expect(read?.kind === "text" && read.fonts.map((f) => f.file)).toEqual(["a.ttf", "b.ttf", "c.ttf"]);
     expect(asked.filter((p) => p.endsWith(".ttf"))).toEqual(["a.ttf", "b.ttf", "c.ttf"]);
   });
+  it("the bundled font stays first when only fallbacks are given", async () => {
+    const first = async (slot: object, fonts: readonly string[]): Promise<unknown> => {
+      const form = { slot: "s", box: [10, 10, 20, 10], ...slot };
+      const { value } = await kitOf(
+        { kit: "k", fonts, pieces: [{ ...base, slots: [form] }] },
+        { ...files, "c.ttf": "C" },
+      );
+      const [read] = value?.pieces[0]?.slots ?? [];
+      return read?.kind === "text" && [read.fonts.map(({ file }) => file), read.bundledFirst];
+    };
+    expect(await first({}, ["c.ttf"])).toEqual([["c.ttf"], true]);
+    expect(await first({ fallback: ["c.ttf"] }, [])).toEqual([["c.ttf"], true]);
+    expect(await first({ font: "c.ttf" }, [])).toEqual([["c.ttf"], undefined]);
+  });
   it("file-missing and artwork-missing tell the field", async () => {
     const { findings } = await kitOf(
       {
@@ -168,9 +182,14 @@ describe("readKit", () => {
     utf16.set([0xff, 0xfe]);
     for (let i = 0; i < text.length; i++) utf16[2 + 2 * i] = text.charCodeAt(i);
     expect((await kitOf({ kit: "k", pieces: [base] }, { "p.svg": utf16 })).findings).toEqual([]);
-    for (const bytes of [new Uint8Array([0x3c, 0x73, 0xe9]), new Uint8Array([0x1f, 0x8b, 8, 0])])
+    for (const [bytes, words] of [
+      [new Uint8Array([0x3c, 0x73, 0xe9]), "no Unicode text"],
+      [new Uint8Array([0x1f, 0x8b, 8, 0]), "it is compressed (SVGZ"],
+      [new TextEncoder().encode("GIF89a"), "it is a GIF"],
+      [new TextEncoder().encode("%PDF-1.7"), "it is a PDF"],
+    ] as const)
       expect((await kitOf({ kit: "k", pieces: [base] }, { "p.svg": bytes })).findings).toMatchObject([
-        { rule: "drawing-broken" },
+        { rule: "drawing-broken", message: expect.stringContaining(words) },
       ]);
   });
   it("field-misspelt and field-unknown: no field is passed over without a word, at any depth", async () => {

@@ -129,6 +129,20 @@ describe("scripts", () => {
     expect(findings).toEqual([]);
   });
 
+  it("keeps the bundled font first where only fallbacks are given: they serve the letters it lacks", async () => {
+    const plain = await set("Noa", { fonts: [] });
+    const [first, own] = [
+      await set("Noa", { fonts: [LORA, ARABIC], bundledFirst: true }),
+      await set("Noa", { fonts: [LORA, ARABIC] }),
+    ];
+    const letters = (d = ""): string => d.replace(/-?[\d.]+/g, "").replaceAll(" ", "");
+    expect(letters(first.value?.outlines)).toBe(letters(plain.value?.outlines));
+    expect(letters(first.value?.outlines)).not.toBe(letters(own.value?.outlines));
+    const mixed = await set("Noa نجمة", { fonts: [LORA, ARABIC], bundledFirst: true });
+    expect(mixed.findings).toEqual([]);
+    expect(mixed.value?.outlines.length).toBeGreaterThan(first.value?.outlines.length ?? 0);
+  });
+
   it("refuses what no font has, naming every character", async () => {
     const { value, findings } = await set("日本 ⛵");
     expect(value).toBeUndefined();

@@ -34,6 +34,12 @@ const orders = [named("o.json", { order: "B-1", lines: [{ kit: "tag", quantity: 
 /** Pixels a millimetre. */
 const SCALE = 8;
 
+/** Where something begins and ends along a line, mm of the drawing. */
+const edges = (is: (mm: number) => boolean): number[] => {
+  const found = Array.from({ length: 1000 }, (_, i) => 1 + i * 0.05).filter(is);
+  return [found[0] ?? NaN, found.at(-1) ?? NaN];
+};
+
 describe("a kit with a back", { timeout: 120_000 }, () => {
   it("is printed on two pages: its picture behind the front, with bleed, its name to be read from behind", async () => {
     const out = inMemory();
@@ -74,6 +80,15 @@ describe("a kit with a back", { timeout: 120_000 }, () => {
       [40, -3.5],
     ] as const)
       expect(look(1, x, y)).toEqual([255, 255, 255]);
+    // Register: both sides' squares run from 5 to 15 mm, above and below in one line through the card, to a pixel. The press adds no more
+    // than its register of 0.5 mm to that, and the back's bleed of 3 mm covers it twice, with the cutter's 1 mm (worst below).
+    const across = [edges((x) => (look(0, x, 10)[1] ?? 0) < 140), edges((x) => (look(1, x, 40)[0] ?? 0) < 140)];
+    const down = [edges((y) => (look(0, 10, y)[1] ?? 0) < 140), edges((y) => (look(1, 10, y)[0] ?? 0) < 140)];
+    const off = (found: number[], wanted: number[]) =>
+      Math.max(...found.map((mm, i) => Math.abs(mm - (wanted[i] ?? 0))));
+    for (const found of across) expect(off(found, [5, 15])).toBeLessThan(1.5 / SCALE);
+    expect(off(down[0] ?? [], [5, 15])).toBeLessThan(1.5 / SCALE);
+    expect(off(down[1] ?? [], [35, 45])).toBeLessThan(1.5 / SCALE);
     // The name stands on the back as its reader sees it as it stands on the front: the box seen from the other side.
     const dark = (page: 0 | 1, x: number, y: number): boolean => (look(page, x, y)[0] ?? 255) < 100;
     let [same, mirrored, inked] = [0, 0, 0];

@@ -27,7 +27,7 @@ describe("check", () => {
       { onProgress: ({ phase, what }) => void (phase === "prepare" && what !== "texts" && done.push(what)) },
     );
     expect(rules(findings)).toEqual(["slots-blank", "slots-blank"]);
-    expect([...store.opened].sort()).toEqual(["other/kit.json", "tag/kit.json", "tag/tag.svg"]);
+    expect([...store.opened].sort()).toEqual(["other/kit.json", "tag/SHA256SUMS", "tag/kit.json", "tag/tag.svg"]);
     expect(done).toEqual(["tag/tag"]);
   });
 
