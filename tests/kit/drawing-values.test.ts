@@ -325,3 +325,40 @@ it.each([
   );
   expect(findings).toMatchObject([{ rule: "artwork-unknown", message: expect.stringContaining(name) }]);
 });
+
+describe("what no reader can read is named: it was black, at 0 or not there without a word", () => {
+  it.each([
+    ["an element that SVG has not", '<hircle cx="5" cy="5" r="4"/>', "element-unknown", '"circle"'],
+    ["a misspelt property", '<path d="M0 0h9v9z" fdll="#0a0"/>', "attribute-misspelt", '"fill"'],
+    ["a misspelt property of a style", '<path d="M0 0h9v9z" style="storke:#0a0"/>', "attribute-misspelt", '"stroke"'],
+    ["a misspelt place", '<circle ax="5" cy="5" r="4"/>', "attribute-misspelt", '"cx"'],
+    ["a colour", RECT('fill="#12g456"'), "value-ignored", "a colour is expected"],
+    ["a colour of a style", RECT('style="fill:bluf"'), "value-ignored", "a colour is expected"],
+    ["a colour behind a paint", RECT('fill="url(#cut) 7"'), "value-ignored", "a colour is expected"],
+    ["a length", '<circle cx="5,1" cy="5" r="4"/>', "value-ignored", "a length is expected"],
+    ["an opacity", RECT('opacity="0.5=2"'), "value-ignored", "a number is expected"],
+    ["dashes", '<path d="M0 0h9" stroke="#000" stroke-dasharray="1 x"/>', "value-ignored", "lengths are expected"],
+    ["a rule", '<path d="M0 0h9v9z" fill-rule="evenoff"/>', "value-ignored", "nonzero, evenodd"],
+    ["an outline", '<path d="M0 0L9 9 J 3 3"/>', "value-ignored", "drawn up to the fault"],
+    ["a clip that is gone", RECT('clip-path="url(#gone)"'), "reference-missing", '"#gone"'],
+    ["a use of nothing", '<rect width="9" height="9"/><use href="#gone"/>', "reference-missing", '"#gone"'],
+    ["a lost bracket", '<rect width="9" height="9"/>path d="M0 0"/&gt;', "text-stray", "path d="],
+  ])("%s", async (_, body, rule, words) => {
+    const { findings } = await artOf(body);
+    const found = findings.filter((one) => one.rule === rule);
+    expect(found, JSON.stringify(findings)).toHaveLength(1);
+    expect(found[0]).toMatchObject({ level: "warning", message: expect.stringContaining(words) });
+  });
+
+  it("is not what programs write: no false alarm", async () => {
+    const body = `<g fill="none" stroke="currentColor" stroke-linejoin="arcs" aria-label="a" data-fill="x" style="-inkscape-stroke:none;text-align:center;marker:none">
+      <path d="M0 0h9v9z" fill="#ABCDEF80" stroke-dasharray="none" stroke-width="1.5pt" opacity="50%" fill-opacity="1e-1"/>
+      <rect width="auto" height="9" x="1em" fill="rgb(10%, 20%, 30%)" stroke="inherit" rx="auto"/>
+      <text x="1 2 3" y="9,8" font-family="Noto Sans">a<tspan dx="1,2">b</tspan></text><line x1="1" y1="1" x2="5%" y2="5"/>
+      <linearGradient id="g" gradientTransform="rotate(30)" spreadMethod="pad"><stop offset="0%" stop-color="hsl(20,30%,40%)"/></linearGradient>
+      <polygon points="0,0 9 0 9,9" fill="url(#g) none" clip-rule="evenodd" visibility="visible" marker-end="none"/></g>`;
+    const { findings } = await artOf(body);
+    const rules = /^(element-unknown|attribute-misspelt|value-ignored|reference-missing|text-stray)$/;
+    expect(findings.filter(({ rule }) => rules.test(rule)).map(({ message }) => message)).toEqual([]);
+  });
+});

@@ -50,6 +50,12 @@ const segmentsOf = (data: string): Parsed["segments"] | string => {
   return parsed.segments;
 };
 
+/** Why path data cannot be read to its end; undefined when it can. */
+export const pathFault = (data: string): string | undefined => {
+  const segments = segmentsOf(data);
+  return typeof segments === "string" ? segments : undefined;
+};
+
 /**
  * The lines of path data under a matrix that takes its user units to micrometres, flattened after the matrix so that the
  * tolerance holds on the paper; arcs stay arcs until then. The grammar is SVG 1.1, 8.3; unlike a browser, nothing is drawn up

@@ -45,6 +45,16 @@ export interface DrawingFacts {
   "text-flowed": { readonly element: string; readonly how: string; readonly text: string };
   "text-in-picture": { readonly name: string };
   "size-fitted": { readonly drawing: Pair; readonly size: Pair; readonly factor: number };
+  "element-unknown": { readonly element: string; readonly meant: string | undefined };
+  "attribute-misspelt": { readonly element: string; readonly written: string; readonly meant: string };
+  "value-ignored": {
+    readonly element: string;
+    readonly attribute: string;
+    readonly value: string;
+    readonly why: string;
+  };
+  "reference-missing": { readonly element: string; readonly property: string; readonly reference: string };
+  "text-stray": { readonly element: string; readonly text: string };
 }
 
 export const DRAWING_WORDS: Words<DrawingFacts> = {
@@ -161,5 +171,30 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     note(
       `The drawing is ${inFigures(drawing[0])} x ${inFigures(drawing[1])} mm; scaled by ${inFigures(factor)} to ${inFigures(size[0])} x ${inFigures(size[1])} mm, as "scale": "fit" says.`,
       "Nothing to do if the cut lines have the size meant.",
+    ),
+  "element-unknown": ({ element, meant }) =>
+    warning(
+      `${element} is no element of SVG${meant ? ` (${quoted(meant)} is one)` : ""}: neither it nor what is in it is drawn.`,
+      "Correct its name if it is to be seen, else take it out; the file may be damaged.",
+    ),
+  "attribute-misspelt": ({ element, written, meant }) =>
+    warning(
+      `${element}: ${quoted(written)} is nothing that SVG reads; ${quoted(meant)} is, and is not given.`,
+      `If ${quoted(meant)} was meant, correct the name; the file may be damaged.`,
+    ),
+  "value-ignored": ({ element, attribute, value, why }) =>
+    warning(
+      `${element}: ${attribute}=${quoted(value)} cannot be read: ${why}. ${attribute === "d" ? "It is drawn up to the fault" : "It is drawn as if that were not there"}.`,
+      "Correct the value or export the drawing again; the file may be damaged.",
+    ),
+  "reference-missing": ({ element, property, reference }) =>
+    warning(
+      `${element}: its ${property} names ${quoted(reference)}, which the drawing does not have.`,
+      "Look at the proof, or export the drawing again; the file may be damaged.",
+    ),
+  "text-stray": ({ element, text }) =>
+    warning(
+      `Between the elements of ${element} stands text that nobody draws: ${quoted(text)}.`,
+      "If it is an element that lost its bracket, correct it; else take the text out.",
     ),
 };
