@@ -1,8 +1,10 @@
-// The demo's artwork cut off and hit by byte errors: what comes out is the undamaged rendering, or a finding, or told apart
-// by where the error lies. Numbers are seeded. The quick form is a test, the long one `npm run test:damage`.
+// The demo's artwork cut off and hit by byte errors: what comes out is the undamaged rendering, or a finding, or another file of its
+// kind, told apart by where the error lies. Numbers are seeded. The quick form is a test, the long one `npm run test:damage`.
+import type { Answer, Piece } from "@kitforme/kit";
 import { prepare, renderPage } from "@kitforme/prepress";
 import type { Layer } from "@kitforme/prepress";
 import { createHash } from "node:crypto";
+import { kitOf, svgMm } from "../support/kits.ts";
 import { box, file, piece, press } from "./artwork-samples.ts";
 
 export type Format = "jpeg" | "png" | "tiff" | "pdf" | "svg";
@@ -42,15 +44,30 @@ const printed = async (layers: readonly Layer[]): Promise<string> => {
 /** Artwork of the front, or of the back as its reader sees it. */
 export type Side = "front" | "back";
 
-const pieceWith = (format: Format, bytes: Uint8Array, side: Side) =>
+const pieceWith = (format: Format, bytes: Uint8Array, side: Side): Piece =>
   side === "front"
     ? piece(file(format, bytes))
     : piece(null, { back: { artwork: { ...file(format, bytes), behind: "back" }, mirror: box.width } });
 
+const CUT = svgMm(20, 20, '<rect id="cut" width="20" height="20"/>');
+
+/** A drawing comes by way of the kit, which reads it before prepress does. */
+const drawnPiece = async (svg: Uint8Array, side: Side): Promise<Answer<Piece>> => {
+  const artwork = { file: "a.svg", box: [0, 0, 20, 20] };
+  const sides = side === "front" ? { artwork } : { artwork: null, back: { artwork, seen: "back" } };
+  const form = { piece: "p", drawing: "cut.svg", stock: "card", lines: { cutting: "#cut" }, ...sides };
+  const { value, findings } = await kitOf({ kit: "k", pieces: [form] }, { "cut.svg": CUT, "a.svg": svg });
+  return { findings, ...(value?.pieces[0] ? { value: value.pieces[0] } : {}) };
+};
+
 const result = async (format: Format, bytes: Uint8Array, side: Side) => {
-  const { value, findings } = await prepare(pieceWith(format, bytes, side), on, LIMITS);
+  const read =
+    format === "svg" ? await drawnPiece(bytes, side) : { value: pieceWith(format, bytes, side), findings: [] };
+  const { value, findings } = read.value ? await prepare(read.value, on, LIMITS) : { findings: [] };
   // Warnings that the whole file gets too are no answer to the damage.
-  const heard = findings.filter(({ level }) => level !== "note").map(({ rule, message }) => `${rule} ${message}`);
+  const heard = [...read.findings, ...findings]
+    .filter(({ level }) => level !== "note")
+    .map(({ rule, message }) => `${rule} ${message}`);
   const layers = side === "front" ? value?.layers : value?.back?.layers;
   return { print: layers ? await printed(layers) : undefined, heard };
 };
@@ -99,10 +116,19 @@ export const damageRun = async (
  * changed byte makes another valid file, begin with "values of".
  */
 export const partOf = (format: Format, bytes: Uint8Array, at: number): string => {
-  if (format === "svg") return "values of the drawing";
+  if (format === "svg") return svgPart(bytes, at);
   if (format === "jpeg") return jpegPart(bytes, at);
   if (format === "pdf") return pdfPart(bytes, at);
   return format === "tiff" ? tiffPart(bytes, at) : "structure";
+};
+
+/** Digits, signs and letters within a value or a text make another; anywhere else the form shows it. */
+const svgPart = (bytes: Uint8Array, at: number): string => {
+  const text = Buffer.from(bytes).toString("latin1");
+  const open = text.lastIndexOf("<", at);
+  const inTag = open > text.lastIndexOf(">", at - 1);
+  const quotes = (text.slice(open, at).match(/"/g) ?? []).length;
+  return !inTag || quotes % 2 === 1 ? "values of the drawing" : "structure";
 };
 
 const jpegPart = (bytes: Uint8Array, at: number): string => {
