@@ -14,18 +14,19 @@ const WIDE = /^(inherit|initial|unset|revert|revert-layer)$/i;
 const PAINT = /^(none|currentcolor|context-fill|context-stroke)$/i;
 const UNITS = /^(|px|mm|cm|in|pt|pc|q|%|r?em|ex|ch|v(w|h|min|max)|r?lh)$/;
 
-type Fault = (value: string) => string | undefined;
+type Fault = (value: string, colours: Colours) => string | undefined;
 
-const length: Fault = (value) => {
+const isLength = (value: string): boolean => {
   const read = splitLength(value);
-  return /^\s*auto\s*$/i.test(value) || (read && UNITS.test(read.unit)) ? undefined : "a length is expected";
+  return /^\s*auto\s*$/i.test(value) || (read !== undefined && UNITS.test(read.unit));
 };
+const length: Fault = (value) => (isLength(value) ? undefined : "a length is expected");
 const lengths: Fault = (value) =>
   /^\s*none\s*$/i.test(value) ||
   value
     .trim()
     .split(/\s*,\s*|\s+/)
-    .every((one) => length(one) === undefined)
+    .every((one) => isLength(one))
     ? undefined
     : "lengths are expected";
 const number: Fault = (value) => {
@@ -40,25 +41,24 @@ const units = oneOf("userSpaceOnUse", "objectBoundingBox");
 const rule = oneOf("nonzero", "evenodd");
 const transform: Fault = (value) => ("matrix" in parseTransform(value, false) ? undefined : "transforms are expected");
 
-/** Colours met so far: drawings say the same few a thousand times. */
-const colours = new Map<string, boolean>();
-const MOST_COLOURS = 10_000;
+/** Colours of one drawing, which says the same few a thousand times. */
+export class Colours {
+  readonly #known = new Map<string, boolean>();
 
-const isColour = (value: string): boolean => {
-  const known = colours.get(value);
-  if (known !== undefined) return known;
-  const is = lexer.match("<color>", value).error === null;
-  if (colours.size < MOST_COLOURS) colours.set(value, is);
-  return is;
-};
-const paint: Fault = (value) => {
+  are(value: string): boolean {
+    const known = this.#known.get(value) ?? lexer.match("<color>", value).error === null;
+    this.#known.set(value, known);
+    return known;
+  }
+}
+const paint: Fault = (value, colours) => {
   const behind = value
     .trim()
     .replace(/^url\(\s*("[^"]*"|'[^']*'|[^)]*)\s*\)/i, "")
     .trim();
   // Other functions have been written plainly, or refused, before.
   if (/(?<![\w-])(?!(rgb|hsl)a?\()[\w-]+\(/i.test(behind)) return undefined;
-  return behind === "" || PAINT.test(behind) || isColour(behind) ? undefined : "a colour is expected";
+  return behind === "" || PAINT.test(behind) || colours.are(behind) ? undefined : "a colour is expected";
 };
 
 const all = (names: string, fault: Fault): [string, Fault][] => names.split(" ").map((name) => [name, fault]);
@@ -88,7 +88,12 @@ const namedIn = (value: string): string | undefined =>
   /^\s*url\(\s*["']?#([^"')]*)["']?\s*\)/i.exec(value)?.[1]?.trim();
 
 /** Values of one element. `source`: the element as it was read, for its styles. */
-export const checkValues = (element: Element, source: Element, styles: Styles, ids: Ids, report: Ledger): void => {
+export const checkValues = (
+  element: Element,
+  source: Element,
+  { styles, ids, colours }: { readonly styles: Styles; readonly ids: Ids; readonly colours: Colours },
+  report: Ledger,
+): void => {
   const { name, attribs } = element;
   const own = styles.winners(source);
   const me = nameOf(source);
@@ -100,7 +105,7 @@ export const checkValues = (element: Element, source: Element, styles: Styles, i
     const fault = FAULTS.get(property);
     // What is reckoned out has been settled or refused before.
     if (!fault || (value.includes("(") && fault !== paint && fault !== transform)) return;
-    const why = fault(value);
+    const why = fault(value, colours);
     if (why) report.say("value-ignored", { element: me, attribute: property, value: value.slice(0, 100), why });
   };
   for (const [property, value] of Object.entries(attribs)) if (!own.has(property)) judge(property, value);

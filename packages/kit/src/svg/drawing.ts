@@ -8,7 +8,7 @@ import { drawingText } from "../read-drawing-text.ts";
 import { withinBudget } from "./budget.ts";
 import { cascade, type Styles } from "./cascade.ts";
 import { checkNames, Names } from "./check-names.ts";
-import { checkValues } from "./check-values.ts";
+import { checkValues, Colours } from "./check-values.ts";
 import { clipShapes, hasClipShape, type ShapeClipped } from "./clip-shapes.ts";
 import { type Contents, contentsOf, millimetres, type PlacedImage, strokesWithin } from "./contents.ts";
 import { paintedLines, thinStrokes } from "./drawn-as.ts";
@@ -178,12 +178,12 @@ const artworkOf = (
   report: Ledger,
 ) => {
   const pruned = prune({ root, ids, lines, kept });
-  const names = new Names();
+  const [names, colours] = [new Names(), new Colours()];
   for (const element of walkElements(pruned.root)) {
     const source = pruned.source.get(element);
     if (!source) continue;
     checkNames(element, source, styles, names, report);
-    checkValues(element, source, styles, ids, report);
+    checkValues(element, source, { styles, ids, colours }, report);
   }
   const prunedIds = idsOf(pruned.root);
   const { paints } = paintsIn(
