@@ -11,13 +11,18 @@ import { checkpoint, type Watch, type Work } from "./watch.ts";
  * Formes to finished sheets. Every forme and every sheet is proven valid before the first file is written; a breach throws.
  * @param orders the slug has the first day that one of a sheet's is due
  * @param proven `false` leaves the proofs out, for an estimate: of it nothing is made, and `run` proves the same sheets
+ * @param lettered `false` leaves slug and code out, where nobody looks at the sheet's inks
  */
 export const imposeAll = async (
   job: string,
   plans: readonly StockPlan[],
   ready: Ready,
   watch: Watch & Partial<Pick<Work, "openers">>,
-  { proven = true, orders }: { readonly proven?: boolean; readonly orders: readonly Order[] },
+  {
+    proven = true,
+    lettered = true,
+    orders,
+  }: { readonly proven?: boolean; readonly lettered?: boolean; readonly orders: readonly Order[] },
 ): Promise<readonly Sheet[]> => {
   const of = plans.reduce((sum, { plan }) => sum + plan.formes.length, 0);
   const sheets: Sheet[] = [];
@@ -65,6 +70,7 @@ export const imposeAll = async (
         turnedStocks.get(field) ?? stock,
         served,
         same,
+        lettered,
       );
       if (proven) verifySheet(imposed);
       sheets.push(watch.openers ? withoutWeight(imposed, watch.openers) : imposed);

@@ -13,7 +13,8 @@ import type { Watch } from "./watch.ts";
 /**
  * The sheets of a job by the outlines of its pieces and the room that their bleed takes, laid as `run` lays them: nothing is opened,
  * printed or written.
- * @param proven whether every forme and every sheet is proven valid, as `run` does; a breach throws
+ * @param proven whether every forme and every sheet is proven valid, as `run` does, a breach throws; else the sheets are for counting
+ *   and measuring alone, without slug and code
  */
 export const layOut = async (
   articles: readonly Article[],
@@ -28,7 +29,10 @@ export const layOut = async (
   if (hasErrors(findings)) return { findings };
   // Nothing is written: of this step only the signal is wanted.
   const { signal } = watch;
-  return { sheets: await imposeAll(job, plans, ready, signal ? { signal } : {}, { proven, orders }), findings };
+  return {
+    sheets: await imposeAll(job, plans, ready, signal ? { signal } : {}, { proven, lettered: proven, orders }),
+    findings,
+  };
 };
 
 /** A piece by its outlines and the room that its bleed will take. */

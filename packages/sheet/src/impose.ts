@@ -86,6 +86,7 @@ const conditionOf = (press: Press): string | undefined => {
  *
  * @param same sheets of the job before it: one with the same shapes at the same places has the same lines and marks, which are not
  *   worked out again and not kept twice
+ * @param lettered `false`: slug and code are not set, for sheets that are only counted and measured
  */
 export const impose = async (
   forme: ImposedForme,
@@ -93,6 +94,7 @@ export const impose = async (
   stock: Stock,
   orders: readonly string[],
   same?: SameCuts,
+  lettered = true,
 ): Promise<Sheet> => {
   const { sheet, of, run, width, height, cutAs } = forme;
   const placed = forme.pieces.map(
@@ -127,7 +129,7 @@ export const impose = async (
   const size = { width, height };
   const { furniture, furnished, lines, paths, work, cutLength } =
     same?.of(stock, size, placed, () => cutsOf(stock, size, placed)) ?? cutsOf(stock, size, placed);
-  const slug = furniture ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
+  const slug = furniture && lettered ? setSlug(facts, furniture.slug) : { words: slugWords(facts), outlines: "" };
   const area = placed.reduce((sum, { prepared }) => sum + outlinesArea(prepared.piece.parts), 0);
   return {
     job,
@@ -141,12 +143,13 @@ export const impose = async (
     slug: slug.words,
     cutAs,
     marks: furniture?.marks ?? [],
-    inks: furniture
-      ? [
-          ...[codeOutlines(code, furniture.code), slug.outlines].map((outlines) => ({ outlines, ink: BLACK })),
-          ...(furnished?.inks ?? []),
-        ]
-      : [],
+    inks:
+      furniture && lettered
+        ? [
+            ...[codeOutlines(code, furniture.code), slug.outlines].map((outlines) => ({ outlines, ink: BLACK })),
+            ...(furnished?.inks ?? []),
+          ]
+        : [],
     ...(furnished ? { waste: furnished.waste } : {}),
     placed,
     ...(turned && furniture && press
