@@ -3,6 +3,7 @@ import { inkOfSheet, writePrint } from "@kitforme/files";
 import { mm } from "@kitforme/geometry";
 import { outputProfile, prepare, type PreparedPiece, setPicture } from "@kitforme/prepress";
 import type { Placed } from "@kitforme/sheet";
+import { PDFDict, PDFName } from "pdf-lib";
 import sharp from "sharp";
 import { beforeAll, describe, expect, it } from "vitest";
 import { drawing, file, page, piece, press } from "../prepress/artwork-samples.ts";
@@ -21,6 +22,9 @@ beforeAll(async () => {
 });
 
 const SHEET = { width: mm(60), height: mm(60), marks: [], inks: [] };
+
+/** From paper to what stands for a red. */
+const RAMP = { FunctionType: 2, Domain: [0, 1], C0: [0, 0, 0, 0], C1: [0, 1, 0.9, 0.1], N: 1 };
 
 describe("the ink of a sheet", () => {
   it("is each plate's area over the sheet's, and the sum where most lies", () => {
@@ -138,6 +142,43 @@ describe("the ink of a sheet", () => {
         const mean = data.reduce((sum, value) => sum + 255 - value, 0) / data.length / 2.55;
         const ours = ink?.mean[plate.toLowerCase() as "cyan"] ?? Number.NaN;
         expect(Math.abs(ours - mean), `${plate}: ${ours} and ${mean}`).toBeLessThan(0.5);
+      }
+    },
+  );
+
+  it.runIf(has("gs"))(
+    "counts spot inks that stay on plates of their own, and on none of the four (oracle: Ghostscript tiffsep)",
+    async () => {
+      // Two spots, one in a DeviceN with black; a tint over process inks knocks them out.
+      const bytes = await page(
+        "0.3 0 0.6 0 k -9 -9 99 99 re f /Red cs 0.8 scn 6 20 45 34 re f /Duo cs 1 0.5 scn 20 3 34 25 re f",
+        { ColorSpace: { Red: ["Separation", "House Red", "DeviceCMYK", RAMP] } },
+        {},
+        (document) => {
+          const { context } = document;
+          const mixed = { FunctionType: 4, Domain: [0, 1, 0, 1], Range: [0, 1, 0, 1, 0, 1, 0, 1] };
+          const code = context.register(context.stream("{ exch dup 0.7 mul 3 -1 roll 0 exch }", mixed));
+          const spaces = document.getPage(0).node.Resources()?.lookup(PDFName.of("ColorSpace"), PDFDict);
+          spaces?.set(PDFName.of("Duo"), context.obj(["DeviceN", ["House Blue", "Black"], "DeviceCMYK", code]));
+        },
+      );
+      const { value } = await prepare(piece(file("pdf", bytes)), press());
+      if (!value) throw new Error("the spots are good");
+      const sheet = sheetOf([placed(1, value, 0, [20, 40], [], [words("MM", 3, 12, 24)])], SHEET);
+      const made = plates(await writePrint(sheet, { title: "Spots", profile: outputProfile(press()) }), 288);
+      const ink = inkOfSheet(sheet, "front");
+      const meanOf = (plate: string): number => {
+        const data = made[plate]?.data ?? new Uint8Array();
+        return data.reduce((sum, value) => sum + 255 - value, 0) / data.length / 2.55;
+      };
+      expect(Object.keys(ink?.mean.spots ?? {})).toEqual(["House Blue", "House Red"]);
+      for (const spot of ["House Blue", "House Red"]) {
+        expect(meanOf(spot)).toBeGreaterThan(2);
+        expect(Math.abs((ink?.mean.spots?.[spot] ?? NaN) - meanOf(spot)), spot).toBeLessThan(0.2);
+      }
+      for (const plate of ["Cyan", "Magenta", "Yellow", "Black"] as const) {
+        const ours = ink?.mean[plate.toLowerCase() as "cyan"] ?? NaN;
+        expect(Math.abs(ours - meanOf(plate)), `${plate}: ${ours} and ${meanOf(plate)}`).toBeLessThan(0.3);
       }
     },
   );

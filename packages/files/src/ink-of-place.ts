@@ -8,6 +8,8 @@ import { ringsOfPath } from "./rings-of-path.ts";
 /** Ink of one side of a placement: square millimetres of each plate, and the most percent on a square millimetre. */
 export interface PlaceInk {
   readonly plates: Plates;
+  /** Spot inks with plates of their own, square millimetres by name. */
+  readonly spots: Readonly<Record<string, number>>;
   readonly max: number;
 }
 
@@ -22,6 +24,8 @@ interface Cells {
   readonly across: number;
   readonly down: number;
   readonly inks: Float64Array;
+  /** Spot inks, one number a square. */
+  readonly spots: readonly { readonly name: string; readonly inks: Float64Array }[];
 }
 
 /** Artwork, pictures and texts of a side, laid over each other square by square. Letters are spread evenly over their box. */
@@ -34,7 +38,13 @@ export const inkOfPlace = ({ prepared, texts, pictures = [] }: Placed, side: "fr
   const words = own(texts).flatMap(wordsOf);
   const map = face?.ink;
   if (covers.length === 0 && words.length === 0)
-    return map ? { plates: [...map.plates], max: mostOf(map) } : { plates: [0, 0, 0, 0], max: 0 };
+    return map
+      ? {
+          plates: [...map.plates],
+          spots: Object.fromEntries((map.spots ?? []).map(({ name, area }) => [name, area])),
+          max: mostOf(map),
+        }
+      : { plates: [0, 0, 0, 0], spots: {}, max: 0 };
   const cells = cellsOf(map, mirror, [...covers.map(({ box }) => box), ...words.map(({ box }) => box)]);
   for (const cover of covers) hide(cells, cover);
   for (const word of words) write(cells, word);
@@ -47,9 +57,11 @@ export const inkOfPlace = ({ prepared, texts, pictures = [] }: Placed, side: "fr
       plates[plate] = (plates[plate] as number) + ink / 100;
       sum += ink;
     }
+    for (const { inks } of cells.spots) sum += inks[at / 4] as number;
     if (sum > max) max = sum;
   }
-  return { plates, max };
+  const spots = cells.spots.map(({ name, inks }) => [name, inks.reduce((sum, ink) => sum + ink / 100, 0)]);
+  return { plates, spots: Object.fromEntries(spots) as Record<string, number>, max };
 };
 
 const most = new WeakMap<InkMap, number>();
@@ -58,10 +70,12 @@ const mostOf = (map: InkMap): number => {
   const known = most.get(map);
   if (known !== undefined) return known;
   let max = 0;
-  const { cells } = map;
+  const { cells, spots = [] } = map;
   for (let at = 0; at < cells.length; at += 4) {
-    const sum =
-      (cells[at] as number) + (cells[at + 1] as number) + (cells[at + 2] as number) + (cells[at + 3] as number);
+    const sum = spots.reduce(
+      (ink, spot) => ink + (spot.cells[at / 4] as number),
+      (cells[at] as number) + (cells[at + 1] as number) + (cells[at + 2] as number) + (cells[at + 3] as number),
+    );
     if (sum > max) max = sum;
   }
   most.set(map, max / 10);
@@ -78,18 +92,20 @@ const cellsOf = (map: InkMap | undefined, mirror: number | undefined, over: read
   const across = Math.max(...boxes.map(({ x, width }) => Math.ceil((x + width - x0) / SQUARE))) - west;
   const down = Math.max(...boxes.map(({ y, height }) => Math.ceil((y + height - y0) / SQUARE))) - north;
   const inks = new Float64Array(4 * across * down);
+  const spots = (map?.spots ?? []).map(({ name }) => ({ name, inks: new Float64Array(across * down) }));
   if (map)
     for (let row = 0; row < map.down; row++)
       for (let column = 0; column < map.across; column++) {
         const from = 4 * (row * map.across + (mirror === undefined ? column : map.across - 1 - column));
         const to = 4 * ((row - north) * across + column - west);
         for (let plate = 0; plate < 4; plate++) inks[to + plate] = (map.cells[from + plate] as number) / 10;
+        for (const [i, spot] of spots.entries()) spot.inks[to / 4] = (map.spots?.[i]?.cells[from / 4] as number) / 10;
       }
-  return { x: x0 + west * SQUARE, y: y0 + north * SQUARE, across, down, inks };
+  return { x: x0 + west * SQUARE, y: y0 + north * SQUARE, across, down, inks, spots };
 };
 
 /** A picture over what lies there. */
-const hide = ({ x, y, across, down, inks }: Cells, picture: CoverMap): void => {
+const hide = ({ x, y, across, down, inks, spots }: Cells, picture: CoverMap): void => {
   const [left, top] = [Math.round((picture.box.x - x) / SQUARE), Math.round((picture.box.y - y) / SQUARE)];
   for (let row = 0; row < picture.down; row++)
     for (let column = 0; column < picture.across; column++) {
@@ -98,6 +114,7 @@ const hide = ({ x, y, across, down, inks }: Cells, picture: CoverMap): void => {
       const from = row * picture.across + column;
       const rest = 1 - (picture.cover[from] as number) / 16;
       const to = 4 * (v * across + u);
+      for (const spot of spots) spot.inks[to / 4] = (spot.inks[to / 4] as number) * rest;
       for (let plate = 0; plate < 4; plate++)
         inks[to + plate] = (inks[to + plate] as number) * rest + (picture.cells[4 * from + plate] as number) / 10;
     }
@@ -155,7 +172,7 @@ const word = (box: Rect, values: Plates, share: number, over = false): Word => (
   adds: values.map((value) => 100 * share * value) as Plates,
 });
 
-const write = ({ x, y, across, inks }: Cells, { box, keeps, adds }: Word): void => {
+const write = ({ x, y, across, inks, spots }: Cells, { box, keeps, adds }: Word): void => {
   const [left, right] = [box.x - x, box.x + box.width - x];
   const [top, bottom] = [box.y - y, box.y + box.height - y];
   for (let row = Math.floor(top / SQUARE); row < Math.ceil(bottom / SQUARE); row++)
@@ -164,6 +181,9 @@ const write = ({ x, y, across, inks }: Cells, { box, keeps, adds }: Word): void 
       const high = Math.min(bottom, (row + 1) * SQUARE) - Math.max(top, row * SQUARE);
       const share = (wide * high) / SQUARE ** 2;
       const at = 4 * (row * across + column);
+      // Black overprints spot inks as it does cyan.
+      for (const spot of spots)
+        spot.inks[at / 4] = (spot.inks[at / 4] as number) * (1 - share + share * (keeps[0] as number));
       for (let plate = 0; plate < 4; plate++) {
         const ink = inks[at + plate] as number;
         inks[at + plate] = ink * (1 - share + share * (keeps[plate] as number)) + share * (adds[plate] as number);

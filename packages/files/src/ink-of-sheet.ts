@@ -10,8 +10,14 @@ import { type Plates, platesOfInk } from "./plates-of-ink.ts";
 export interface SheetInk {
   /** Sum of the plates where most lies, over a square millimetre, letters spread evenly over their text. */
   readonly max: number;
-  /** Share of the whole sheet that each ink covers. */
-  readonly mean: { readonly cyan: number; readonly magenta: number; readonly yellow: number; readonly black: number };
+  /** Share of the whole sheet that each ink covers; spot inks by name where they have plates of their own, which none of the four counts. */
+  readonly mean: {
+    readonly cyan: number;
+    readonly magenta: number;
+    readonly yellow: number;
+    readonly black: number;
+    readonly spots?: Readonly<Record<string, number>>;
+  };
 }
 
 /**
@@ -35,10 +41,12 @@ const weighed = { front: new WeakMap<Sheet, SheetInk>(), back: new WeakMap<Sheet
 const weigh = (sheet: Sheet, side: "front" | "back"): SheetInk | undefined => {
   if (sheet.stock.press?.colour !== "cmyk" || (side === "back" && !sheet.back)) return undefined;
   const plates: Plates = [0, 0, 0, 0];
+  const spots = new Map<string, number>();
   let max = 0;
   for (const placed of sheet.placed) {
     const ink = inkOfPlace(placed, side);
     ink.plates.forEach((area, plate) => (plates[plate] = (plates[plate] as number) + area));
+    for (const [name, area] of Object.entries(ink.spots)) spots.set(name, (spots.get(name) ?? 0) + area);
     max = Math.max(max, ink.max);
   }
   const inks = side === "front" ? sheet.inks : (sheet.back?.inks ?? []);
@@ -54,8 +62,11 @@ const weigh = (sheet: Sheet, side: "front" | "back"): SheetInk | undefined => {
     max = Math.max(max, 100);
   }
   const whole = (sheet.width / 1000) * (sheet.height / 1000);
-  const [cyan, magenta, yellow, black] = plates.map((area) => Number(((100 * area) / whole).toFixed(2))) as Plates;
-  return { max: Number(max.toFixed(1)), mean: { cyan, magenta, yellow, black } };
+  const share = (area: number): number => Number(((100 * area) / whole).toFixed(2));
+  const [cyan, magenta, yellow, black] = plates.map(share) as Plates;
+  const named = [...spots].sort(([a], [b]) => (a < b ? -1 : 1)).map(([name, area]) => [name, share(area)] as const);
+  const mean = { cyan, magenta, yellow, black, ...(named.length > 0 ? { spots: Object.fromEntries(named) } : {}) };
+  return { max: Number(max.toFixed(1)), mean };
 };
 
 /** Square millimetres. */

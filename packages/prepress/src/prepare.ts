@@ -87,7 +87,8 @@ async function prepareFace(
   const { own, least } = made;
   const layers = layersOf(opened, made, { parts: piece.parts, reach });
   const tiles = made.flattened ? [made.flattened] : made.tiles;
-  const ink = press.colour === "cmyk" && weighInk({ grid: opened.grid, tiles, parts: piece.parts, reach });
+  const painted = { grid: opened.grid, tiles, parts: piece.parts, reach };
+  const ink = press.colour === "cmyk" && weighInk(painted, opened.separated);
   const more = { ...spotsOf(layers), ...(ink ? { ink } : {}) };
   return finished({ piece, reach, layers, ...more, bleed: { wanted, least, own, made: made.made } }, report);
 }

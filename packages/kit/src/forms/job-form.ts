@@ -117,6 +117,9 @@ const ink = z.looseObject({
       magenta: percent.meta({ description: "Magenta ink." }),
       yellow: percent.meta({ description: "Yellow ink." }),
       black: percent.meta({ description: "Black ink." }),
+      spots: z.record(z.string(), percent).optional().meta({
+        description: "Spot inks with plates of their own, by name; left out: none. None of the four counts them.",
+      }),
     })
     .meta({ description: "How much of the whole sheet each ink covers." }),
 });
@@ -203,7 +206,7 @@ const sheet = z.looseObject({
   ink: ink
     .extend({ back: ink.optional().meta({ description: "The same of the back." }) })
     .optional()
-    .meta({ description: "Ink on the front, on a press of four inks; a spot ink counts as what stands for it." }),
+    .meta({ description: "Ink on the front, on a press of four inks." }),
   proof: z
     .looseObject({
       level: z.enum(["marks", "full"]).meta({ description: "How far it was tried." }),

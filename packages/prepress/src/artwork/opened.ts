@@ -1,6 +1,7 @@
 import type { Contour, Rect } from "@kitforme/geometry";
 import type { Artwork } from "@kitforme/kit";
 import type { PixelGrid } from "@kitforme/bleed";
+import type { Separated } from "../colour/weigh-ink.ts";
 import type { Page, Raster } from "../prepared.ts";
 
 export type FileArtwork = Extract<Artwork, { kind: "file" }>;
@@ -20,6 +21,8 @@ export interface Opened {
   readonly space: Raster["space"];
   /** Profile of the grid's values; absent: device values of the press. */
   readonly profile?: Uint8Array;
+  /** Only where spot inks stay; in `grid` are the inks that stand for them. */
+  readonly separated?: Separated;
   readonly source: "alpha" | "clean" | "jpeg";
   /** The file says itself what of it is bleed: whatever lies beyond the cut is meant. Else it is told by its looks. */
   readonly bled?: true;

@@ -22,6 +22,7 @@ import { platesOf } from "./pdf/plates.ts";
 import { purify } from "./purify.ts";
 import { drawPage, type RenderOptions } from "./render-page.ts";
 import type { Report } from "./report.ts";
+import { separate } from "./separate.ts";
 import { settle } from "./settle.ts";
 
 const refuse = (refusal: Refusal, pages: number, report: Report): undefined => {
@@ -89,7 +90,9 @@ export async function openPage(
   const { width, height, alpha, data, space } = samples;
   const spots =
     kept.reasons.length === 0 && spotsOf(kept.anatomy).length > 0 ? await mixturesIn(kept.page.bytes) : undefined;
+  const separated = spots && (await separate(kept, press, { place, crop, pixels }));
   return {
+    ...(separated ? { separated } : {}),
     grid: {
       width,
       height,

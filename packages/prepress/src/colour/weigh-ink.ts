@@ -19,12 +19,21 @@ export interface InkMap {
   readonly cells: Uint16Array;
   /** Cyan, magenta, yellow and black: square millimetres that the ink would cover at 100 %. */
   readonly plates: readonly [c: number, m: number, y: number, k: number];
+  /** Spot inks on plates of their own: tenths of a percent a square, and square millimetres, as above. Left out: none. */
+  readonly spots?: readonly { readonly name: string; readonly cells: Uint16Array; readonly area: number }[];
 }
 
 /** Ink of a picture that lies over artwork and hides it. */
 export interface CoverMap extends InkMap {
   /** How much of each square it hides, in sixteenths. */
   readonly cover: Uint8Array;
+}
+
+/** What lies on the plates of a page whose spot inks stay: its four process inks alone, and each spot ink, within the window. */
+export interface Separated {
+  readonly process: PixelGrid;
+  /** By name, 0 to 255 for every pixel of `process`. */
+  readonly spots: ReadonlyMap<string, Uint8Array>;
 }
 
 /** What is painted: the artwork inside the cut, beyond it the tiles of made bleed, and the designer's own where there is none. */
@@ -36,14 +45,29 @@ export interface Painted {
 }
 
 /**
- * Weighs the ink of a side, sampled every quarter of a millimetre. Spot inks count as what stands for them.
+ * Weighs the ink of a side, sampled every quarter of a millimetre.
  *
+ * @param separated the plates of a page whose spot inks stay; left out, a spot ink counts as what stands for it. In bleed that was made
+ *   it does so always: there it is printed that way
  * @returns undefined for pixels that are not inks
  */
-export const weighInk = ({ grid, tiles, parts, reach }: Painted): InkMap | undefined => {
+export const weighInk = ({ grid, tiles, parts, reach }: Painted, separated?: Separated): InkMap | undefined => {
   if (reach.length === 0 || grid.channels - (grid.alpha ? 1 : 0) !== INKS.cmyk || grid.depth !== 8) return undefined;
-  const { cover: _, ...ink } = weigh({ grid, tiles, parts, reach }, outlinesBounds(reach));
-  return ink;
+  const box = outlinesBounds(reach);
+  const { cover: _, ...ink } = weigh({ grid: separated?.process ?? grid, tiles, parts, reach }, box);
+  if (!separated) return ink;
+  const spots = [...separated.spots].map(([name, plate]) => {
+    const alone = weigh({ grid: onePlate(separated.process, plate), tiles, parts, reach }, box, true);
+    return { name, cells: alone.cells.filter((_ink, i) => i % INKS.cmyk === 0), area: alone.plates[0] };
+  });
+  return { ...ink, spots };
+};
+
+/** A plate as pixels of four inks, of which it is the first. */
+const onePlate = (like: PixelGrid, plate: Uint8Array): PixelGrid => {
+  const data = new Uint8Array(plate.length * INKS.cmyk);
+  plate.forEach((value, i) => (data[i * INKS.cmyk] = value));
+  return { ...like, channels: INKS.cmyk, alpha: false, data };
 };
 
 /**
@@ -70,7 +94,8 @@ export const weighPicture = (
   );
 };
 
-const weigh = ({ grid, tiles, parts, reach }: Painted, box: Rect): CoverMap => {
+/** @param bare made bleed has none of this ink */
+const weigh = ({ grid, tiles, parts, reach }: Painted, box: Rect, bare = false): CoverMap => {
   const [across, down] = [Math.ceil(box.width / SQUARE), Math.ceil(box.height / SQUARE)];
   const weights = new Float64Array(4 * across * down);
   const cover = new Uint8Array(across * down);
@@ -81,6 +106,7 @@ const weigh = ({ grid, tiles, parts, reach }: Painted, box: Rect): CoverMap => {
     for (let x = box.x + STEP / 2; x < box.x + box.width; x += STEP) {
       if (!within(prints, x)) continue;
       const tile = tiles.length > 0 && !within(piece, x) ? tiles.find(({ box: own }) => holds(own, x, y)) : undefined;
+      if (tile && bare) continue;
       const {
         data,
         width,

@@ -9,8 +9,14 @@ import { packed } from "./pack.ts";
 import { unpack } from "./unpack.ts";
 import type { Walk } from "./walk.ts";
 
-/** Which inks are drawn: cyan, magenta and yellow as RGB, or black as grey. */
-export type Pass = "cmy" | "k";
+/** Which inks are drawn: cyan, magenta and yellow as RGB, black as grey, or a spot ink as grey. */
+export type Pass = "cmy" | "k" | "spot";
+
+/**
+ * What is shown of spot inks: left out, the process inks that stand for them; `process`, nothing, as on the plates of a press that prints
+ * them from cans of their own; a name, that ink alone.
+ */
+export type Shown = "process" | { readonly spot: string };
 
 const name = (key: string): PDFName => PDFName.of(key);
 
@@ -33,6 +39,10 @@ export const inkTable = async (press: PressColour): Promise<Uint8Array> => {
 /** Steps of each axis of a grid of tints, by the number of inks: none for more inks than these. */
 const STEPS: Readonly<Record<number, number>> = { 1: 256, 2: 52, 3: 18, 4: 10, 5: 7, 6: 5 };
 
+/** Inks of one DeviceN that are told apart: a table of 256 entries. */
+const MOST_INKS = 8;
+const CMY = ["Cyan", "Magenta", "Yellow"];
+
 /** The colour spaces of a page, for one pass. */
 export class PlateSpaces {
   private readonly walk: Walk;
@@ -41,9 +51,11 @@ export class PlateSpaces {
   private readonly made = new Map<number, PDFArray>();
 
   private readonly press: PressColour;
+  private readonly shown: Shown | undefined;
 
-  constructor(walk: Walk, pass: Pass, table: Uint8Array, press: PressColour) {
+  constructor(walk: Walk, pass: Pass, table: Uint8Array, press: PressColour, shown?: Shown) {
     this.press = press;
+    this.shown = shown;
     this.walk = walk;
     this.pass = pass;
     this.table = table;
@@ -77,6 +89,7 @@ export class PlateSpaces {
 
   /** Spot colours that say which CMYK stands for them: the function that does so is made to show the pass's inks. */
   private async spot(space: PDFArray): Promise<PDFArray | undefined> {
+    if (this.shown) return this.separated(space, this.shown);
     const formula = space.lookup(2) === name("DeviceCMYK") ? await this.tint(space.lookup(3)) : undefined;
     const tint = formula ?? (await this.sampled(space));
     const alternate = name(this.pass === "cmy" ? "DeviceRGB" : "DeviceGray");
@@ -84,6 +97,33 @@ export class PlateSpaces {
     return tint
       ? (context.obj([space.get(0), space.get(1), alternate, context.register(tint)]) as PDFArray)
       : undefined;
+  }
+
+  /** Each ink on its own plate: a function that is straight in every tint, so two steps of each are enough. */
+  private async separated(space: PDFArray, shown: Shown): Promise<PDFArray | undefined> {
+    const named = space.lookup(1);
+    const inks = (named instanceof PDFArray ? named.asArray() : [named]).map((one) =>
+      one instanceof PDFName ? one.decodeText() : "",
+    );
+    if (inks.length > MOST_INKS) return undefined;
+    const wanted = shown === "process" ? (this.pass === "cmy" ? CMY : ["Black"]) : [shown.spot];
+    const data = new Uint8Array(2 ** inks.length * wanted.length);
+    for (let at = 0; at < 2 ** inks.length; at++)
+      for (const [out, ink] of wanted.entries()) {
+        const inked = inks.some((one, bit) => (one === ink || one === "All") && (at >> bit) % 2 === 1);
+        data[at * wanted.length + out] = inked ? 0 : 255;
+      }
+    const { context } = this.walk;
+    const ends = (count: number): PDFObject => context.obj(Array.from({ length: 2 * count }, (_, i) => i % 2));
+    const tint = await packed(context, data, {
+      FunctionType: context.obj(0),
+      Domain: ends(inks.length),
+      Range: ends(wanted.length),
+      Size: context.obj(inks.map(() => 2)),
+      BitsPerSample: context.obj(8),
+    });
+    const alternate = name(this.pass === "cmy" ? "DeviceRGB" : "DeviceGray");
+    return context.obj([space.get(0), space.get(1), alternate, context.register(tint)]) as PDFArray;
   }
 
   /** Any other spot colour: what stands for it is worked out at a grid of tints, and taken to inks as it would be printed. */
@@ -118,7 +158,7 @@ export class PlateSpaces {
       const program = Buffer.from(unpack(tint)).toString("latin1").trim();
       const domain = tint.dict.lookup(name("Domain"));
       if (!domain || !program.startsWith("{") || !program.endsWith("}")) return undefined;
-      const [, then = ""] = /^\{(.*)\}$/.exec(PROGRAMS[this.pass][4] as string) ?? [];
+      const [, then = ""] = /^\{(.*)\}$/.exec(PROGRAMS[this.pass === "cmy" ? "cmy" : "k"][4] as string) ?? [];
       const entries = { FunctionType: context.obj(4), Domain: domain, Range: context.obj(range) };
       return packed(context, Buffer.from(`${program.slice(0, -1)} ${then} }`), entries);
     }
@@ -157,7 +197,8 @@ export class PlateSpaces {
     const domain = Array.from({ length: count }, () => [0, 1]).flat();
     const inks = Array.from({ length: count }, (_, at) => name(`Ink${at + 1}`));
     const common = { Domain: context.obj(domain), Range: context.obj(range) };
-    const code = PROGRAMS[this.pass][count];
+    // Seen for a spot ink, process inks hide what lies under them and leave nothing.
+    const code = this.pass === "spot" ? `{ ${"pop ".repeat(count)}1 }` : PROGRAMS[this.pass][count];
     const tint = code
       ? await packed(context, Buffer.from(code), { ...common, FunctionType: context.obj(4) })
       : await packed(context, this.samples(), {
@@ -187,7 +228,7 @@ const isNumber = (object: PDFObject | undefined, value: number): boolean =>
   object instanceof PDFNumber && object.asNumber() === value;
 
 /** By components of the space: grey is paper less black, CMYK is itself; RGB goes by the table. */
-const PROGRAMS: Readonly<Record<Pass, Readonly<Record<number, string>>>> = {
+const PROGRAMS: Readonly<Record<Exclude<Pass, "spot">, Readonly<Record<number, string>>>> = {
   cmy: {
     1: "{ pop 1 1 1 }",
     4: "{ pop 1 exch sub 3 1 roll 1 exch sub 3 1 roll 1 exch sub 3 1 roll }",

@@ -11,7 +11,7 @@ import { drawPage, type RenderOptions } from "../render-page.ts";
 import { inlineSpaceOf, type Operation, rewritten } from "./content.ts";
 import { packed, repacked } from "./pack.ts";
 import { withPage } from "./pdfium.ts";
-import { inkTable, type Pass, PlateSpaces } from "./plate-spaces.ts";
+import { inkTable, type Pass, PlateSpaces, type Shown } from "./plate-spaces.ts";
 import type { Scope } from "./anatomy.ts";
 import { Walk } from "./walk.ts";
 
@@ -26,12 +26,33 @@ export interface Plates {
 /**
  * Makes the plates of a kept page; undefined where its colours are of kinds that have no fixed inks (Lab itself, spot mixtures
  * of more than six) or hide from rewriting (colour spaces written out in inline pictures, masks that share what is painted).
+ *
+ * @param shown left out, spot inks are drawn by what stands for them
  */
-export async function platesOf(bytes: Uint8Array, press: PressColour): Promise<Plates | undefined> {
+export async function platesOf(bytes: Uint8Array, press: PressColour, shown?: "process"): Promise<Plates | undefined> {
   const table = await inkTable(press);
-  const cmy = await platePage(bytes, "cmy", table, press);
-  const k = await platePage(bytes, "k", table, press);
+  const cmy = await platePage(bytes, "cmy", { table, press, shown });
+  const k = await platePage(bytes, "k", { table, press, shown });
   return cmy && k ? { draw: (options) => drawBoth(cmy, k, options) } : undefined;
+}
+
+/**
+ * Draws the plate of one spot ink of a kept page: how much of it lies on every pixel, 0 to 255. Undefined where plates cannot be made
+ * (see `platesOf`) or the renderer refuses the page.
+ */
+export async function spotPlate(
+  bytes: Uint8Array,
+  spot: string,
+  press: PressColour,
+  options: RenderOptions,
+): Promise<Uint8Array | undefined> {
+  const page = await platePage(bytes, "spot", { table: await inkTable(press), press, shown: { spot } });
+  const drawn = page && (await withPage(page, 0, (open) => drawPage(open, { ...options, transparent: true })));
+  if (!drawn || "refusal" in drawn) return undefined;
+  const { data } = drawn.value;
+  return Uint8Array.from({ length: data.length / 4 }, (_, i) =>
+    Math.round(((255 - (data[4 * i] as number)) * (data[4 * i + 3] as number)) / 255),
+  );
 }
 
 const drawBoth = async (
@@ -60,8 +81,11 @@ const drawBoth = async (
 const platePage = async (
   bytes: Uint8Array,
   pass: Pass,
-  table: Uint8Array,
-  press: PressColour,
+  {
+    table,
+    press,
+    shown,
+  }: { readonly table: Uint8Array; readonly press: PressColour; readonly shown?: Shown | undefined },
 ): Promise<Uint8Array | undefined> => {
   const document = await PDFDocument.load(bytes, { updateMetadata: false, parseSpeed: Number.POSITIVE_INFINITY });
   const { context } = document;
@@ -72,7 +96,7 @@ const platePage = async (
   if (!(contents instanceof PDFRef) || !(stream instanceof PDFRawStream)) throw new Error("not a page that was kept");
   const walk = new Walk(context);
   walk.page(node.Resources() ?? context.obj({}), walk.unpacked(stream) ?? new Uint8Array());
-  const spaces = new PlateSpaces(walk, pass, table, press);
+  const spaces = new PlateSpaces(walk, pass, table, press, shown);
   if (walk.faults.size > 0 || walk.masksShare || walk.inlinePictures || !(await spaces.replaceAll())) return undefined;
   for (const scope of walk.scopes) {
     for (const [title, count] of INLINE) {
@@ -120,6 +144,7 @@ const paper = (ink: number | string | undefined): string => Number((1 - Number(i
 const plated = ({ operations, content, begins }: Scope, pass: Pass): Uint8Array => {
   const solid = (operands: Operation["operands"], stroke: boolean): string => {
     const [rgb, grey] = stroke ? ["RG", "G"] : ["rg", "g"];
+    if (pass === "spot") return `1 ${grey}`;
     if (operands.length === 4)
       return pass === "cmy" ? `${operands.slice(0, 3).map(paper).join(" ")} ${rgb}` : `${paper(operands[3])} ${grey}`;
     return pass === "cmy" ? `1 1 1 ${rgb}` : `${operands[0]} ${grey}`;
@@ -142,5 +167,6 @@ const plated = ({ operations, content, begins }: Scope, pass: Pass): Uint8Array 
     else if (/^SCN?$/.test(operator) && device.stroke) return solid(operands, true);
     return undefined;
   });
-  return begins && pass === "cmy" ? Buffer.concat([Buffer.from("1 1 1 rg 1 1 1 RG "), anew]) : anew;
+  if (!begins || pass === "k") return anew;
+  return Buffer.concat([Buffer.from(pass === "cmy" ? "1 1 1 rg 1 1 1 RG " : "1 g 1 G "), anew]);
 };
