@@ -26,7 +26,7 @@ export interface Checked {
   readonly cautions: readonly Caution[];
 }
 
-/** `make` lays out with this effort unless told otherwise: what it finds no place for, check finds. */
+/** `make` lays out with this effort unless asked otherwise: what it finds no place for, check finds. */
 const EFFORT: Effort = "normal";
 
 /** See `check` of the front door. */
