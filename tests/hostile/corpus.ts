@@ -3,6 +3,7 @@
 import { deflateSync, gzipSync } from "node:zlib";
 import sharp from "sharp";
 import { circling, multiplying, packed, page, paths, pdf, selfCalling, stream, CATALOGUE, PAGES } from "./pdf.ts";
+import { chunk, png } from "./png.ts";
 
 export interface Hostile {
   readonly name: string;
@@ -10,7 +11,7 @@ export interface Hostile {
   readonly file: string;
   readonly bytes: Uint8Array;
   /** What it is to the piece. */
-  readonly as: "drawing" | "artwork" | "font" | "kit";
+  readonly as: "drawing" | "artwork" | "font" | "kit" | "order";
 }
 
 const text = (content: string): Uint8Array => new TextEncoder().encode(content);
@@ -23,45 +24,6 @@ const svg = (inner: string, root = 'width="60mm" height="40mm" viewBox="0 0 60 4
     `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" ${root}><g id="art"><rect width="60" height="40" fill="#28a"/>${inner}</g>${CUT}</svg>`,
   );
 
-const crcTable = Array.from({ length: 256 }, (_, n) => {
-  let c = n;
-  for (let k = 0; k < 8; k++) c = c & 1 ? 0xedb88320 ^ (c >>> 1) : c >>> 1;
-  return c >>> 0;
-});
-const crc = (bytes: Uint8Array): number => {
-  let c = 0xffffffff;
-  for (const byte of bytes) c = ((crcTable[(c ^ byte) & 255] as number) ^ (c >>> 8)) >>> 0;
-  return (c ^ 0xffffffff) >>> 0;
-};
-const chunk = (type: string, data: Uint8Array): Buffer => {
-  const body = Buffer.concat([Buffer.from(type, "latin1"), data]);
-  const ends = Buffer.alloc(8);
-  ends.writeUInt32BE(data.length, 0);
-  ends.writeUInt32BE(crc(body), 4);
-  return Buffer.concat([ends.subarray(0, 4), body, ends.subarray(4)]);
-};
-const png = (
-  width: number,
-  height: number,
-  depth: number,
-  colour: number,
-  data: Uint8Array,
-  more: readonly Buffer[] = [],
-): Uint8Array => {
-  const head = Buffer.alloc(13);
-  head.writeUInt32BE(width >>> 0, 0);
-  head.writeUInt32BE(height >>> 0, 4);
-  head.set([depth, colour, 0, 0, 0], 8);
-  return new Uint8Array(
-    Buffer.concat([
-      Buffer.from("\x89PNG\r\n\x1a\n", "latin1"),
-      chunk("IHDR", head),
-      ...more,
-      chunk("IDAT", data),
-      chunk("IEND", new Uint8Array()),
-    ]),
-  );
-};
 const zeros = (bytes: number): Buffer => deflateSync(Buffer.alloc(bytes), { level: 9 });
 
 const tiff = (

@@ -18,6 +18,12 @@ interface Current {
   readonly done: (end: TaskEnd) => void;
 }
 
+/**
+ * For glibc, which else keeps an arena of memory for each thread: a process that has opened
+ * artwork keeps 90 MiB less, at the same speed. Other systems do not know it (mallopt(3)).
+ */
+const FRUGAL = { MALLOC_ARENA_MAX: "1" };
+
 /** One child process of a crew. */
 export class Member {
   /** Tasks given so far. */
@@ -36,6 +42,7 @@ export class Member {
     this.#child = fork(fileURLToPath(entry.file), [...entry.argv], {
       execArgv: [...entry.execArgv, `--max-old-space-size=${heap}`],
       serialization: "advanced",
+      env: { ...FRUGAL, ...process.env },
       // What native libraries cry belongs into nobody's log; KITFORME_TRACE lets us hear it.
       stdio: ["ignore", "ignore", process.env["KITFORME_TRACE"] ? "inherit" : "ignore", "ipc", "pipe", spool.file],
     });

@@ -14,7 +14,7 @@ export interface Parent {
 }
 
 /** A process that keeps more than this after a task (MiB) gets no other: what a module of WebAssembly took is never given back. */
-const MOST_KEPT = 320;
+const MOST_KEPT = 240;
 
 /** The child's side of a crew: answers tasks one after the other until the parent is gone. `tired` may ask for an end after one. */
 export const serveTasks = (
