@@ -35,8 +35,10 @@ const [FROM, TO, SEED, TOGETHER] = [values.from, values.to, values.seed, values.
   number,
   number,
 ];
-/** Seconds after which an order that has no answer hangs. */
-const LIMIT = 900;
+/** Seconds of the worker's processor after which an order that has no answer hangs: blind to what else the machine does. */
+const LIMIT = 600;
+/** And by the clock, where the worker does nothing at all. */
+const PATIENCE = 3_600;
 
 const seeds = await good();
 /** Below zero the good files themselves, which must be made. */
@@ -223,14 +225,14 @@ const tryAll = async (from: number, to: number): Promise<Fate[]> => {
   const { findings } = await submitOrders(redis, keys, submissions, { effort: "quick", now: true, house });
   if (findings.length > 0) throw new Error(`the submission was refused: ${JSON.stringify(findings)}`);
   const open = new Set([neighbour, ...names.keys()]);
-  const late = Date.now() + LIMIT * 1000;
+  const [latest, most] = [Date.now() + PATIENCE * 1000, used() + LIMIT];
   while (open.size > 0) {
     await new Promise((r) => void setTimeout(r, 150));
     if (worker?.exitCode !== null || worker.signalCode !== null) throw new Error("the worker is dead");
     for (const order of open) {
       const status = (await statusOf(redis, keys, { order }))[0];
       const over = status?.answer !== undefined;
-      if (!over && Date.now() < late) break;
+      if (!over && Date.now() < latest && used() < most) break;
       open.delete(order);
       const [number, of] = names.get(order) ?? [-1, "the neighbour"];
       const fate = over ? fateOf(number, of, status) : { number, of, outcome: "hangs" };

@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { PDFDocument, StandardFonts } from "pdf-lib";
-import sharp from "sharp";
+import sharp, { type Sharp } from "sharp";
 import type { Hostile } from "./corpus.ts";
 import { packed, page, stream } from "./pdf.ts";
 
@@ -128,7 +128,7 @@ const pictures = async (): Promise<Record<string, Uint8Array>> => {
     Array.from({ length: width * height * 3 }, (_, i) => ((i % (width * 3)) / 5 + Math.floor(i / 9000) * 3) & 255),
   );
   const raw = () => sharp(grain, { raw: { width, height, channels: 3 } });
-  const of = async (picture: sharp.Sharp): Promise<Uint8Array> => new Uint8Array(await picture.toBuffer());
+  const of = async (picture: Sharp): Promise<Uint8Array> => new Uint8Array(await picture.toBuffer());
   return {
     "plain.png": await of(raw().png()),
     "palette.png": await of(raw().png({ palette: true, colours: 16 })),

@@ -1,5 +1,7 @@
 // Files made to hurt, and mutants of them: each is made or refused with a reason, nothing crashes, nothing goes on for ever,
-// nothing beside the job's folder is touched. `npm run test:hostile` tries all of the corpus and 10,000 mutants.
+// nothing beside the job's folder is touched. `npm run test:hostile` tries all of the corpus, and then 10,000 mutants of good files
+// through a worker (fuzz.ts).
+import { readFileSync } from "node:fs";
 import { Openers } from "@kitforme/run";
 import { afterAll, expect, it, vi } from "vitest";
 import { corpus, type Hostile } from "./corpus.ts";
@@ -7,7 +9,7 @@ import { randomFrom } from "./random.ts";
 import { type Fate, fates } from "./shop.ts";
 
 const LONG = process.env["KITFORME_HOSTILE"] === "all";
-const MUTANTS = LONG ? Number(process.env["KITFORME_MUTANTS"] ?? 10_000) : 24;
+const MUTANTS = LONG ? 500 : 24;
 /** Mutants that share a job: so many of them share its layout, its sheets and its processes. */
 const TOGETHER = LONG ? 50 : 20;
 vi.setConfig({ testTimeout: LONG ? 24 * 3_600_000 : 900_000 });
@@ -20,6 +22,14 @@ afterAll(() => Promise.all([openers.close(), hasty.close()]));
 const files = await corpus();
 /** Seconds of work each: only in the long form. */
 const HEAVY = /200 MB|million|200,000|2,000 blurs|10\^20|20,000 x 20,000/;
+
+/** Seconds of processor of all children that have ended: cutime and cstime of proc(5). */
+const ofChildren = (): number => {
+  const fields = readFileSync("/proc/self/stat", "latin1")
+    .replace(/^.*\) /, "")
+    .split(" ");
+  return (Number(fields[13]) + Number(fields[14])) / 100;
+};
 
 const settled = ({ name, made, errors }: Fate): string =>
   `${name}: ${made !== errors.length > 0 ? "settled" : "neither made nor refused with a reason"}`;
@@ -36,6 +46,37 @@ it("every file of the corpus is made or refused with a reason", async () => {
     for (const fate of await fates(tried.slice(i, i + 20), openers))
       expect(settled(fate)).toBe(`${fate.name}: settled`);
 });
+
+/** What issue and rule of the house name: whatever it takes, it is answered within 20 s of processor. */
+const ANSWERED = /^(2,000 blurs|a million paths|200,000 curves in .*|(20,000|one line of 20,000) letters.*)/;
+
+it("no file may use more than 20 s of processor: reading and preparing a piece, or setting its texts, are ended there", async () => {
+  const own = new Openers();
+  const { reading, preparing, setting } = own.bounds;
+  expect(reading.seconds + preparing.seconds).toBeLessThanOrEqual(20);
+  expect(setting.seconds).toBeLessThanOrEqual(20);
+  await own.close();
+});
+
+it.runIf(process.platform === "linux")(
+  "20,000 letters of live text, and in the long form 200,000 curves, 2,000 blurs and a million paths: answered within 20 s of processor",
+  async () => {
+    const tried = files.filter(({ name }) => ANSWERED.test(name) && (LONG || /20,000 letters of/.test(name)));
+    expect(tried.length).toBe(LONG ? 7 : 1);
+    for (const one of tried) {
+      const apart = new Openers();
+      const before = ofChildren();
+      const [fate] = await fates([one], apart);
+      await apart.close();
+      const seconds = ofChildren() - before;
+      if (LONG)
+        process.stderr.write(`${one.name}: ${fate?.made ? "made" : fate?.errors.join()}, ${seconds.toFixed(1)} s\n`);
+      expect(settled(fate as Fate)).toBe(`${one.name}: settled`);
+      // The processes' own start, the layout and the sheet are in it too.
+      expect(seconds, one.name).toBeLessThan(20);
+    }
+  },
+);
 
 it(`${MUTANTS} mutants are made or refused with a reason`, async () => {
   const random = randomFrom(1);

@@ -4,6 +4,7 @@ import { chunk, SIGNATURE } from "./png.ts";
 import { randomFrom } from "./random.ts";
 
 type Random = (below: number) => number;
+type Bytes = Buffer<ArrayBufferLike>;
 
 /** Values at the edges of what readers take. */
 const NUMBERS = [
@@ -54,7 +55,7 @@ const replaceOne = (text: string, pattern: RegExp, by: string, random: Random): 
 };
 
 /** Bytes changed, filled, taken out, doubled, moved, cut off. */
-const ofBytes = (from: Buffer, other: Uint8Array, random: Random): Buffer => {
+const ofBytes = (from: Bytes, other: Uint8Array, random: Random): Bytes => {
   const bytes = Buffer.from(from);
   const at = random(Math.max(1, bytes.length));
   const end = Math.min(bytes.length, at + 1 + random(64));
@@ -82,7 +83,7 @@ const ofBytes = (from: Buffer, other: Uint8Array, random: Random): Buffer => {
 };
 
 /** Numbers and words of a text exchanged. */
-const ofText = (from: Buffer, random: Random): Buffer => {
+const ofText = (from: Bytes, random: Random): Bytes => {
   const text = from.toString("latin1");
   const way = random(8);
   const number = way < 3 ? one(NUMBERS, random) : String(way < 5 ? random(1000) : random(2 ** 31));
@@ -97,9 +98,9 @@ const ofText = (from: Buffer, random: Random): Buffer => {
 };
 
 /** A PNG whose sums are right again: what is wrong in it gets as far as its decoder. */
-const resummed = (bytes: Buffer): Buffer => {
+const resummed = (bytes: Bytes): Bytes => {
   if (!bytes.subarray(0, 8).equals(SIGNATURE)) return bytes;
-  const parts: Buffer[] = [SIGNATURE];
+  const parts: Bytes[] = [SIGNATURE];
   let at = 8;
   while (at + 12 <= bytes.length) {
     const length = Math.min(bytes.readUInt32BE(at), bytes.length - at - 12);
@@ -110,7 +111,7 @@ const resummed = (bytes: Buffer): Buffer => {
 };
 
 /** A PDF whose streams are as long as they say and whose table of objects is right again. */
-const retabled = (bytes: Buffer): Buffer => {
+const retabled = (bytes: Bytes): Bytes => {
   const text = bytes.toString("latin1");
   const end = text.lastIndexOf("\nxref\n");
   const trailer = /trailer\s*(<<[^]*?>>)\s*startxref/.exec(text)?.[1];
@@ -135,7 +136,7 @@ const retabled = (bytes: Buffer): Buffer => {
 };
 
 /** A font whose sums are right again, where it still has a directory. */
-const resealed = (bytes: Buffer): Buffer => {
+const resealed = (bytes: Bytes): Bytes => {
   try {
     return Buffer.from(sealed(new Uint8Array(bytes)));
   } catch {
@@ -156,7 +157,7 @@ export const mutantOf = (
   others: readonly Uint8Array[],
 ): Uint8Array => {
   const random = randomFrom(number);
-  let mutant = Buffer.from(bytes);
+  let mutant: Bytes = Buffer.from(bytes);
   // Most have one fault alone: they get deepest.
   const faults = random(4) > 0 ? 1 : 1 + random(6);
   for (let i = 0; i < faults; i++)

@@ -1,7 +1,8 @@
 // What is put on the queue is made once, or answered with findings.
-import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
+import { page } from "../hostile/pdf.ts";
 import { hashes, kitforme } from "../support/command.ts";
 import { bench, until, workDoomed, workHere } from "../support/queue.ts";
 
@@ -101,6 +102,33 @@ describe("an order on the queue", () => {
     expect(worker.troubles.filter((t) => t.again)).toEqual([]);
     await at.submit(at.order("Q-2", ["Sæbjørg"])); // mended, under its own name
     expect((await at.ended("Q-2"))[0]?.state).toBe("made");
+  });
+
+  it("whose kit mixes a spot ink of another's name differently is made by itself, and not refused for what lay beside it", async () => {
+    const at = bench();
+    for (const [kit, cyan] of [
+      ["blue", 1],
+      ["azure", 0.4],
+    ] as const) {
+      const folder = join(at.kits, kit);
+      cpSync(join(at.kits, "tag"), folder, { recursive: true });
+      const tint = `<< /FunctionType 2 /Domain [0 1] /N 1 /C0 [0 0 0 0] /C1 [${cyan} 0.4 0 0.2] >>`;
+      const space = `/ColorSpace << /S [/Separation /Harbour /DeviceCMYK 5 0 R] >>`;
+      writeFileSync(join(folder, "a.pdf"), page("/S cs 1 scn -9 -9 200 200 re f", space, [tint]));
+      const piece = { piece: "p", drawing: "tag.svg", stock: "card", lines: { cutting: "#cut" } };
+      const artwork = { file: "a.pdf", box: [0, 0, 60, 40] };
+      writeFileSync(join(folder, "kit.json"), JSON.stringify({ kit, pieces: [{ ...piece, artwork }] }));
+    }
+    const plain = (name: string, kit: string) => at.order(name, [], { kit, quantity: 1, texts: undefined });
+    await at.submit(plain("Q-1", "azure"), plain("Q-2", "blue"), at.order("Q-3", ["Aino"]));
+    const worker = workHere(at);
+    const ended = await at.ended("Q-1", "Q-2", "Q-3");
+    expect(ended.map((s) => s.state)).toEqual(["made", "made", "made"]);
+    const [one, two, three] = ended.map(({ answer }) => (answer?.end === "made" ? answer.job : undefined));
+    expect(three).toBe(one);
+    expect(two).not.toBe(one);
+    expect(ended[1]?.why).toContain("a spot ink of its kit");
+    expect(worker.troubles).toEqual([]);
   });
 
   it("comes again unchanged when the kit has been mended", async () => {

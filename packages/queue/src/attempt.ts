@@ -164,6 +164,13 @@ const make = async (
   } finally {
     heart.stop();
   }
+  const apart = gang.orders.length > 1 ? sharesNoSheet(end) : [];
+  if (apart.length > 0) {
+    const why = `made by itself: a spot ink of its kit has the name of one in the gang ${gang.id}, and another mixture`;
+    const ids = (await script(redis, keys, "split", gang.id, gang.token, why, ...apart)) as string[];
+    if (ids.length === 0) throw new Lost();
+    return "ended";
+  }
   const answers = answersOf(at, gang, end);
   if (!end.made) return finish(at, gang, answers);
   const intent: Intent = { token: gang.token, job: end.made.job };
@@ -182,6 +189,13 @@ const make = async (
   at.events.onStep?.({ step: "publish", gang: gang.id, job, orders: made, sheets, layouts, yield: share });
   return "ended";
 };
+
+/** Orders that were refused only for what was beside them: a kit that nobody can print with another is no fault of its order. */
+const sharesNoSheet = ({ refused }: RunEnd): readonly string[] =>
+  refused.flatMap(({ order, findings }) => {
+    const errors = findings.filter(({ level }) => level === "error");
+    return errors.length > 0 && errors.every(({ rule }) => rule === "spot-clash") ? [order] : [];
+  });
 
 /** A job that waits for its disk, or goes on: said in its orders, and the rest of the work pauses with it. */
 const waits = (at: Context, { id, token }: Claimed, cause: string | undefined): void => {

@@ -304,14 +304,22 @@ if not writes(ARGV[1], ARGV[2], ARGV[3], ARGV[4]) then return 0 end
 letGo(ARGV[1], ARGV[3])
 redis.call('RPUSH', shared('own', ARGV[1]), ARGV[3])
 return 1`,
-  /** A gang that killed too many processes: each of its orders by itself, to find the one. ARGV: id, token, why. Returns the new ids. */
+  /**
+   * A gang that cannot be made as it is. ARGV: id, token, why; then the orders that are to be made each by itself, while the others
+   * stay together; without any, each of its orders by itself. Returns the new ids.
+   */
   split: `
 if not holds(ARGV[1], ARGV[2]) then return {} end
-local g, ids = gangKey(ARGV[1]), {}
+local g, ids, alone, rest = gangKey(ARGV[1]), {}, {}, {}
 local f = redis.call('HMGET', g, 'effort', 'shop', 'kits', 'lane', 'priority')
-for _, name in ipairs(membersOf(ARGV[1])) do
-  ids[#ids + 1] = openGang({name}, {'effort', f[1], 'shop', f[2], 'kits', f[3], 'closed', 'split', 'why', ARGV[3], 'lane', f[4], 'priority', f[5]}, ARGV[3])
+local function open(names, why)
+  ids[#ids + 1] = openGang(names, {'effort', f[1], 'shop', f[2], 'kits', f[3], 'closed', 'split', 'why', why, 'lane', f[4], 'priority', f[5]}, why)
 end
+for i = 4, #ARGV do alone[ARGV[i]] = true end
+for _, name in ipairs(membersOf(ARGV[1])) do
+  if #ARGV == 3 or alone[name] then open({name}, ARGV[3]) else rest[#rest + 1] = name end
+end
+if #rest > 0 then open(rest, get(rest[1], 'why') or ARGV[3]) end
 endGang(ARGV[1])
 return ids`,
   /** ARGV: name. Returns "cancelled", or the state that forbids it, or "". */

@@ -59,13 +59,14 @@ export class Openers {
   readonly #crew: Crew;
   /** Where the bytes of an artwork or a font lie. */
   readonly #places = new WeakMap<object, Ref>();
-  readonly #bounds: OpeningBounds;
+  /** What each step with one file may use. */
+  readonly bounds: OpeningBounds;
   readonly #cache: FolderCache | undefined;
   #runs = 0;
 
   /** @param cache where prepared pieces are kept from one run to the next; left out, nowhere */
   constructor(bounds: Partial<OpeningBounds> = {}, cache?: FolderCache) {
-    this.#bounds = { ...BOUNDS, ...bounds };
+    this.bounds = { ...BOUNDS, ...bounds };
     this.#cache = cache;
     this.#crew = new Crew(entryOf(import.meta.url, "./opener"), HEAP);
   }
@@ -114,7 +115,7 @@ export class Openers {
       const where = { kit: kit.name, piece: form.piece.normalize("NFC"), file: form.drawing };
       const answer = await this.#try(
         { do: "open", request },
-        this.#bounds.reading,
+        this.bounds.reading,
         (how) => this.#blame(how, where, `reading the piece from ${form.drawing}`),
         signal,
         ({ path }) => {
@@ -134,7 +135,7 @@ export class Openers {
     return async ({ kit, file, bytes }) => {
       const answer = await this.#try(
         { do: "assembly", kit, file, bytes: this.#crew.spool.put(bytes) },
-        this.#bounds.preparing,
+        this.bounds.preparing,
         (how) => this.#blame(how, { kit, file, field: "assembly" }, `opening the assembly pages ${file}`),
         signal,
       );
@@ -179,7 +180,7 @@ export class Openers {
     const { file } = piece.artwork;
     const answer = await this.#try(
       { do: "prepare", piece: packed, press, keep },
-      this.#bounds.preparing,
+      this.bounds.preparing,
       (how) => this.#blame(how, { ...placeOf(piece), file }, `opening the artwork ${file}`),
       signal,
     );
@@ -233,7 +234,7 @@ export class Openers {
     if (piece.slots.every((slot) => fontsOf(slot).length === 0)) return [];
     const answer = await this.#try(
       { do: "fonts", piece: this.#packed(piece) },
-      this.#bounds.setting,
+      this.bounds.setting,
       (how) => this.#blame(how, placeOf(piece), "opening the piece's fonts"),
       signal,
     );
@@ -248,7 +249,7 @@ export class Openers {
   ): Promise<readonly Prepared<SetText>[]> {
     const answer = await this.#try(
       { do: "texts", piece: this.#packed(piece), texts },
-      this.#bounds.setting,
+      this.bounds.setting,
       (how) => this.#blame(how, { ...placeOf(piece), ...slotOf(piece, texts) }, "setting the text"),
       signal,
     );
@@ -283,7 +284,7 @@ export class Openers {
     const place = { ...placeOf(piece), ...slotOf(piece, [{ slot }]) };
     const answer = await this.#try(
       { do: "picture", piece: this.#packed(piece), press, slot, picture: named, bytes: this.#crew.spool.put(bytes) },
-      this.#bounds.preparing,
+      this.bounds.preparing,
       (how) => this.#blame(how, { ...place, file: picture.file }, `opening the picture ${picture.file}`),
       signal,
     );
