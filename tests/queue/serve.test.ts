@@ -1,9 +1,11 @@
 // The HTTP of the queue: what it takes, refuses, tells and keeps to itself. Every answer is held against the OpenAPI document.
-import { mkdirSync, symlinkSync, writeFileSync } from "node:fs";
+import { createHash } from "node:crypto";
+import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync, utimesSync, writeFileSync } from "node:fs";
 import { request } from "node:http";
 import { join } from "node:path";
 import { connect, Refused } from "@kitforme/client";
 import { script } from "../../packages/queue/src/scripts.ts";
+import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { bench, doorTo, until } from "../support/queue.ts";
 import { serveHere, TOKEN } from "../support/serve.ts";
@@ -49,10 +51,10 @@ describe("orders in", () => {
     expect(await rules("/orders/A-1", order("A-1").replace('"quantity":1', '"quantity":0'))).toEqual(["field-wrong"]);
     expect(await rules("/orders/A-1", "")).toEqual(["json-broken"]);
     expect(await rules("/orders/A-1", order("A-1").replace('"Aino"', '{"file":"../../shop.json"}'))).toEqual([
-      "order-pictures-http",
+      "order-picture-unsent",
     ]);
     expect(await rules("/orders/A-1", order("A-1").replace('"Aino"', '{"file":"shop.json"}'))).toEqual([
-      "order-pictures-http",
+      "order-picture-unsent",
     ]);
     const twice = order("A-3").replace('"quantity":1', '"quantity":9,"quantity":1');
     expect(await rules("/orders", `{"orders":[${order("A-4")},${twice}]}`)).toEqual(["field-twice"]);
@@ -66,6 +68,58 @@ describe("orders in", () => {
       ],
       findings: [],
     });
+  });
+
+  it("bring buyers' pictures along: sent ahead by their hash, copied to the order, another picture is another order", async () => {
+    const at = bench();
+    const { ask, url } = await serveHere(at);
+    const shop = connect({ url, token: TOKEN });
+    const png = await sharp({ create: { width: 40, height: 30, channels: 3, background: "#a33" } })
+      .png()
+      .toBuffer();
+    const hash = createHash("sha256").update(png).digest("hex");
+    const send = async (to: string, body: Uint8Array | string, type = "image/png") =>
+      (await ask("putPicture", `/pictures/${to}`, { body: body as BodyInit, headers: { "content-type": type } }))
+        .status;
+    expect(await send("0".repeat(64), png), "another hash").toBe(400);
+    expect(await send("..%2Fshop.json", png)).toBe(400);
+    expect(await send(hash, "{}", "application/json")).toBe(415);
+    expect((await ask("putOrder", "/orders/P-1", { body: png, headers: { "content-type": "image/png" } })).status).toBe(
+      415,
+    );
+    const large = Buffer.alloc((32 << 20) + 1);
+    expect(await send(createHash("sha256").update(large).digest("hex"), large), "above 32 MiB").toBe(413);
+    const named = {
+      order: "P-1",
+      lines: [{ kit: "tag", quantity: 1, texts: [{ photo: { file: `pictures/${hash}` } }] }],
+    };
+    await expect(shop.submit(named)).rejects.toMatchObject({
+      status: 422,
+      findings: [expect.objectContaining({ rule: "order-picture-unsent", level: "error" })],
+    });
+
+    const picture = await shop.picture(png);
+    expect(picture).toEqual({ file: `pictures/${hash}` });
+    expect(await send(hash, png), "twice is once").toBe(201);
+    expect((await shop.submit(named)).orders).toEqual([{ order: "P-1", fresh: true }]);
+    expect((await shop.submit(named)).orders).toEqual([{ order: "P-1", fresh: false }]);
+    const id = (await at.redis.hget(`${at.keys.prefix}-order:P-1`, "pictures")) ?? "";
+    const frozen = join(at.out, ".kitforme/store/orders", id, "pictures", hash);
+    expect(readFileSync(frozen).equals(png)).toBe(true);
+    const other = await shop.picture(await sharp(png).negate().png().toBuffer());
+    const changed = { ...named, lines: [{ ...named.lines[0], kit: "tag", quantity: 1, texts: [{ photo: other }] }] };
+    await expect(shop.submit(changed)).rejects.toMatchObject({ status: 409 });
+    // A day later nobody has named them again: the next picture sweeps them away, the order keeps its own.
+    const old = new Date(Date.now() - 25 * 3600_000);
+    const sent = join(at.out, ".kitforme/uploads/pictures");
+    for (const name of readdirSync(sent)) utimesSync(join(sent, name), old, old);
+    const { ask: askAnother } = await serveHere(at);
+    const third = await sharp(png).blur(2).png().toBuffer();
+    const body = { body: third as BodyInit, headers: { "content-type": "image/png" } };
+    const third256 = createHash("sha256").update(third).digest("hex");
+    expect((await askAnother("putPicture", `/pictures/${third256}`, body)).status).toBe(201);
+    expect(readdirSync(sent)).toEqual([third256]);
+    expect(existsSync(frozen)).toBe(true);
   });
 
   it("are taken while the shop's file cannot be used: a worker freezes them when it can", async () => {

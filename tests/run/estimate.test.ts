@@ -1,4 +1,5 @@
 import { estimateJob, estimateJson, inMemory, run } from "@kitforme/run";
+import sharp from "sharp";
 import { beforeAll, describe, expect, it } from "vitest";
 import { readSvg } from "../support/read-cut.ts";
 import { svgMm } from "../support/kits.ts";
@@ -89,9 +90,42 @@ describe("an estimate without a sheet", () => {
     expect(findings.filter((f) => f.level === "error")).toEqual([]);
     if (!estimate) throw new Error("no estimate");
     // It opens no picture: only the ink is not known.
-    const { ink, ...rest } = made;
+    const { ink: _, ...rest } = made;
     expect(JSON.parse(JSON.stringify(estimateJson(made.job, estimate)))).toEqual(rest);
-    expect(Object.keys(ink ?? {})).toEqual(["cyan", "magenta", "yellow", "black"]);
+  });
+
+  it("weighs the ink where it is asked to: of every plate within 2 % of the job's own, all else the same", async () => {
+    const { estimate } = await estimateJob(input, kits(), { effort: "quick", ink: true });
+    if (!estimate) throw new Error("no estimate");
+    const { ink, ...rest } = JSON.parse(JSON.stringify(estimateJson(made.job, estimate))) as EstimateJson;
+    const { ink: own = {}, ...others } = made;
+    expect(rest).toEqual(others);
+    expect(Object.keys(own)).toEqual(["cyan", "magenta", "yellow", "black"]);
+    for (const [plate, area] of Object.entries(own)) {
+      expect(area, plate).toBeGreaterThan(500);
+      expect(Math.abs((ink?.[plate] ?? 0) / area - 1), plate).toBeLessThan(0.02);
+    }
+  });
+
+  it("that weighs ink refuses artwork that a job would refuse, with its reason", async () => {
+    const broken = shelf({
+      box: {
+        "kit.json": {
+          kit: "box",
+          pieces: [pieceForm("house", { artwork: { file: "house.png", box: [0, 0, 70, 60] } })],
+        },
+        "house.svg": card(70, 60),
+        "house.png": await sharp({ create: { width: 70, height: 60, channels: 3, background: "#a33" } })
+          .png()
+          .toBuffer(),
+      },
+    });
+    const plain = { ...input, orders: input.orders.slice(1) };
+    const { estimate, findings } = await estimateJob(plain, broken, { ink: true });
+    expect(estimate).toBeUndefined();
+    expect(findings.filter(({ level }) => level === "error").map(({ rule, where }) => [rule, where.file])).toEqual([
+      ["resolution-low", "house.png"],
+    ]);
   });
 });
 

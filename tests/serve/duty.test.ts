@@ -1,8 +1,10 @@
 // What is for the people on duty, read as the tools read it: the compose file as YAML, the units of systemd line by line.
-import { existsSync, readFileSync } from "node:fs";
+import { spawnSync } from "node:child_process";
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
 import { parse } from "yaml";
+import { has, inFolder } from "../support/oracle.ts";
 
 const house = join(import.meta.dirname, "../..");
 const read = (path: string): string => readFileSync(join(house, path), "utf8");
@@ -49,5 +51,18 @@ describe.each(["work", "serve"])("kitforme-%s.service", (command) => {
     expect(lines.filter((l) => !/^(#.*|\[\w+\]|\w+=.+|)$/.test(l))).toEqual([]);
     const named = lines.flatMap((l) => [...l.matchAll(/KITFORME_\w+|REDIS_URL/g)].map((m) => m[0]));
     expect(named.filter((name) => !KNOWN.has(name))).toEqual([]);
+  });
+
+  it.runIf(has("systemd-analyze"))("is a unit that systemd reads without a word (systemd-analyze verify)", () => {
+    const said = (text: string): string =>
+      inFolder((at) => {
+        writeFileSync(at(`kitforme-${command}.service`), text);
+        const { stdout, stderr } = spawnSync("systemd-analyze", ["verify", at(`kitforme-${command}.service`)], {
+          encoding: "utf8",
+        });
+        return stdout + stderr;
+      });
+    expect(said(lines.join("\n"))).toBe("");
+    expect(said(lines.join("\n").replace("Restart=", "Restarts="))).toContain("Restarts");
   });
 });

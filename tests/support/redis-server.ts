@@ -12,7 +12,8 @@ declare module "vitest" {
 
 const has = (command: string, ...args: string[]): boolean => spawnSync(command, args, { stdio: "ignore" }).status === 0;
 
-const freePort = (): Promise<number> =>
+/** A port of this machine that nobody has. */
+export const freePort = (): Promise<number> =>
   new Promise((resolve, reject) => {
     const server = createServer();
     server.once("error", reject);

@@ -95,12 +95,19 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
 
   program
     .command("estimate")
-    .description("what a job would take: sheets, metres, minutes, waste and price; no sheet is written")
+    .description("what a job would take: sheets, metres, minutes, waste, ink and price; no sheet is written")
     .argument("<order.json...>", "the orders to gang on common sheets")
     .addOption(needed("--shop <shop.json>", "stocks, presses, cutters and prices of the shop"))
     .addOption(needed("--kits <folder>", "folder of kit folders"))
     .addOption(effort().default("quick"))
     .addOption(threads())
+    .option("--ink", "weigh the ink by plate too: opens the artwork, which takes some seconds more")
+    .addOption(
+      path(
+        "--cache <folder>",
+        "with --ink: where weighed pieces are kept for the next time; a worker's cache will do",
+      ).env("KITFORME_CACHE"),
+    )
     .addOption(json())
     .action(async (orders: string[], options) => {
       await stoppable("nothing was written, as ever by this command.", async (stop) =>

@@ -11,7 +11,10 @@ export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
     "kitforme check --shop shop.json --kits kits orders/HM-1041.json",
   ],
   seal: ["kitforme seal kits/lantern"],
-  estimate: ["kitforme estimate --shop shop.json --kits kits orders/HM-1041.json"],
+  estimate: [
+    "kitforme estimate --shop shop.json --kits kits orders/HM-1041.json",
+    "kitforme estimate --ink --shop shop.json --kits kits orders/HM-1041.json",
+  ],
   remake: ["kitforme remake --job out/monday --spoiled 2:7,3:1 --out out/monday-again"],
   fit: ["kitforme fit --job out/monday --sheet 3 --seen marks.json --out out/monday-fitted"],
   preview: [

@@ -2,6 +2,7 @@ export { connect, type ConnectSettings, type ListQuery, type PrintShop, type Sub
 export { Refused } from "./refused.ts";
 export type {
   Answer,
+  BuyersPicture,
   Change,
   Finding,
   JobFile,

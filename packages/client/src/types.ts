@@ -9,9 +9,15 @@ export interface Order {
   readonly lines: readonly {
     readonly kit: string;
     readonly quantity: number;
-    /** One entry for each of the quantity: slot name to text. */
-    readonly texts?: readonly Readonly<Record<string, string>>[];
+    /** One entry for each of the quantity: slot name to text, or to a picture that was sent. */
+    readonly texts?: readonly Readonly<Record<string, string | BuyersPicture>>[];
   }[];
+}
+
+/** A buyer's picture in a slot: `file` as `picture` answered; `crop` in shares of the picture, x, y, width, height. */
+export interface BuyersPicture {
+  readonly file: string;
+  readonly crop?: readonly [number, number, number, number];
 }
 
 /** Where an order is in its life; the last four are ends. */

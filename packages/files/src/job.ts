@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
 import type { Assembly, CutFormat, Finding, Join, Order } from "@kitforme/kit";
-import type { ToleranceStatement } from "@kitforme/prepress";
+import type { SetText, ToleranceStatement } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import type { SheetProof } from "./prove/prove-sheet.ts";
 
@@ -37,6 +37,8 @@ export interface Job {
   readonly sheets: readonly JobSheet[];
   /** The orders in full: the docket sorts pieces back into them. */
   readonly orders: readonly Order[];
+  /** Lines of their addresses that the papers' own font cannot show, as outlines: by order, by number of the line from 0. */
+  readonly addresses?: ReadonlyMap<string, ReadonlyMap<number, SetText>>;
   /** Titles of the kits by their names; a kit without one is shown by its name. */
   readonly titles: Readonly<Record<string, string>>;
   /** What goes into what, by kit; a kit that says nothing is left out. */

@@ -1,6 +1,7 @@
 import { mm, toMm, toPlotterUnits } from "@kitforme/geometry";
 import { type ShopForm, shopForm } from "./forms/shop-form.ts";
 import { badName, badTitle } from "./guard.ts";
+import { judgedFonts } from "./judge-fonts.ts";
 import { OPERATIONS } from "./kit.ts";
 import { quoted } from "./numbers.ts";
 import { type Answer, type Finding, hasErrors, type Place } from "./problem.ts";
@@ -187,13 +188,13 @@ const stockOf = (
 /**
  * A shop as its shop.json describes it: the only maker of a `Shop`.
  * @param input the text of shop.json, or the value that JSON.parse made of it; millimetres
- * @param profiles the ICC profiles that its presses name, by that name
+ * @param profiles the ICC profiles that its presses name, and its fonts, by that name
  * @returns the shop in micrometres, or every fault at once; never throws
  */
 export const readShop = (input: unknown, profiles: Profiles = {}): Answer<Shop> => {
   const form = readForm(shopForm, input, { file: FILE });
   if (!form.value) return { findings: form.findings };
-  const { stocks, presses, cutters, setup, overs, prices, proof } = form.value;
+  const { stocks, presses, cutters, setup, overs, prices, fonts = [], proof } = form.value;
   const findings: Finding[] = [
     ...form.findings,
     ...judgedNames("stock", Object.keys(stocks)),
@@ -203,6 +204,7 @@ export const readShop = (input: unknown, profiles: Profiles = {}): Answer<Shop> 
   if (Object.keys(stocks).length === 0) findings.push(say("shop-empty", { file: FILE }, { what: "stocks" }));
   if (Object.keys(cutters).length === 0) findings.push(say("shop-empty", { file: FILE }, { what: "cutters" }));
   for (const [name, press] of Object.entries(presses)) findings.push(...judgedProfile(name, press, profiles));
+  findings.push(...judgedFonts(fonts, profiles));
   for (const [name, cutter] of Object.entries(cutters)) findings.push(...judgedTools(name, cutter));
   const pressMap = new Map(Object.entries(presses).map(([name, p]) => [name, pressOf(name, p, profiles)]));
   const cutterMap = new Map(Object.entries(cutters).map(([name, c]) => [name, cutterOf(name, c)]));
@@ -221,6 +223,7 @@ export const readShop = (input: unknown, profiles: Profiles = {}): Answer<Shop> 
       setup: { sheetChange: setup.sheetChange, newLayout: setup.newLayout },
       overs: { sheets: overs.sheets, share: overs.share },
       ...(prices ? { prices: pricesOf(prices) } : {}),
+      ...(fonts.length > 0 ? { fonts: fonts.map((file) => ({ file, bytes: profiles[file] as Uint8Array })) } : {}),
       proof,
     },
   };

@@ -140,6 +140,8 @@ export interface Shop {
   /** Overs for spoilage: `sheets` more per layout and a `share` of the run; never for personalised pieces. */
   readonly overs: { readonly sheets: number; readonly share: number };
   readonly prices?: Prices;
+  /** For addresses whose letters no other font has, as they are tried. */
+  readonly fonts?: readonly { readonly file: string; readonly bytes: Uint8Array }[];
   /** How far written files are tried before a job is finished; left out: `marks`. */
   readonly proof?: "off" | "marks" | "full";
 }

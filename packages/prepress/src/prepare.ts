@@ -22,6 +22,8 @@ export interface PrepareOptions {
   readonly cache?: BleedCache;
   /** Drawings stay vectors where a page can express them (true, when left out), or all become pixels. */
   readonly vectors?: boolean;
+  /** A second renderer looks at every drawing too (true, when left out). */
+  readonly twice?: boolean;
 }
 
 /** Artwork that stops this far short of the cut is carried out to it, unless the piece says otherwise. */
@@ -67,8 +69,8 @@ async function prepareFace(
   const wanted = piece.bleed ?? press.bleed;
   const reach = grow(piece.parts, wanted);
   const window = { box: inset(outlinesBounds(reach), -AROUND), contours: ringsOf(piece.parts) };
-  const { resolution = RESOLUTION, vectors = true } = options;
-  const opened = await openArtwork(artwork, press, window, { resolution, vectors }, report);
+  const { resolution = RESOLUTION, vectors = true, twice = true } = options;
+  const opened = await openArtwork(artwork, press, window, { resolution, vectors, twice }, report);
   if (!opened) return { findings: report.findings };
   if (isBlank(opened.grid)) {
     reportBlank(piece, artwork, report);

@@ -16,7 +16,7 @@ export {
   STATES,
 } from "./keys.ts";
 export { kitsOnShare } from "./jobs/share.ts";
-export { cacheIn, kitOf } from "./places.ts";
+export { cacheIn, kitOf, uploadsIn } from "./places.ts";
 export { type Closed, type GangRules, type Moment, planGangs, type Pool, type Waiting } from "./plan-gangs.ts";
 export { askingRedis, RedisAway, withoutPassword, withRedis, wordsOf, workerRedis } from "./redis.ts";
 export { type Counts, countsOf, type OrderStatus, statusOf, type StatusQuery } from "./status.ts";

@@ -17,5 +17,7 @@ export const partsOf = (out: string, gang: string, token: string): string => joi
 export const kitOf = (out: string, id: string): string => join(storeIn(out), "kits", ...id.split("/"));
 /** The folder of the pictures that came beside an order. */
 export const picturesOf = (out: string, id: string): string => join(storeIn(out), "orders", id);
+/** Buyers' pictures that came by HTTP, until an order that names them is frozen. */
+export const uploadsIn = (out: string): string => join(out, OWN, "uploads");
 /** A frozen shop's folder. */
 export const shopOf = (out: string, id: string): string => join(storeIn(out), "shops", id);

@@ -15,6 +15,8 @@ export interface Submission {
   readonly name: string;
   readonly file: string;
   readonly text: string;
+  /** The file that its pictures lie beside; left out, `file`. */
+  readonly beside?: string;
   /** Parsed content, as far as JSON goes. */
   readonly content: unknown;
 }
@@ -71,7 +73,8 @@ export const submitOrders = async (
     const paths = picturesNamedIn(one.content);
     if (paths.length > 0 && !how.house)
       unseen.push(say("order-pictures-unseen", { order: one.name, file: one.file }, { order: one.name }));
-    const pictures = paths.length > 0 && how.house ? await freezePictures(how.house.out, one.file, paths) : "";
+    const pictures =
+      paths.length > 0 && how.house ? await freezePictures(how.house.out, one.beside ?? one.file, paths) : "";
     if (pictures !== "" && how.house?.store) await sendFrozen(how.house.store, how.house.out, [["pictures", pictures]]);
     // Another picture under the same name is another order.
     const digest = digestOf(pictures === "" ? one.content : [one.content, pictures]);

@@ -1,7 +1,6 @@
 import { type Caution, cautionsForPieces, type Handled } from "@kitforme/files/record";
 import type { Finding, Piece, Shop } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
-import { addressLetters } from "./address-letters.ts";
 import { articlesOf } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
 import { machineFaults } from "./machine-faults.ts";
@@ -9,6 +8,7 @@ import { obstructed } from "./obstructed.ts";
 import { type Options, withOpeners } from "./outside/with-openers.ts";
 import { lanesFor, preparePieces, setSlots } from "./prepare-all.ts";
 import { type Input, type Read, readAll, UNNAMED } from "./read-all.ts";
+import { setAddresses } from "./set-addresses.ts";
 import { sortFindings } from "./sort-findings.ts";
 import { tooManySheets } from "./too-many-sheets.ts";
 import type { Work } from "./watch.ts";
@@ -63,12 +63,13 @@ export const lookOver = async (
   const found = await lookAt(pieces, shop, effort, work);
   const articles = articlesOf(orders, kits);
   const words = await setSlots(articles, shop, pictures, work);
-  return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
+  const { findings: unreadable } = await setAddresses(orders, kits, shop, work);
+  return [...findings, ...found, ...words.findings, ...tooManySheets(articles, shop), ...unreadable];
 };
 
 /** What is wrong with the pictures and fonts of some pieces, and with their places on a sheet. */
 const lookAt = async (pieces: readonly Piece[], shop: Shop, effort: Effort, work: Work): Promise<Finding[]> => {
-  const prepared = await preparePieces(pieces, shop, false, work);
+  const prepared = await preparePieces(pieces, shop, "findings", work);
   const fonts = await inLanes(pieces, lanesFor(pieces.length), (piece) => work.openers.checkFonts(piece, work.signal));
   const ready = prepared.flatMap(({ value }) => (value ? [value] : []));
   return [

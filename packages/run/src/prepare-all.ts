@@ -12,7 +12,7 @@ import {
 import type { Article } from "./demands-of.ts";
 import { inLanes } from "./lanes.ts";
 import { nameOf, type Ready } from "./ready.ts";
-import type { TextWanted } from "./outside/tasks.ts";
+import type { TextWanted, Want } from "./outside/tasks.ts";
 import type { BuyersPictures } from "./read-pictures.ts";
 import { lendPieces, takePrepared } from "./spread/lend-pieces.ts";
 import { shareOut } from "./spread/share-out.ts";
@@ -36,12 +36,12 @@ export const lanesFor = (count: number, { lanes = 2 }: Spread = {}): number =>
 
 /**
  * Pieces made ready for the press of their stock, in their order; two at a time where they are many, each in a process of its own.
- * @param keep whether their pictures are wanted, or only what is found; others prepare some only where they are wanted
+ * @param want their pictures, only what is found, or their ink; others prepare some only where pictures are wanted
  */
 export const preparePieces = async (
   pieces: readonly Piece[],
   shop: Shop,
-  keep: boolean,
+  want: Want,
   work: Work,
   spread: Spread = {},
 ): Promise<Prepared<PreparedPiece>[]> => {
@@ -56,7 +56,7 @@ export const preparePieces = async (
       lanes: lanesFor(pieces.length, spread),
       here: (number) => {
         const piece = pieceOf(number);
-        return work.openers.prepare(piece, shop.stocks[piece.stock]?.press ?? null, keep, work.signal);
+        return work.openers.prepare(piece, shop.stocks[piece.stock]?.press ?? null, want, work.signal);
       },
       lay: (folder, rest) => lendPieces(folder, pieces, rest, shop, work.openers),
       adopt: (folder, number, part) => takePrepared(folder, part, pieceOf(number), work.openers),
@@ -67,7 +67,7 @@ export const preparePieces = async (
         what: nameOf(pieceOf(number)),
       }),
     },
-    keep ? sharing : undefined,
+    want === "all" ? sharing : undefined,
     work,
   );
   return numbers.map((number) => prepared.get(number) as Prepared<PreparedPiece>);
@@ -206,6 +206,12 @@ const atCopies = (finding: Finding, { asked }: Article): readonly Finding[] =>
     ? [finding]
     : asked.map(({ order, line, first }) => ({ ...finding, where: { order, line, copy: first, ...finding.where } }));
 
+/** Every piece once, by name. */
+export const distinctPieces = (articles: readonly Article[]): readonly Piece[] =>
+  [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([, piece]) => piece);
+
 /** Pieces and words made ready for the press of their stock: every piece once, however many orders want it. */
 export const prepareAll = async (
   articles: readonly Article[],
@@ -218,10 +224,8 @@ export const prepareAll = async (
   const set = await setSlots(articles, shop, buyers, work, new Map(), spread);
   const pieces = new Map<string, PreparedPiece>();
   const findings: Finding[] = [];
-  const distinct = [...new Map(articles.map(({ piece }) => [nameOf(piece), piece]))]
-    .sort(([a], [b]) => (a < b ? -1 : 1))
-    .map(([, piece]) => piece);
-  for (const [i, prepared] of (await preparePieces(distinct, shop, true, work, spread)).entries()) {
+  const distinct = distinctPieces(articles);
+  for (const [i, prepared] of (await preparePieces(distinct, shop, "all", work, spread)).entries()) {
     findings.push(...prepared.findings);
     if (prepared.value) pieces.set(nameOf(distinct[i] as Piece), prepared.value);
   }

@@ -2,7 +2,7 @@ import { badPath, parseJson } from "@kitforme/kit";
 import { type Named, Unfit } from "./world.ts";
 
 /**
- * The ICC profiles that a shop's presses name, from beside its file; those that are not there are left out, for `readShop`
+ * The ICC profiles that a shop's presses name and the shop's fonts, from beside its file; those that are not there are left out, for `readShop`
  * to report. Nothing outside the shop's folder is asked for.
  *
  * @example
@@ -20,18 +20,26 @@ export const profilesBeside = async ({
   return found;
 };
 
-/** Whatever stands as "profile" of a press; a text that is no shop names none. */
+/** Whatever stands as "profile" of a press, and in "fonts"; a text that is no shop names none. */
 const namedIn = (text: string): string[] => {
   const parsed = parseJson(text);
-  const presses: unknown = "value" in parsed && (parsed.value as { readonly presses?: unknown } | null)?.presses;
-  if (typeof presses !== "object" || presses === null) return [];
-  return Object.values(presses).flatMap((press: unknown) => {
-    const profile: unknown = (press as { readonly profile?: unknown } | null)?.profile;
-    return typeof profile === "string" ? [profile] : [];
-  });
+  const named = ("value" in parsed ? parsed.value : null) as {
+    readonly presses?: unknown;
+    readonly fonts?: unknown;
+  } | null;
+  const { presses, fonts } = named ?? {};
+  const profiles =
+    typeof presses === "object" && presses !== null
+      ? Object.values(presses).map((press: unknown) => (press as { readonly profile?: unknown } | null)?.profile)
+      : [];
+  const all: readonly unknown[] = [...profiles, ...(Array.isArray(fonts) ? fonts.slice(0, MOST_FONTS) : [])];
+  return all.filter((name) => typeof name === "string");
 };
 
-/** A pipe or a file of gigabytes is no profile: as if it were not there. */
+/** As many as a shop may name; more are reported where the shop is read. */
+const MOST_FONTS = 16;
+
+/** A pipe or a file of gigabytes is neither: as if it were not there. */
 const nothing = (error: unknown): undefined => {
   if (!(error instanceof Unfit)) throw error;
   return undefined;

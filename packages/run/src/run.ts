@@ -1,7 +1,6 @@
 import type { Job } from "@kitforme/files";
 import { type Finding, hasErrors } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
-import { addressLetters } from "./address-letters.ts"; // slips that can be read
 import { lookOver } from "./check.ts"; // what is wrong with the rest
 import { type Article, articlesOf } from "./demands-of.ts"; // orders to articles
 import { gangAll } from "./gang-all.ts"; //          articles to formes
@@ -11,6 +10,7 @@ import { obstructed } from "./obstructed.ts"; //      pieces that marks keep off
 import { prepareAll } from "./prepare-all.ts"; //    pieces and words, press-ready
 import { type Commission, type Input, readAll } from "./read-all.ts"; // bytes to shop, kits, orders
 import { recordInput } from "./record-input.ts"; //  what a remake will need
+import { setAddresses } from "./set-addresses.ts"; // slips that can be read
 import { sheetInks } from "./sheet-inks.ts"; //       what lies over what
 import { sortFindings } from "./sort-findings.ts"; // errors first, by place
 import type { Sharing } from "./spread/sharing.ts";
@@ -65,7 +65,7 @@ const make = async (
   if (!read.value) return { findings: sortFindings(await lookOver(read, settings.effort, work)) };
   const { shop, kits, orders } = read.value;
   const articles = articlesOf(orders, kits);
-  const findings = [...read.findings, ...tooManySheets(articles, shop), ...addressLetters(orders)];
+  const findings = [...read.findings, ...tooManySheets(articles, shop)];
   return press({ commission: read.value, articles, findings }, doors.out, settings, work, {
     ...(options.gang ? { gang: options.gang } : {}),
     input: () => record.zip(orders, new Set(kits.keys())),
@@ -99,9 +99,10 @@ export const press = async (
   const out = door(name);
   await out.ready?.();
   const ready = await prepareAll(articles, shop, pictures, work, settings);
+  const { addresses, findings: unreadable } = await setAddresses(orders, kits, shop, work);
   // Whoever brought openers keeps them warm for the next run.
   if (!settings.warm) await work.openers.rest();
-  const soFar = [...met, ...ready.findings, ...machineFaults([...ready.pieces.values()], shop)];
+  const soFar = [...met, ...unreadable, ...ready.findings, ...machineFaults([...ready.pieces.values()], shop)];
   if (hasErrors(soFar))
     return { findings: sortFindings([...soFar, ...obstructed(ready.pieces.values(), shop, settings.effort)]) };
 
@@ -116,6 +117,19 @@ export const press = async (
   const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));
   const { plans } = ganged;
   const { prices, proof } = shop;
-  const finished = { name, orders, titles, joins, assembly, sheets, plans, findings, prices, proof, ...more };
+  const finished = {
+    name,
+    orders,
+    addresses,
+    titles,
+    joins,
+    assembly,
+    sheets,
+    plans,
+    findings,
+    prices,
+    proof,
+    ...more,
+  };
   return { job: await writeAll(finished, out, work, settings), findings };
 };

@@ -66,8 +66,8 @@ const JOB_WORDS: Words<JobFacts> = {
     error("No spoiled piece is one that an order waits for.", "Name the places of spoiled pieces, like 2:7."),
   "address-letters": ({ letters }) =>
     warning(
-      `The packing slip's font has no letters for ${letters.map(quoted).join(", ")} of the address: they are shown as \ufffd.`,
-      "Write the address in Latin, Greek or Cyrillic letters, or put a label of the shop's own on the parcel.",
+      `No font at hand has letters for ${letters.map(quoted).join(", ")} of the address: the packing slip shows them as \ufffd.`,
+      "Name a font that has them under fonts in shop.json, or write the address in Latin, Greek or Cyrillic letters.",
     ),
   "spot-clash": ({ spot, other }) =>
     error(

@@ -26,6 +26,7 @@ import { writeSheet } from "./write-sheet.ts";
 export interface Finished {
   readonly name: string;
   readonly orders: readonly Order[];
+  readonly addresses: NonNullable<Job["addresses"]>;
   readonly titles: Readonly<Record<string, string>>;
   readonly joins: NonNullable<Job["joins"]>;
   readonly assembly: NonNullable<Job["assembly"]>;
@@ -93,6 +94,7 @@ export const writeAll = async (
     job: finished.name,
     sheets,
     orders: finished.orders,
+    ...(finished.addresses.size > 0 ? { addresses: finished.addresses } : {}),
     titles: finished.titles,
     joins: finished.joins,
     assembly: finished.assembly,

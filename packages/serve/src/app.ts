@@ -11,6 +11,7 @@ import { bodyOf, Problem, problemOf } from "./problem.ts";
 import { eventsOf } from "./routes/events.ts";
 import { filesOf } from "./routes/files.ts";
 import { type HowAsked, ordersOf } from "./routes/orders.ts";
+import { MOST_PICTURE, picturesOf } from "./routes/pictures.ts";
 import type { Context } from "./settings.ts";
 import type { Tokens } from "./tokens.ts";
 import { typeOf } from "./types-of-files.ts";
@@ -25,17 +26,28 @@ export interface Parts {
 }
 
 const BODY = 8 << 20;
+/** Media types of pictures. */
+const BYTES = /^(?:image\/[\w.+-]+|application\/octet-stream)(?:;.*)?$/;
 const RATE = 1_000;
 /** Requests a second from one address that bear no token: enough for a page's events, too few to guess a token. */
 const RATE_UNKNOWN = 20;
 /** Milliseconds that a request may take to come in. */
 const COMING_IN = 30_000;
 
-type Params = Readonly<Record<"order" | "file" | "kit" | "piece", string>>;
+type Params = Readonly<Record<"order" | "file" | "kit" | "piece" | "sha256", string>>;
 type Answer = (request: FastifyRequest, reply: FastifyReply) => unknown;
 
 const paramsOf = (request: FastifyRequest): Params => request.params as Params;
-const textOf = (request: FastifyRequest): string => (typeof request.body === "string" ? request.body : "");
+/** Throws 415 for bytes where JSON is wanted. */
+const textOf = (request: FastifyRequest): string => {
+  if (Buffer.isBuffer(request.body)) throw new Problem(415, "The body is not JSON.");
+  return typeof request.body === "string" ? request.body : "";
+};
+/** Throws 415 for JSON where bytes are wanted. */
+const bytesOf = (request: FastifyRequest): Buffer => {
+  if (!Buffer.isBuffer(request.body)) throw new Problem(415, "The body is to be the bytes of a picture.");
+  return request.body;
+};
 
 /** The words of a copy in a request's body. Throws 400. */
 const copyOf = (text: string): unknown => {
@@ -95,6 +107,7 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
 
   app.removeAllContentTypeParsers();
   app.addContentTypeParser("application/json", { parseAs: "string" }, (_, text, done) => done(null, text));
+  app.addContentTypeParser(BYTES, { parseAs: "buffer" }, (_, bytes, done) => done(null, bytes));
   app.setErrorHandler((error, _, reply) => {
     const problem = problemOf(error);
     if (problem.status === 500) events.onTrouble?.("a request", error as Error);
@@ -121,7 +134,8 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
     });
   });
 
-  const orders = ordersOf(at);
+  const pictures = picturesOf(at);
+  const orders = ordersOf(at, pictures);
   const files = filesOf(at);
   const changes = eventsOf(at, parts.feed);
   const document = openapi();
@@ -133,6 +147,8 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
     putOrder: async (request, reply) =>
       fresh(reply, await orders.put(paramsOf(request).order, textOf(request), how(request))),
     postOrders: async (request, reply) => fresh(reply, await orders.post(textOf(request), how(request))),
+    putPicture: async (request, reply) =>
+      reply.code(201).send(await pictures.take(paramsOf(request).sha256, bytesOf(request))),
     listOrders: (request) => orders.list(request.query as Parameters<typeof orders.list>[0]),
     getOrder: (request) => orders.status(paramsOf(request).order),
     cancelOrder: (request) => orders.cancel(paramsOf(request).order),
@@ -201,6 +217,7 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
       // After the count of requests, before the body is read.
       preParsing: async (request) => guard(operation)(request),
       config: id === "live" || id === "health" ? { rateLimit: false } : {},
+      ...(operation.upload ? { bodyLimit: MOST_PICTURE } : {}),
       handler: ANSWERS[id as OperationName],
     });
   return { app, endEvents: changes.close };

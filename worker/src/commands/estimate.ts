@@ -1,4 +1,4 @@
-import { type Effort, type Estimate, estimateJob, estimateJson } from "@kitforme/run";
+import { type Effort, type Estimate, estimateJob, estimateJson, FolderCache, Openers } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import { kitsInFolder } from "../kits-of-user.ts";
@@ -14,7 +14,12 @@ export interface EstimateCommandOptions {
   readonly kits: string;
   readonly effort: Effort;
   readonly threads?: number;
+  readonly ink?: boolean;
+  readonly cache?: string;
 }
+
+/** Bytes that weighed pieces may take in the cache, as a worker's own. */
+const CACHE = 1024 * 2 ** 20;
 
 /** What a job would take and cost; nothing is written. */
 export const estimate = async (
@@ -28,23 +33,31 @@ export const estimate = async (
   const faults = [...unread, ...(kitsFault ? [kitsFault] : [])];
   if (!input || faults.length > 0) return refuse(faults, "Nothing was estimated", outlet);
   const shown = showProgress(outlet, stop);
+  const cache = options.ink && options.cache !== undefined ? new FolderCache(options.cache, CACHE) : undefined;
+  const openers = cache && new Openers({}, cache);
   const { estimate: made, findings } = await estimateJob(input, kitsInFolder(options.kits), {
     effort: options.effort,
     ...(options.threads === undefined ? {} : { threads: options.threads }),
+    ...(options.ink ? { ink: true } : {}),
+    ...(openers ? { openers } : {}),
     onProgress: shown.onProgress,
   }).finally(shown.stop);
+  await openers?.close();
   if (!made) return refuse(findings, "Nothing was estimated", outlet);
   for (const finding of findings) outlet.event("finding", finding);
   for (const words of findingsInWords(findings)) outlet.say(words);
   outlet.event("estimated", estimateJson("", made));
   for (const line of inWords(made)) outlet.tell(line);
-  outlet.tell(madeHow(options.effort));
+  for (const line of madeHow(options, made)) outlet.tell(line);
   return EXIT.done;
 };
 
-/** What the figures hold for, and what an estimate cannot say. */
-const madeHow = (effort: Effort): string =>
-  `Laid out as \`make --effort ${effort}\` does it. Ink is not estimated: no artwork is opened; job.estimate.json of a made job has it plate by plate.`;
+/** What the figures hold for, and what they leave out. */
+const madeHow = ({ effort, ink = false }: EstimateCommandOptions, { ink: weighed }: Estimate): string[] => [
+  `Laid out as \`make --effort ${effort}\` does it.`,
+  ...(ink ? [] : ["Ink by plate is weighed with --ink, which opens the artwork and takes some seconds more."]),
+  ...(ink && !weighed ? ["No ink is weighed: it can be of a press that prints in four inks."] : []),
+];
 
 const NAMES: Readonly<Record<string, string>> = {
   creasing: "creased",
@@ -52,11 +65,16 @@ const NAMES: Readonly<Record<string, string>> = {
   partialCutting: "partly cut",
   cutting: "cut",
 };
+/** Square metres that each ink would cover. */
+const inkInWords = (ink: NonNullable<Estimate["ink"]>): string =>
+  `Ink as full areas: ${Object.entries(ink)
+    .map(([plate, area]) => `${plate} ${(area / 1e6).toFixed(3)} m2`)
+    .join(", ")}.`;
 const metres = (mm: number): string => `${(mm / 1000).toFixed(1)} m`;
 const square = (mm2: number): string => `${(mm2 / 1e6).toFixed(2)} m2`;
 
 /** The estimate as a person reads it, the price row by row. */
-const inWords = ({ sheets, layouts, paper, cutting, orders, price }: Estimate): string[] => {
+const inWords = ({ sheets, layouts, paper, cutting, ink, orders, price }: Estimate): string[] => {
   const lengths = Object.entries(cutting.length).map(
     ([operation, way]) => `${metres(way)} ${NAMES[operation] ?? operation}`,
   );
@@ -68,6 +86,7 @@ const inWords = ({ sheets, layouts, paper, cutting, orders, price }: Estimate): 
       (p) => `${p.title}: ${plural(p.sheets, "sheet")}, ${square(p.area)}, waste ${percent(p.waste / p.area)}.`,
     ),
     `${[...lengths, `${metres(cutting.travel)} with the tool raised`, plural(cutting.lifts, "lift"), ...minutes].join(", ")}.`,
+    ...(ink ? [inkInWords(ink)] : []),
     ...(price
       ? [
           ...price.rows.map(

@@ -214,6 +214,15 @@ export class Paper {
     }
   }
 
+  /** A line as it was set elsewhere, smaller where it would be wider; the cursor ends under it. */
+  setLine(line: SetText, x: number, size: number, width: number): void {
+    const step = fromPoints(size * LEADING);
+    this.need(step);
+    this.y += step;
+    this.outlined(line, x, width, Math.min(1, size / line.size, step / Math.max(1, line.box.height)), step);
+    this.y += mm(1);
+  }
+
   /** A box for the pencil. */
   box(x: number, y: number, size: number): void {
     this.tick(x, y, size);
@@ -284,9 +293,13 @@ export class Paper {
     // A script that our font lacks: the very outlines of the piece, brought to the height of a line.
     this.y += step;
     this.put(`${words.slot}: `, x, size, "regular");
-    const { box, outlines, side } = words;
     const start = x + this.lettering.width(`${words.slot}: `, size);
-    const scale = Math.min((step * 0.8) / Math.max(1, box.height), (width - (start - x)) / Math.max(1, box.width));
+    this.outlined(words, start, width - (start - x), (step * 0.8) / Math.max(1, words.box.height), step);
+  }
+
+  /** Outlines on the line at the cursor, at this scale or as wide as they may be. */
+  private outlined({ box, outlines, side }: SetText, start: number, width: number, most: number, step: number): void {
+    const scale = Math.min(most, width / Math.max(1, box.width));
     const s = decimal(scale, 6);
     const [dx, dy] = [start - box.x * scale, this.up(this.y + step * 0.15) + (box.y + box.height) * scale];
     // What is read from behind lies mirrored in the drawing.

@@ -343,6 +343,15 @@ export const shopForm = z
       .meta({
         description: "When orders that wait in the queue are made together; left out: those of each submission.",
       }),
+    fonts: z
+      .array(path)
+      .max(16)
+      .optional()
+      .meta({
+        description:
+          "Fonts for addresses on packing slips, files beside shop.json, tried in turn where the papers' own font (Latin, Greek, Cyrillic) and the ordered kits' fonts lack a letter; left out: none.",
+        examples: [["fonts/NotoSansJP-Regular.otf"]],
+      }),
     overs: z
       .looseObject({
         sheets: z.int().min(0).max(100_000).default(0).meta({ description: "More sheets of each layout." }),

@@ -7,6 +7,7 @@ export interface ShopFacts {
   "press-unknown": { readonly stock: string; readonly press: string; readonly known: readonly string[] };
   "cutter-unknown": { readonly stock: string; readonly cutter: string; readonly known: readonly string[] };
   "profile-missing": { readonly press: string; readonly file: string };
+  "shop-font-missing": { readonly file: string; readonly why?: string };
   "profile-unusable": { readonly press: string; readonly file: string; readonly why: string };
   "pens-shared": { readonly cutter: string; readonly pen: number; readonly operations: readonly string[] };
   "tool-unknown": { readonly cutter: string; readonly tool: string };
@@ -36,6 +37,13 @@ export const SHOP_WORDS: Words<ShopFacts> = {
     error(
       `Stock ${quoted(stock)} is cut on ${quoted(cutter)}, which the shop does not have.`,
       known.length > 0 ? `Known: ${known.join(", ")}.` : "Describe the cutter under cutters.",
+    ),
+  "shop-font-missing": ({ file, why }) =>
+    error(
+      why === undefined
+        ? `The shop's font ${quoted(file)} is not beside shop.json.`
+        : `The shop's font ${quoted(file)} cannot be used: ${why}.`,
+      "Put the file there or correct the name; leave it out of fonts where no address needs it.",
     ),
   "profile-missing": ({ press, file }) =>
     error(

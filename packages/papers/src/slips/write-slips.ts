@@ -11,7 +11,7 @@ import {
 } from "@kitforme/files";
 import { mm } from "@kitforme/geometry";
 import type { Piece } from "@kitforme/kit";
-import { drawCode } from "@kitforme/prepress";
+import { drawCode, type SetText } from "@kitforme/prepress";
 
 /** A4 is 18 mm longer than Letter: that much and a margin stay free at the foot, so that a slip goes onto either. */
 const FOOT = mm(32);
@@ -34,7 +34,11 @@ export const writeSlips = async (job: Job): Promise<Uint8Array | undefined> => {
   const paper = new Paper(`Job ${job.job}   packing slips`, FOOT);
   const pieces = piecesOf(job);
   const addresses = new Map(job.orders.map(({ order, to }) => [order, to ?? []]));
-  for (const list of inDueOrder(pickingLists(job))) slip(paper, list, addresses.get(list.order) ?? [], pieces);
+  for (const list of inDueOrder(pickingLists(job))) {
+    const set = job.addresses?.get(list.order);
+    const to = (addresses.get(list.order) ?? []).map((line, i) => set?.get(i) ?? line);
+    slip(paper, list, to, pieces);
+  }
   return paper.bytes(`Packing slips of job ${job.job}`);
 };
 
@@ -55,7 +59,7 @@ const piecesOf = (job: Job): ReadonlyMap<string, Piece> =>
 const slip = (
   paper: Paper,
   { order, due, kits }: PickingList,
-  to: readonly string[],
+  to: readonly (string | SetText)[],
   pieces: ReadonlyMap<string, Piece>,
 ): void => {
   paper.begin(`Order ${order}`);
@@ -67,7 +71,9 @@ const slip = (
   }
   const beside = WIDE - (code ? code.side + mm(6) : 0);
   if (due !== undefined) paper.paragraph(`Due ${due}`, TEXT, LEFT, beside, "semibold");
-  for (const line of to) paper.paragraph(line, TEXT, LEFT, beside);
+  for (const line of to)
+    if (typeof line === "string") paper.paragraph(line, TEXT, LEFT, beside);
+    else paper.setLine(line, LEFT, TEXT, beside);
   paper.y = Math.max(paper.y, top + mm(2), mm(14) + (code?.side ?? 0)) + mm(3);
   for (const { kit, title, copies } of kits) {
     const count = copies.at(-1)?.last ?? 0;
@@ -97,7 +103,7 @@ const gathered = (
       "semibold",
     );
   paper.setWords(words, LEFT, TEXT, WIDE);
-  paper.y += mm(1.5);
+  paper.y += mm(2.5);
   for (const { piece, from } of picks) {
     paper.need(row);
     const known = pieces.get(`${kit}/${piece}`);

@@ -21,13 +21,14 @@ import { type KeptVector, keepVector, type VectorSource } from "../vector/keep-v
 
 /**
  * A drawing and the box that its view fills. `beyond`: whether what is drawn outside the view belongs to it; `vectors`: whether
- * it may be shown as a page of vectors.
+ * it may be shown as a page of vectors; `twice`: whether a second renderer looks at it too.
  */
 export interface Drawing {
   readonly svg: string;
   readonly box: Rect;
   readonly beyond: boolean;
   readonly vectors: boolean;
+  readonly twice: boolean;
   /** Fonts, texts and pictures of a drawing that the kit has read. */
   readonly parts?: DrawingParts;
 }
@@ -107,20 +108,21 @@ export async function openDrawing(
     });
     return undefined;
   }
-  const live = pictured === set.svg ? root : readRoot(pictured);
+  const live = drawing.twice && pictured !== set.svg ? readRoot(pictured) : root;
   const again = (part: Rect, wide: number, high: number): Promise<{ readonly rgba: Uint8Array }> =>
     drawAgain(
       withRoot(live ?? root, { ...rootFor(view, drawing.box, part, wide / 0.75, high / 0.75), style }),
       set.fonts,
     );
-  await seeTwice(
-    seen,
-    {
-      first: async (part, wide, high) => (await drawIn(part, wide, high, false)).data,
-      second: async (part, wide, high) => (await again(part, wide, high)).rgba,
-    },
-    report,
-  );
+  if (drawing.twice)
+    await seeTwice(
+      seen,
+      {
+        first: async (part, wide, high) => (await drawIn(part, wide, high, false)).data,
+        second: async (part, wide, high) => (await again(part, wide, high)).rgba,
+      },
+      report,
+    );
   const source: VectorSource = {
     svg: withRoot(root, { ...rootFor(view, drawing.box, box, width, height), style }),
     shown: shownIn(view, drawing.box, box),

@@ -11,14 +11,17 @@ export async function openArtwork(
   artwork: Artwork,
   press: Press,
   window: Window,
-  { resolution: limits, vectors }: { readonly resolution: ResolutionLimits; readonly vectors: boolean },
+  {
+    resolution: limits,
+    ...how
+  }: { readonly resolution: ResolutionLimits; readonly vectors: boolean; readonly twice: boolean },
   report: Report,
 ): Promise<Opened | undefined> {
   if (artwork.kind === "drawing")
-    return openDrawing({ ...artwork, beyond: true, vectors, parts: artwork }, press, window, report);
+    return openDrawing({ ...artwork, beyond: true, ...how, parts: artwork }, press, window, report);
   if (artwork.format === "svg") {
     return openDrawing(
-      { svg: textOf(artwork.bytes), box: artwork.box, beyond: false, vectors, parts: artwork },
+      { svg: textOf(artwork.bytes), box: artwork.box, beyond: false, ...how, parts: artwork },
       press,
       window,
       report,

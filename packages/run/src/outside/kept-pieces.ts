@@ -3,7 +3,7 @@ import { deserialize, serialize } from "node:v8";
 import type { Press } from "@kitforme/kit";
 import type { FolderCache } from "../folder-cache.ts";
 import { versions } from "../versions.ts";
-import type { Answers, SpooledLayer, SpooledPiece } from "./tasks.ts";
+import type { Answers, SpooledLayer, SpooledPiece, Want } from "./tasks.ts";
 
 type Answer = Answers["prepare"];
 
@@ -37,10 +37,10 @@ const spelled = (value: unknown): string =>
   });
 
 /** A hash of all that a piece is prepared from: its artwork, what is known of it, the press. Equal hashes mean equal answers. */
-export const keyOf = async (piece: SpooledPiece, press: Press, keep: boolean, bytes: Bytes): Promise<string> => {
+export const keyOf = async (piece: SpooledPiece, press: Press, want: Want, bytes: Bytes): Promise<string> => {
   const hash = createHash("sha256");
   // Without the places in the spool: where the bytes lie is arbitrary, what they are is hashed behind it.
-  hash.update(spelled([await engines(), keep, piece.piece, press]));
+  hash.update(spelled([await engines(), want, piece.piece, press]));
   if (piece.artwork) hash.update(bytes.get(piece.artwork));
   return hash.digest("hex");
 };

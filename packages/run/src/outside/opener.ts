@@ -107,13 +107,22 @@ const prepareOne = async (task: Task & { do: "prepare" }, parent: Parent): Promi
   const piece = takePiece(task.piece, parent, "artwork");
   const { BleedCache, prepare } = await prepress();
   maps ??= new BleedCache();
-  const { value, findings } = await prepare(piece, task.press, { cache: maps });
+  const { want } = task;
+  // To weigh its ink a drawing is drawn once.
+  const looks = want === "ink" ? { vectors: false, twice: false } : {};
+  const { value, findings } = await prepare(piece, task.press, { cache: maps, ...looks });
   if (!value) return { findings };
   const { layers, spots, ink, reach, bleed } = value;
   const spooled: SpooledLayer[] = [];
-  if (task.keep) for (const layer of layers) spooled.push(await spoolLayer(layer, parent));
+  if (want === "all") for (const layer of layers) spooled.push(await spoolLayer(layer, parent));
   return {
-    value: { reach, bleed, ...(spots ? { spots } : {}), ...(task.keep && ink ? { ink } : {}), layers: spooled },
+    value: {
+      reach,
+      bleed,
+      ...(spots ? { spots } : {}),
+      ...(want !== "findings" && ink ? { ink } : {}),
+      layers: spooled,
+    },
     findings,
   };
 };

@@ -16,7 +16,7 @@ import type { Layer, Prepared, PreparedPiece, SetPicture, SetText } from "@kitfo
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
 import type { FolderCache } from "../folder-cache.ts";
 import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
-import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted } from "./tasks.ts";
+import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted, Want } from "./tasks.ts";
 import { sayOutside } from "./words.ts";
 
 /** MiB of JavaScript heap of a process: drawings of 200,000 elements take 400. */
@@ -150,36 +150,36 @@ export class Openers {
     };
   }
 
-  /** Like prepress's `prepare`. `keep`: whether pictures are wanted; else only what is found. */
+  /** Like prepress's `prepare`, and of it what is wanted. */
   async prepare(
     piece: Piece,
     press: Press | null,
-    keep: boolean,
+    want: Want,
     signal: AbortSignal | undefined,
   ): Promise<Prepared<PreparedPiece>> {
     const { facesOf, withBack } = await import("@kitforme/prepress/faces");
     const faces = facesOf(piece);
-    if (!faces) return this.#prepareFace(piece, press, keep, signal);
-    const front = await this.#prepareFace(faces.front, press, keep, signal);
-    return withBack(piece, front, await this.#prepareFace(faces.back, press, keep, signal));
+    if (!faces) return this.#prepareFace(piece, press, want, signal);
+    const front = await this.#prepareFace(faces.front, press, want, signal);
+    return withBack(piece, front, await this.#prepareFace(faces.back, press, want, signal));
   }
 
   async #prepareFace(
     piece: Piece,
     press: Press | null,
-    keep: boolean,
+    want: Want,
     signal: AbortSignal | undefined,
   ): Promise<Prepared<PreparedPiece>> {
     // Nothing of it comes from outside but its lines, which were read.
     if (!piece.artwork || !press) return (await import("@kitforme/prepress")).prepare(piece, press);
     const packed = this.#packed(piece);
     const cache = this.#cache;
-    const key = cache && (await keyOf(packed, press, keep, this.#crew.spool));
+    const key = cache && (await keyOf(packed, press, want, this.#crew.spool));
     const kept = cache && key !== undefined ? await keptPiece(cache, key, this.#crew.spool) : undefined;
     if (kept) return this.#prepared(piece, kept);
     const { file } = piece.artwork;
     const answer = await this.#try(
-      { do: "prepare", piece: packed, press, keep },
+      { do: "prepare", piece: packed, press, want },
       this.bounds.preparing,
       (how) => this.#blame(how, { ...placeOf(piece), file }, `opening the artwork ${file}`),
       signal,
@@ -196,7 +196,7 @@ export class Openers {
     const { facesOf } = await import("@kitforme/prepress/faces");
     const faces = facesOf(piece);
     for (const face of faces ? [faces.front, faces.back] : [piece])
-      if (face.artwork && !(await this.#cache.has(await keyOf(this.#packed(face), press, true, this.#crew.spool))))
+      if (face.artwork && !(await this.#cache.has(await keyOf(this.#packed(face), press, "all", this.#crew.spool))))
         return false;
     return true;
   }

@@ -35,11 +35,14 @@ export interface TextWanted {
   readonly safe?: Um;
 }
 
+/** What of a prepared piece is wanted: all of it, what is found, or the ink that lies on it. */
+export type Want = "all" | "findings" | "ink";
+
 /** What a process is asked to do with things from outside. */
 export type Task =
   | { readonly do: "open"; readonly request: PieceRequest }
   | { readonly do: "assembly"; readonly kit: string; readonly file: string; readonly bytes: Ref }
-  | { readonly do: "prepare"; readonly piece: SpooledPiece; readonly press: Press; readonly keep: boolean }
+  | { readonly do: "prepare"; readonly piece: SpooledPiece; readonly press: Press; readonly want: Want }
   | { readonly do: "fonts"; readonly piece: SpooledPiece }
   | { readonly do: "texts"; readonly piece: SpooledPiece; readonly texts: readonly TextWanted[] }
   | {

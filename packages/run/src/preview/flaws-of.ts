@@ -31,7 +31,7 @@ export const flawsOf = async (opened: Opened, only: string | undefined): Promise
     const shut = hasNoPlace(piece, opened.found);
     const { value, findings } = shut
       ? { value: bare, findings: [] }
-      : await openers.prepare(piece, press, true, undefined);
+      : await openers.prepare(piece, press, "all", undefined);
     pictured.set(piece, value ?? bare);
     // Of a piece that is at fault only its picture is wanted: what else is found follows from what is reported already.
     if (!sound.includes(piece)) continue;

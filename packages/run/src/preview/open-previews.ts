@@ -103,7 +103,7 @@ const keep = (opened: Opened): Omit<Previews, "findings"> => {
   };
   const makeBase = async (piece: Piece, side: PreviewBase["side"]): Base => {
     const press = shop.stocks[piece.stock]?.press ?? null;
-    const { value, findings } = await openers.prepare(piece, press, true, undefined);
+    const { value, findings } = await openers.prepare(piece, press, "all", undefined);
     return value ? { base: await previewBase(value, press, options, side), findings } : { findings };
   };
   const baseOf = (piece: Piece, side: PreviewBase["side"] = "front"): Base => {

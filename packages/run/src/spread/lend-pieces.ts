@@ -68,7 +68,7 @@ export const prepareLent = async (folder: string, number: number, name: string, 
     artwork: await whole(piece.artwork, front),
     ...(piece.back ? { back: { ...piece.back, artwork: await whole(piece.back.artwork, back) } } : {}),
   };
-  const { value, findings } = await openers.prepare(given, press, true, undefined);
+  const { value, findings } = await openers.prepare(given, press, "all", undefined);
   // What is wrong with it, or was too much for this machine, is found once more by the one who answers for it.
   const part: Part | undefined = value && !hasErrors(findings) ? { findings, value: withoutPiece(value) } : undefined;
   await layWhole(join(folder, name), sealed(serialize(part)));

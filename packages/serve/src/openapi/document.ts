@@ -5,7 +5,7 @@ import { ref, SCHEMAS } from "./schemas.ts";
 const VERSION = "1.0.0";
 
 const partOf = (operationId: string, operation: Operation): object => {
-  const { summary, description, access, parameters, body, replies } = operation;
+  const { summary, description, access, parameters, body, upload, replies } = operation;
   const all = { ...anyReplies(operation), ...replies };
   return {
     operationId,
@@ -17,6 +17,9 @@ const partOf = (operationId: string, operation: Operation): object => {
       ? { parameters: parameters.map((p) => (p.in === "path" ? { ...p, required: true } : p)) }
       : {}),
     ...(body ? { requestBody: { required: true, content: { "application/json": { schema: body } } } } : {}),
+    ...(upload
+      ? { requestBody: { required: true, content: Object.fromEntries(upload.map((type) => [type, {}])) } }
+      : {}),
     responses: Object.fromEntries(
       Object.entries(all).map(([status, { description, content }]) => [
         status,

@@ -27,6 +27,8 @@ export interface Operation {
   readonly access: "token" | "ticket" | "none";
   readonly parameters: readonly Parameter[];
   readonly body?: Schema;
+  /** Its body is bytes of these media types, not JSON. */
+  readonly upload?: readonly string[];
   readonly replies: Readonly<Record<number, Reply>>;
 }
 
@@ -92,6 +94,24 @@ export const OPERATIONS = {
       201: json("They are on the queue.", ref("Submitted")),
       ...TAKEN,
     },
+  },
+  putPicture: {
+    method: "put",
+    path: "/pictures/{sha256}",
+    summary: "Takes a buyer's picture, ahead of the order that names it",
+    description:
+      'JPEG, PNG, TIFF, WebP or AVIF of at most 32 MiB. The order names it as the answer says: `"photo": { "file": "pictures/SHA-256" }`. Idempotent. A picture that no order on the queue names is dropped a day after it was last sent.',
+    access: "token",
+    parameters: [
+      {
+        name: "sha256",
+        in: "path",
+        description: "SHA-256 of the bytes, hexadecimal.",
+        schema: { type: "string", pattern: "^[0-9a-f]{64}$" },
+      },
+    ],
+    upload: ["image/*", "application/octet-stream"],
+    replies: { 201: json("It is here.", ref("Picture")) },
   },
   listOrders: {
     method: "get",
@@ -305,10 +325,11 @@ export const OPERATIONS = {
 export type OperationName = keyof typeof OPERATIONS;
 
 /** What any operation may answer besides; those with a token only where one is asked for. */
-export const anyReplies = ({ access, body }: Operation): Readonly<Record<number, Reply>> => ({
+export const anyReplies = ({ access, body, upload }: Operation): Readonly<Record<number, Reply>> => ({
   400: problem("The request is not as this document has it."),
   ...(access === "none" ? {} : { 401: problem("No token of this server.") }),
   ...(body ? { 413: problem("The body is too large."), 415: problem("The body is not JSON.") } : {}),
+  ...(upload ? { 413: problem("The picture is too large."), 415: problem("The body is no picture.") } : {}),
   429: problem("Too many requests; `Retry-After` says when to come again."),
   500: problem("A fault of this server's."),
   503: problem("Redis or the shop's disk is away, or the server stops; come again."),

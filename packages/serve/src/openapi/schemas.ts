@@ -50,6 +50,10 @@ export const SCHEMAS = {
       description: "Taken all or none.",
     },
   }),
+  Picture: object({
+    file: text("What the texts of an order name it by."),
+    bytes: count("Its size."),
+  }),
   Submitted: object({
     orders: listOf(
       object({

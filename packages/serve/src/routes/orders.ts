@@ -15,6 +15,7 @@ import type { Finding } from "@kitforme/run";
 import { Problem } from "../problem.ts";
 import type { Context } from "../settings.ts";
 import { say } from "../words.ts";
+import type { picturesOf } from "./pictures.ts";
 
 export interface HowAsked {
   readonly now: boolean;
@@ -36,7 +37,7 @@ export const statusNamed = async ({ redis, keys }: Context, order: string): Prom
 };
 
 /** Orders onto the queue and asking about them. */
-export const ordersOf = (at: Context) => {
+export const ordersOf = (at: Context, pictures: ReturnType<typeof picturesOf>) => {
   const { redis, keys, settings } = at;
   const freeze = freezeTogether(settings.house);
 
@@ -55,11 +56,17 @@ export const ordersOf = (at: Context) => {
       const where = { order: value.order, file };
       if (path !== undefined && path !== value.order)
         findings.push(say("order-name-differs", where, { path, order: value.order }));
-      if (namesPictures(value)) findings.push(say("order-pictures-http", where, { order: value.order }));
-      submissions.push({ name: value.order, file, text, content: value });
+      for (const picture of namedPictures(value))
+        if (!(await pictures.has(picture))) findings.push(say("order-picture-unsent", where, { picture }));
+      submissions.push({ name: value.order, file, text, content: value, beside: pictures.beside });
     }
     if (hasErrors(findings)) throw new Problem(422, "Nothing was put on the queue.", { findings });
-    const submitted = await submitOrders(redis, keys, submissions, { effort: settings.effort, ...how, freeze });
+    const submitted = await submitOrders(redis, keys, submissions, {
+      effort: settings.effort,
+      ...how,
+      house: settings.house,
+      freeze,
+    });
     if (submitted.findings.length > 0)
       throw new Problem(409, "Nothing was put on the queue.", { findings: submitted.findings });
     return { orders: submitted.orders, findings };
@@ -117,10 +124,19 @@ export const ordersOf = (at: Context) => {
   };
 };
 
-/** Whether a text of an order is a picture's path: nothing of the shop's disk is read for whoever asks by HTTP. */
-const namesPictures = ({
+/** Every picture that texts of an order name, once. */
+const namedPictures = ({
   lines,
 }: {
   readonly lines: readonly { readonly texts?: readonly object[] | undefined }[];
-}): boolean =>
-  lines.some(({ texts = [] }) => texts.some((copy) => Object.values(copy).some((words) => typeof words !== "string")));
+}): readonly string[] => [
+  ...new Set(
+    lines.flatMap(({ texts = [] }) =>
+      texts.flatMap((copy) =>
+        Object.values(copy).flatMap((said: unknown) =>
+          typeof said === "string" ? [] : [String((said as { readonly file?: unknown } | null)?.file)],
+        ),
+      ),
+    ),
+  ),
+];
