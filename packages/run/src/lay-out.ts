@@ -38,7 +38,11 @@ export const layOut = async (
   // Nothing is written: of this step only the signal is wanted.
   const { signal } = watch;
   return {
-    sheets: await imposeAll(job, plans, ready, signal ? { signal } : {}, { proven, lettered: proven || weighed !== undefined, orders }),
+    sheets: await imposeAll(job, plans, ready, signal ? { signal } : {}, {
+      proven,
+      lettered: proven || weighed !== undefined,
+      orders,
+    }),
     findings,
   };
 };
