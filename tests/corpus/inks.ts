@@ -21,6 +21,7 @@ export const inksOf = async (explained: string, most = { pages: 170, pictures: 2
     }
     const { all, missing } = await run(count, (one: Fared) => {
       if (one.refused.length > 0) console.log(`refused ${one.refused.join(", ")}  ${one.file}`);
+      if (one.file.endsWith(")") && one.refused.length === 0) console.log(`not judged  ${one.file}`);
       if ((one.differs ?? 0) > EQUAL)
         console.log(`${(100 * (one.differs ?? 0)).toFixed(1)} %  ${one.told.join(", ")}  ${one.file}`);
     });
