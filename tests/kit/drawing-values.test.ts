@@ -342,12 +342,22 @@ describe("what no reader can read is named: it was black, at 0 or not there with
     ["an outline", '<path d="M0 0L9 9 J 3 3"/>', "value-ignored", "drawn up to the fault"],
     ["a clip that is gone", RECT('clip-path="url(#gone)"'), "reference-missing", '"#gone"'],
     ["a use of nothing", '<rect width="9" height="9"/><use href="#gone"/>', "reference-missing", '"#gone"'],
+    ["a clip by a word that is none", RECT('clip-path="u$l(#cut)"'), "value-ignored", "url() is expected"],
+    ["a short name", '<path d="M0 0h9v9z" fil="#0a0"/>', "attribute-misspelt", '"fill"'],
     ["a lost bracket", '<rect width="9" height="9"/>path d="M0 0"/&gt;', "text-stray", "path d="],
   ])("%s", async (_, body, rule, words) => {
     const { findings } = await artOf(body);
     const found = findings.filter((one) => one.rule === rule);
     expect(found, JSON.stringify(findings)).toHaveLength(1);
     expect(found[0]).toMatchObject({ level: "warning", message: expect.stringContaining(words) });
+  });
+
+  it("among lines too, which would not be cut", async () => {
+    const group = '<g id="cut"><rect width="50" height="50"/><pDth d="M9 9h9v9z"/></g>';
+    const { findings } = await pieceOf(svgMm(50, 50, group));
+    expect(findings).toMatchObject([
+      { level: "warning", rule: "element-unknown", message: expect.stringContaining('"path"') },
+    ]);
   });
 
   it("is not what programs write: no false alarm", async () => {

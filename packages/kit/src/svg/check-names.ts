@@ -13,7 +13,7 @@ const LETTERED =
 const SHORT = 4;
 
 const nearest = (name: string, known: ReadonlySet<string>): string | undefined => {
-  for (const one of known) if (slipped(name, one)) return one;
+  for (const one of known) if (one.length >= SHORT && slipped(name, one)) return one;
   return undefined;
 };
 
@@ -23,7 +23,7 @@ export class Names {
 
   /** The attribute that a name was meant to be, where it is none and one is near. */
   meant(name: string): string | undefined {
-    if (ATTRIBUTES.has(name) || name.includes(":") || name.startsWith("-") || name.length < SHORT) return undefined;
+    if (ATTRIBUTES.has(name) || name.includes(":") || name.startsWith("-") || name.length < SHORT - 1) return undefined;
     if (!this.#attributes.has(name)) this.#attributes.set(name, nearest(name, ATTRIBUTES));
     return this.#attributes.get(name);
   }

@@ -102,6 +102,13 @@ export const checkValues = (
     const reference = NAMING.test(property) ? namedIn(value) : undefined;
     if (reference !== undefined && !ids.has(reference))
       report.say("reference-missing", { element: me, property, reference: `#${reference}` });
+    if (NAMING.test(property) && !/^\s*[a-z-]+(\(|\s|$)/i.test(value))
+      report.say("value-ignored", {
+        element: me,
+        attribute: property,
+        value: value.slice(0, 100),
+        why: "url() is expected",
+      });
     const fault = FAULTS.get(property);
     // What is reckoned out has been settled or refused before.
     if (!fault || (value.includes("(") && fault !== paint && fault !== transform)) return;

@@ -298,6 +298,10 @@ export const readDrawing = (
   const walk = { root, ids, styles: plain, selected, report };
   const drawn = drawnLines({ ...walk, onPicture, onText, onElement }, matrix, size.box);
   const styles = clipShapes(walk, clipped);
+  // A line that lost its name is not cut.
+  const names = new Names();
+  for (const element of selected.keys())
+    for (const one of walkElements(element)) checkNames(one, one, plain, names, report);
   const strokes = strokesOf(drawn, report);
   const judged = new Set(
     report.findings().flatMap((one) => (one.level === "error" && one.where.operation ? [one.where.operation] : [])),
