@@ -47,7 +47,9 @@ export const checkNames = (element: Element, source: Element, styles: Styles, na
 
 /** Of short names only what the element lacks and has the same length: `ax` of a circle without `cx`. */
 const geometryMeant = (element: string, written: string, attribs: Element["attribs"]): string | undefined => {
-  if (written.length >= SHORT || ATTRIBUTES.has(written) || written.includes(":")) return undefined;
+  // A circle has no radii of its own: they are its centre's, misspelt.
+  const others = element === "circle" && /^r[xy]$/.test(written);
+  if (written.length >= SHORT || (ATTRIBUTES.has(written) && !others) || written.includes(":")) return undefined;
   return GEOMETRY[element]?.find(
     (one) => attribs[one] === undefined && one.length === written.length && slipped(written, one),
   );
