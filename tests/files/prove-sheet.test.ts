@@ -139,6 +139,9 @@ describe("the proof of written files", () => {
     "a turned placement printed 0.3 mm off": ["print", () => printed(changed(2, moved(300))), SECOND],
     "a round placement printed 0.3 mm off": ["print", () => printed(changed(3, moved(300))), THIRD],
     "a placement printed 1 % too large": ["print", () => printed(changed(1, scaled(1.01))), FIRST],
+    "a placement printed 0.2 % too large": ["print", () => printed(changed(1, scaled(1.002))), FIRST],
+    "a turned placement printed 0.2 % too large": ["print", () => printed(changed(2, scaled(1.002))), SECOND],
+    "a round placement printed 0.2 % too large": ["print", () => printed(changed(3, scaled(1.002))), THIRD],
     "a placement printed a degree askew": ["print", () => printed(changed(1, askew(1))), FIRST],
     "a placement cut 0.3 mm off": [
       "cut",

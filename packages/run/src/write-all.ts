@@ -70,8 +70,8 @@ export const writeAll = async (
   const few = finished.sheets.length <= FEW && level !== "full";
   const threads = lanes === 1 || few ? drawingHere() : drawingThreads();
   const pictures = new PackedPictures();
-  const references = new References(threads.look);
   const alike = alikeSheets(finished.sheets);
+  const references = new References(threads.look, alike);
   const bodies = new CutBodies();
   const layers = new ProofLayers(alike, pictures);
   let sheets: readonly JobSheet[];

@@ -2,7 +2,7 @@ import { PDFArray, type PDFPageLeaf } from "../pdf-lib.ts";
 import { pt } from "../pdf/content.ts";
 import type { Fault } from "./fault.ts";
 import { OF_ALL, OF_PDFX } from "./letters.ts";
-import { dictAt, name, type PrintFile, readPrint } from "./read-print.ts";
+import { dictAt, name, type PrintFile, readPrintOnce } from "./read-print.ts";
 
 /** What a finished print PDF must be besides the checklist's letters. Lengths in micrometres. */
 export interface Expected {
@@ -34,7 +34,7 @@ const NEAR = 0.01;
 export const checkPrint = async (bytes: Uint8Array, expected: Expected): Promise<readonly Breach[]> => {
   let file: PrintFile;
   try {
-    file = await readPrint(bytes);
+    file = await readPrintOnce(bytes);
   } catch (error) {
     return [
       { letter: "a", says: `The file cannot be read: ${error instanceof Error ? error.message : String(error)}.` },

@@ -26,6 +26,9 @@ export interface Found {
 /** A content stream taken apart, and where its names lead. */
 export interface Program {
   readonly object: number;
+  readonly stream: PDFRawStream;
+  /** Unpacked: what the operations' places count in. */
+  readonly bytes: Uint8Array;
   readonly operations: readonly ContentOperation[];
   readonly resources: PDFDict | undefined;
 }
@@ -120,6 +123,15 @@ export const readPrint = async (bytes: Uint8Array): Promise<PrintFile> => {
   };
 };
 
+const known = new WeakMap<Uint8Array, Promise<PrintFile>>();
+
+/** The same for whoever asks for the same bytes again while they are in memory: a file is checked, and then proven. */
+export const readPrintOnce = (bytes: Uint8Array): Promise<PrintFile> => {
+  const file = known.get(bytes) ?? readPrint(bytes);
+  known.set(bytes, file);
+  return file;
+};
+
 /** Zlib is many times as fast as the library's own, which is for all that it does not do: other filters, and ends that are missing. */
 const unpacked = (stream: PDFRawStream): Uint8Array => {
   if (nameAt(stream.dict, "Filter") === "/FlateDecode" && !stream.dict.has(name("DecodeParms")))
@@ -159,8 +171,9 @@ const programsOf = (
     // A form without resources of its own takes its page's (ISO 32000, 7.8.3).
     const resources =
       dictAt(stream.dict, "Resources") ?? ofPages.get(stream) ?? ofGlyphs.get(stream) ?? pages[0]?.Resources();
-    const operations = operationsOf(unpacked(stream));
-    if (operations) programs.push({ object, operations, resources });
+    const bytes = unpacked(stream);
+    const operations = operationsOf(bytes);
+    if (operations) programs.push({ object, stream, bytes, operations, resources });
     else unreadable.push(object);
   }
   return { programs, unreadable };

@@ -1,6 +1,6 @@
 import { apply, inverse, type Matrix, multiply } from "@kitforme/geometry";
 import { BAND, type Edge, NOISE } from "./edges.ts";
-import type { Reference } from "./reference.ts";
+import type { Reference } from "./draw-reference.ts";
 import type { Seen } from "./seen.ts";
 
 /** Where the print of a placement lies: how far the point of it that is most off is from its place, micrometres. */
@@ -61,23 +61,29 @@ const fit = (
   const [middleX, middleY] = [width / 2, height / 2];
   const radius = Math.hypot(middleX, middleY);
   // Pixels at which both are seen, chosen once: another choice at every step would walk.
-  const chosen: number[] = [];
-  edge.at.forEach((at, i) => {
-    const [u, v] = [(at % width) + 0.5, Math.floor(at / width) + 0.5];
-    const [column, row] = [Math.floor(a * u + c * v + e), Math.floor(b * u + d * v + f)];
+  const list: number[] = [];
+  for (let i = 0; i < edge.at.length; i++) {
+    const at = edge.at[i] as number;
+    const v = Math.floor(at / width) + 0.5;
+    const u = (at % width) + 0.5;
+    const column = Math.floor(a * u + c * v + e);
+    const row = Math.floor(b * u + d * v + f);
     const inside = column >= BAND && row >= BAND && column < seen.width - BAND && row < seen.height - BAND;
-    if (inside && usable(column, row)) chosen.push(i);
-  });
+    if (inside && usable(column, row)) list.push(i);
+  }
+  const chosen = Int32Array.from(list);
   const pose: Four = [0, 0, 0, 0];
   let first = 0;
   let last = 0;
   let settled = false;
   let normal: number[][] = [];
   for (let step = 0; step <= STEPS; step++) {
-    // Without a list a pixel: a sheet has a hundred thousand of them at its edges.
-    const sums = new Float64Array(14);
+    // A sheet has a hundred thousand pixels at its edges: nothing is made anew for any of them.
+    let [rr, rd, rt, rs, dd, dt, ds, tt, ts, ss] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
+    let [m0, m1, m2, m3] = [0, 0, 0, 0];
     let squares = 0;
-    for (const i of chosen) {
+    for (let k = 0; k < chosen.length; k++) {
+      const i = chosen[k] as number;
       const at = edge.at[i] as number;
       // Turn and scale are counted in pixels at the farthest corner, so that all four are of one size.
       const x = ((at % width) + 0.5 - middleX) / radius;
@@ -90,22 +96,21 @@ const fit = (
       const down = edge.down[i] as number;
       const turn = down * x - right * y;
       const scale = right * x + down * y;
-      sums[0] = (sums[0] as number) + right * right;
-      sums[1] = (sums[1] as number) + right * down;
-      sums[2] = (sums[2] as number) + right * turn;
-      sums[3] = (sums[3] as number) + right * scale;
-      sums[4] = (sums[4] as number) + down * down;
-      sums[5] = (sums[5] as number) + down * turn;
-      sums[6] = (sums[6] as number) + down * scale;
-      sums[7] = (sums[7] as number) + turn * turn;
-      sums[8] = (sums[8] as number) + turn * scale;
-      sums[9] = (sums[9] as number) + scale * scale;
-      sums[10] = (sums[10] as number) - right * difference;
-      sums[11] = (sums[11] as number) - down * difference;
-      sums[12] = (sums[12] as number) - turn * difference;
-      sums[13] = (sums[13] as number) - scale * difference;
+      rr += right * right;
+      rd += right * down;
+      rt += right * turn;
+      rs += right * scale;
+      dd += down * down;
+      dt += down * turn;
+      ds += down * scale;
+      tt += turn * turn;
+      ts += turn * scale;
+      ss += scale * scale;
+      m0 -= right * difference;
+      m1 -= down * difference;
+      m2 -= turn * difference;
+      m3 -= scale * difference;
     }
-    const [rr = 0, rd = 0, rt = 0, rs = 0, dd = 0, dt = 0, ds = 0, tt = 0, ts = 0, ss = 0, ...moment] = sums;
     normal = [
       [rr, rd, rt, rs],
       [rd, dd, dt, ds],
@@ -115,7 +120,7 @@ const fit = (
     if (step === 0) first = squares;
     last = squares;
     if (step === STEPS || settled) break;
-    const change = solved(normal, moment);
+    const change = solved(normal, [m0, m1, m2, m3]);
     if (!change) return "unknown";
     change.forEach((by, j) => {
       pose[j] = (pose[j] as number) + Math.max(-2 * BAND, Math.min(2 * BAND, by));

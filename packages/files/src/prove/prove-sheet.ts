@@ -1,14 +1,21 @@
-import { apply, inverse, toPoints } from "@kitforme/geometry";
-import type { CutFormat } from "@kitforme/kit";
+import { type Rect, toPoints } from "@kitforme/geometry";
+import type { CutFormat, Press } from "@kitforme/kit";
 import type { PageRaster } from "@kitforme/prepress";
 import { codeModules, type Sheet } from "@kitforme/sheet";
+import { readPrintOnce } from "../check-print/read-print.ts";
+import { comparePage } from "./compare.ts";
+import { wordsOf } from "./expected.ts";
 import type { ProofFault } from "./fault.ts";
-import { paperBeyond, paperUnder } from "./paper-beyond.ts";
+import { changesOf, type KnownPage, type Measured } from "./known-pages.ts";
+import { measureRoom } from "./measure-room.ts";
+import { measureShifts } from "./measure-shifts.ts";
+import { type Painted, paintedOf, withoutObjects } from "./painted.ts";
 import { POSES, type PoseKind, posesOf } from "./poses.ts";
 import { codeWindow, proveCode } from "./prove-code.ts";
 import { inksOf, inkWindow, proveInks } from "./prove-inks.ts";
 import { markWindow, proveMarks } from "./prove-marks.ts";
-import { onPage, provePicture, referenceOf } from "./prove-picture.ts";
+import { provePlaces } from "./prove-places.ts";
+import { provePlates } from "./prove-plates.ts";
 import { proveTexts } from "./prove-texts.ts";
 import { type References, referencesOfSheet } from "./reference.ts";
 import { cropped, lookAt, type Seen, type SeenPage } from "./seen.ts";
@@ -46,17 +53,15 @@ export interface WrittenSheet {
 export interface ProvenSheet {
   readonly proof: SheetProof;
   readonly faults: readonly ProofFault[];
-  /** Its pages as they were drawn, where they were drawn whole: front and back. */
+  /** Its pages as they were drawn, front and back; empty for sheets that look like others of the job. */
   readonly seen: readonly PageRaster[];
 }
-
-/** How exactly a bleed is measured in the picture: a pixel, micrometres. */
-const PIXEL = 200;
 
 /**
  * Tries the written files of a sheet before it leaves: the print PDF is rendered, the cut files are read back, and both are
  * laid over each other. `marks` finds marks and code in the picture and compares the lines; `full` compares the whole picture
- * with every piece's own artwork and bleed, finds every text, and measures how far the print may be off before paper shows.
+ * with every piece's own artwork and bleed, finds every text, and measures how far the print may be off before paper shows. Of
+ * a sheet that looks like one that has stood it but for its words, only what differs is drawn and compared.
  *
  * @returns what it measured, and every fault with its place: one is enough to keep the job back. All are bugs of ours
  */
@@ -74,29 +79,28 @@ export const proveSheet = async (
   const code = codeWindow(modules);
   const clear = sheet.stock.cutter.marks.clear;
   const sides = sheet.back ? (["front", "back"] as const) : (["front"] as const);
-  const pages: {
-    readonly page: SeenPage;
-    readonly whole: Seen | undefined;
-    readonly parts: readonly (Seen | undefined)[];
-  }[] = [];
+  const file = level === "full" ? await readPrintOnce(print) : undefined;
+  const key = all.alike.has(sheet.sheet) ? all.pages.keyOf(sheet) : undefined;
+  const known = key === undefined ? undefined : all.pages.of(key);
+  const pages: Looked[] = [];
   const whole = { x: 0, y: 0, width: sheet.width, height: sheet.height };
-  for (const side of sides) {
+  for (const [index, side] of sides.entries()) {
     const own = side === "front" ? [...sheet.marks.map((mark) => markWindow(mark, clear)), code] : [];
     const windows = [...own, ...inksOf(sheet, side).map(({ outlines }) => inkWindow(outlines))];
-    const index = pages.length;
     // A page that is not there is told with the count of pages.
     if ((pages[0]?.page.count ?? 1) <= index) break;
-    const page = await lookAt(
-      all.look,
-      print,
-      index,
-      sheet,
-      level === "full" ? [whole] : windows.filter((w) => w !== undefined),
-    );
-    const picture = level === "full" ? page.parts[0] : undefined;
+    const painted = file && paintedOf(file, index);
+    const words = file ? wordsOf(sheet, side) : undefined;
+    const before = known?.[index];
+    const changes = before && painted && words && changesOf(before, painted, words, whole);
+    const there = windows.filter((w) => w !== undefined);
+    const rects = level === "marks" ? there : changes ? [...there, ...changes] : [whole];
+    const page = await lookAt(all.look, print, index, sheet, rects);
+    const picture = rects[0] === whole ? page.parts[0] : undefined;
     let next = 0;
     const parts = windows.map((window) => window && (picture ? cropped(picture, window) : page.parts[next++]));
-    pages.push({ page, whole: picture, parts });
+    const changed = picture ? [picture] : page.parts.slice(there.length);
+    pages.push({ page, whole: picture, parts, changed, painted, words, known: picture ? undefined : before?.measured });
   }
   const [front] = pages;
   if (!front) throw new Error("a print PDF without a page");
@@ -116,44 +120,27 @@ export const proveSheet = async (
   let [paper, text, printed, unmeasured] = [Infinity, Infinity, 0, 0];
   const poses = posesOf(sheet);
   const within: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
+  const proven: KnownPage[] = [];
   for (const [i, side] of sides.entries()) {
-    const seen = pages[i]?.whole;
-    if (!seen) throw new Error("a page without a part");
+    const looked = pages[i];
+    if (!looked) throw new Error("a page without a part");
     // The back may lie off the front, which the cutter follows, by the register once more.
     const most = press.register * (side === "back" ? 2 : 1) + sheet.stock.cutter.tolerance;
-    const picture = await provePicture(sheet, press, side, seen, references);
-    const texts = await proveTexts(sheet, press, side, seen, cut.lines, references, { poses, most });
-    faults.push(...picture.faults, ...texts.faults);
-    printed = Math.max(printed, picture.worst);
-    unmeasured += picture.unmeasured;
+    const { painted, words, changed } = looked;
+    for (const part of changed) faults.push(...(await comparePage(sheet, press, side, part, references)));
+    if (painted) faults.push(...provePlaces(sheet, side, painted));
+    const measured = looked.known ?? (await measure(sheet, press, side, looked, references, most));
+    const texts = await proveTexts(sheet, press, side, changed, cut.lines, references, { poses, most });
+    faults.push(...measured.shifts.faults, ...measured.room.faults, ...texts.faults);
+    printed = Math.max(printed, measured.shifts.worst);
+    unmeasured += measured.shifts.unmeasured;
+    paper = Math.min(paper, measured.room.by);
     text = Math.min(text, texts.room.by);
-    for (const kind of POSES) within[kind] = Math.min(within[kind], texts.room.under[kind]);
-    for (const placed of sheet.placed) {
-      const face = side === "back" ? placed.prepared.back : placed.prepared;
-      if (!face) continue;
-      const { beyond } = await referenceOf(placed, press, side, references);
-      const { by, at } = paperBeyond(beyond);
-      paper = Math.min(paper, by);
-      const [a, b, c, d, e, f] = placed.matrix;
-      const flat = inverse([a, b, c, d, 0, 0]);
-      const here: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
-      for (const { kind, off } of poses) {
-        const under = paperUnder(beyond, ({ x, y }) => {
-          const [u, v] = off({ x: a * x + c * y + e, y: b * x + d * y + f });
-          return [flat[0] * u + flat[2] * v, flat[1] * u + flat[3] * v];
-        });
-        here[kind] = Math.min(here[kind], under.by);
-        within[kind] = Math.min(within[kind], under.by);
-      }
-      // Less than asked for has been said in the tolerance statement; less than was found there is our fault.
-      const promised = Math.min(face.bleed?.least ?? 0, most);
-      if (by >= promised - PIXEL) continue;
-      const { kit, piece } = placed.prepared.piece;
-      const [x, y] = at ? apply(onPage(sheet, placed, side), at.x, at.y) : [0, 0];
-      const what = `paper would show beyond ${(by / 1000).toFixed(1)} mm at a cut of place ${placed.number} (${kit}, ${piece})${posesWords(here, most)}`;
-      faults.push({ check: "paper", what, at: { x, y } });
-    }
+    for (const kind of POSES) within[kind] = Math.min(within[kind], texts.room.under[kind], measured.room.under[kind]);
+    if (file && painted) faults.push(...provePlates(sheet, side, file, painted));
+    if (painted && words) proven.push({ painted: withoutObjects(painted), words, measured });
   }
+  if (key !== undefined && faults.length === 0 && proven.length === sides.length) all.pages.keep(key, proven);
   const finite = <K extends string>(all: Readonly<Record<K, number>>) =>
     Object.fromEntries(Object.entries<number>(all).filter(([, um]) => Number.isFinite(um))) as Partial<
       Record<K, number>
@@ -164,15 +151,35 @@ export const proveSheet = async (
     within: finite(within),
     ...(unmeasured > 0 ? { unmeasured } : {}),
   };
-  return { proof, faults, seen: pages.flatMap((one) => one.whole ?? []) };
+  // Of sheets that look alike some pages were drawn whole and others not, by who wrote which first: that may not show.
+  const seen = key === undefined ? pages.flatMap((one) => one.whole ?? []) : [];
+  return { proof, faults, seen };
 };
 
-/** The poses within what both machines may be off that are enough. */
-const posesWords = (under: Readonly<Record<PoseKind, number>>, most: number): string => {
-  const enough = POSES.filter((kind) => under[kind] < most);
-  return enough.length === 0
-    ? ""
-    : ` (${enough.map((kind) => `a ${kind} by ${(under[kind] / 1000).toFixed(1)} mm`).join(", ")})`;
+/** A page, as far as it was looked at. */
+interface Looked {
+  readonly page: SeenPage;
+  readonly whole: Seen | undefined;
+  /** Around marks, code and what else stands in the waste. */
+  readonly parts: readonly (Seen | undefined)[];
+  /** What is to be compared: the whole page, or what differs from a known one. */
+  readonly changed: readonly Seen[];
+  readonly painted: Painted | undefined;
+  readonly words: ReadonlyMap<string, Rect> | undefined;
+  readonly known: Measured | undefined;
+}
+
+const measure = async (
+  sheet: Sheet,
+  press: Press,
+  side: "front" | "back",
+  { whole }: Looked,
+  references: Pick<References, "of">,
+  most: number,
+): Promise<Measured> => {
+  if (!whole) throw new Error("a page that is not known was not drawn whole");
+  const shifts = await measureShifts(sheet, press, side, whole, references);
+  return { shifts, room: await measureRoom(sheet, press, side, references, most) };
 };
 
 /** The page is the sheet, and there is one for each side. */

@@ -5,6 +5,12 @@ import type { Look } from "../proof/drawing-threads.ts";
 /** Pixels per inch at which print is looked at: a disc's middle is found to 0.01 mm, a shift of 0.3 mm is nearly two pixels. */
 export const SIGHT = 150;
 
+/**
+ * Where two shapes meet within a pixel, each covers half of it and what lies beneath shines through by a quarter, in every
+ * renderer: paper, or a shape of any colour. Such a seam is a line one pixel wide.
+ */
+export const SEAM = 0.25;
+
 /** Part of a page as pixels, with the way between them and micrometres of the page (y up). */
 export interface Seen extends PageRaster {
   /** Pixels to the micrometre, across and down. */
@@ -13,6 +19,7 @@ export interface Seen extends PageRaster {
   readonly left: number;
   readonly top: number;
   /** Micrometres. */
+  readonly pageWidth: number;
   readonly pageHeight: number;
 }
 
@@ -55,6 +62,7 @@ export const lookAt = async (
       scale,
       left: regions[i]?.x ?? 0,
       top: regions[i]?.y ?? 0,
+      pageWidth: size.width,
       pageHeight: size.height,
     })),
   };

@@ -70,8 +70,10 @@ export class Parts implements PartWriter {
     this.#kept = undefined;
     const plan = await openPlan(folder);
     const pictures = new PackedPictures();
-    const layers = new ProofLayers(new Set(plan.alike), pictures);
-    const writing = { pictures, references: new References(), bodies: new CutBodies(), layers, level: plan.proof };
+    const alike = new Set(plan.alike);
+    const layers = new ProofLayers(alike, pictures);
+    const references = new References(undefined, alike);
+    const writing = { pictures, references, bodies: new CutBodies(), layers, level: plan.proof };
     this.#kept = { folder, plan, drawing: drawingHere(), writing };
     return this.#kept;
   }
