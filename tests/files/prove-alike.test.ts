@@ -1,12 +1,32 @@
 // Of a sheet that looks like one already proven but for its words only what differs is drawn: nothing may slip through for that.
 import { proveSheet, References, type WrittenSheet } from "@kitforme/files";
 import { mm } from "@kitforme/geometry";
-import { renderRegions } from "@kitforme/prepress";
+import { type PreparedPiece, renderRegions } from "@kitforme/prepress";
 import type { Placed, Sheet } from "@kitforme/sheet";
 import { PDFDocument } from "pdf-lib";
 import { beforeAll, describe, expect, it } from "vitest";
-import { house, made, written } from "../support/proven.ts";
-import { drawnPage, sticker, words } from "../support/sheets.ts";
+import { house as bare, made, written } from "../support/proven.ts";
+import { drawnPage, rect, sticker, words } from "../support/sheets.ts";
+
+const house = {
+  ...bare,
+  piece: {
+    ...bare.piece,
+    slots: [
+      {
+        slot: "boat",
+        kind: "text",
+        box: rect(14, 34, 30, 11),
+        safe: mm(1),
+        fonts: [],
+        size: 16,
+        leastSize: 8,
+        align: "left",
+        colour: "#000000",
+      },
+    ],
+  },
+} as const satisfies PreparedPiece;
 
 let drawn = 0;
 const references = new References(

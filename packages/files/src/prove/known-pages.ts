@@ -1,10 +1,8 @@
 import type { Rect } from "@kitforme/geometry";
-import type { PreparedPiece } from "@kitforme/prepress";
 import type { Sheet } from "@kitforme/sheet";
 import { roomsOfWords } from "./expected.ts";
 import type { Painted, PaintedItem } from "./painted.ts";
-import type { Room } from "./measure-room.ts";
-import type { Shifts } from "./measure-shifts.ts";
+import type { Measured } from "./measured.ts";
 import { grown, joined, touching } from "./rects.ts";
 
 /** How many are kept: sheets of one cut geometry follow each other. */
@@ -14,12 +12,6 @@ const AROUND = 1200;
 /** Where more changed than this many places, or this share of the page, the whole page is looked at. */
 const PLACES = 80;
 const SHARE = 0.4;
-
-/** What of a page is measured in its picture and does not depend on its words. */
-export interface Measured {
-  readonly shifts: Shifts;
-  readonly room: Room;
-}
 
 /** A page that has stood the whole proof. */
 export interface KnownPage {

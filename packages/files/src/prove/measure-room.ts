@@ -3,21 +3,13 @@ import type { Press } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
 import { onPage } from "./expected.ts";
 import type { ProofFault } from "./fault.ts";
+import type { Room } from "./measured.ts";
 import { paperBeyond, paperUnder } from "./paper-beyond.ts";
 import { POSES, posesOf, type PoseKind } from "./poses.ts";
 import { type References, referenceOf } from "./reference.ts";
 
 /** How exactly a bleed is measured in the picture: a pixel, micrometres. */
 const PIXEL = 200;
-
-/** How far the prints of a page may lie off before paper shows at a cut. */
-export interface Room {
-  readonly faults: readonly ProofFault[];
-  /** Least way beyond a cut, micrometres. */
-  readonly by: number;
-  /** Amounts of the poses, the least of each kind. */
-  readonly under: Readonly<Record<PoseKind, number>>;
-}
 
 /** Measures every bleed of a page in what the pieces look like, and in every pose. @param most what both machines may be off, micrometres */
 export const measureRoom = async (

@@ -5,6 +5,7 @@ import { onPage, roomsOfWords } from "./expected.ts";
 import type { ProofFault } from "./fault.ts";
 import { fillRings } from "./fill-rings.ts";
 import { findShift } from "./find-shift.ts";
+import type { Shifts } from "./measured.ts";
 import { type References, referenceOf } from "./reference.ts";
 import { pixelsOf, type Seen } from "./seen.ts";
 
@@ -12,15 +13,6 @@ import { pixelsOf, type Seen } from "./seen.ts";
 const OFF = 180;
 /** No other print may be so near to a pixel by which a place is told, in pixels. */
 const CLEAR = 3;
-
-/** Where the prints of a page's pieces lie. */
-export interface Shifts {
-  readonly faults: readonly ProofFault[];
-  /** Most that one is off, micrometres. */
-  readonly worst: number;
-  /** Prints whose place the picture does not tell. */
-  readonly unmeasured: number;
-}
 
 /** How far the print of every piece of a page lies from its place, whatever words stand on it. */
 export const measureShifts = async (
