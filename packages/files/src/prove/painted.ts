@@ -2,7 +2,7 @@
 import { createHash } from "node:crypto";
 import { apply, fromPoints, IDENTITY, type Matrix, multiply, type Rect } from "@kitforme/geometry";
 import type { ContentOperation } from "@kitforme/prepress";
-import { PDFArray, PDFDict, PDFName, type PDFObject, type PDFPageLeaf, PDFRawStream, PDFRef } from "pdf-lib";
+import { PDFArray, PDFDict, PDFName, type PDFObject, type PDFPageLeaf, PDFRawStream, PDFRef } from "../pdf-lib.ts";
 import { dictAt, name, type PrintFile } from "../check-print/read-print.ts";
 
 /** One thing that a page paints: all that says what it looks like, and the part of the page outside of which it paints nothing. */

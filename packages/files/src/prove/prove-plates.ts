@@ -1,5 +1,5 @@
 import { outlinesBounds } from "@kitforme/geometry";
-import { PDFDict, type PDFObject, PDFRawStream } from "pdf-lib";
+import { PDFDict, type PDFObject, PDFRawStream } from "../pdf-lib.ts";
 import type { Sheet } from "@kitforme/sheet";
 import { dictAt, name, nameAt, type PrintFile, type Program } from "../check-print/read-print.ts";
 import { onPage, sideOf } from "./expected.ts";
