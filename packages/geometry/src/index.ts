@@ -7,6 +7,7 @@ export * from "./fit-arcs.ts";
 export * from "./flatten.ts";
 export * from "./length.ts";
 export * from "./near.ts";
+export * from "./grow-once.ts";
 export * from "./offset.ts";
 export type { Side } from "./orient.ts";
 export * from "./outline.ts";

@@ -1,4 +1,4 @@
-import { grow } from "@kitforme/geometry";
+import { growOnce } from "@kitforme/geometry";
 import { type Finding, hasErrors, type Piece, type Shop } from "@kitforme/kit";
 import type { Effort } from "@kitforme/layout";
 import type { PreparedPiece } from "@kitforme/prepress";
@@ -57,6 +57,6 @@ const inkOf = ({ ink, back }: Partial<PreparedPiece> = {}): Partial<PreparedPiec
 const outlined = (piece: Piece, shop: Shop): PreparedPiece => {
   const press = shop.stocks[piece.stock]?.press;
   const reach =
-    press && (piece.artwork ?? piece.back?.artwork) ? grow(piece.parts, piece.bleed ?? press.bleed) : piece.parts;
+    press && (piece.artwork ?? piece.back?.artwork) ? growOnce(piece.parts, piece.bleed ?? press.bleed) : piece.parts;
   return { piece, reach, layers: [], bleed: null };
 };

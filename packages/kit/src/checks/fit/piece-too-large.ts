@@ -1,4 +1,4 @@
-import { apply, grow, matrixOf, type Outline, toMm } from "@kitforme/geometry";
+import { apply, growOnce, matrixOf, type Outline, toMm } from "@kitforme/geometry";
 import type { Piece } from "../../kit.ts";
 import type { Stock } from "../../shop.ts";
 import { bleedOn, type FitCheck, type RoomOf, turnsOn } from "./fit-check.ts";
@@ -60,7 +60,7 @@ const EVERY_DEGREE = Array.from({ length: 180 }, (_, i) => i);
 export const pieceTooLarge: FitCheck = (piece, stock, report, roomOf) => {
   if (piece.parts.length === 0) return;
   const bleed = bleedOn(piece, stock);
-  const reach = bleed > 0 ? grow(piece.parts, bleed) : piece.parts;
+  const reach = bleed > 0 ? growOnce(piece.parts, bleed) : piece.parts;
   let best: Try | undefined;
   for (const sheet of stock.sheets) {
     const turns = turnsOn(piece, stock, sheet);
