@@ -2,10 +2,11 @@
 // --gangs 1 is one gang that two share: preparing and laying out are its maker's alone.
 // The workers are the built command, in processes of their own; the kits are the demo's. The wall's seconds are those of this
 // machine, with whatever else it does; seconds of processor of all the workers' processes and threads stand beside them.
-import { spawn } from "node:child_process";
+import { type ChildProcess, spawn } from "node:child_process";
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { text } from "node:stream/consumers";
 import { setTimeout as wait } from "node:timers/promises";
 import { parseArgs } from "node:util";
 import { keysOf, statusOf, submitOrders } from "@kitforme/queue";
@@ -61,8 +62,16 @@ const processorOf = (roots: readonly number[]): number => {
   return stats.reduce((sum, { pid, ticks }) => sum + (tree.has(pid) ? ticks : 0), 0) / 100;
 };
 
+/** Ended with the bench, however it ends. */
+const children: ChildProcess[] = [];
+process.once("exit", () => {
+  for (const child of children) child.kill("SIGKILL");
+});
+for (const signal of ["SIGTERM", "SIGINT"] as const) process.once(signal, () => process.exit(1));
+
 const root = mkdtempSync(join(tmpdir(), "kitforme-spread-"));
 const { url, child: server } = await redisHere();
+children.push(server);
 const redis = new Redis(url);
 const orders = Array.from({ length: GANGS }, (_, g) => {
   const name = `B-${g + 1}`;
@@ -80,6 +89,7 @@ const measure = async (count: number): Promise<Run & { files: Record<string, str
   const workers = Array.from({ length: count }, () =>
     spawn(process.execPath, [BIN, "work", "--json", ...house, ...queue], { stdio: ["ignore", "ignore", "inherit"] }),
   );
+  children.push(...workers);
   const pids = workers.map(({ pid }) => pid as number);
   await wait(3_000);
   // Each a gang of its own, whatever the shop's rules are.
@@ -119,8 +129,29 @@ const measure = async (count: number): Promise<Run & { files: Record<string, str
   }
 };
 
+/** Seconds of plain arithmetic in the trial of the machine. */
+const TRIAL = 3;
+/** Rounds of plain arithmetic of so many processes at once: what the machine itself has for a second one. */
+const arithmetic = async (count: number): Promise<number> => {
+  const code = `let n = 0, s = 0; for (const end = performance.now() + ${TRIAL * 1_000}; performance.now() < end; n++)
+    for (let i = 1; i < 1e5; i++) s += Math.sqrt(i + s); console.log(n)`;
+  const rounds = await Promise.all(
+    Array.from({ length: count }, () => {
+      const { stdout } = spawn(process.execPath, ["-e", code], { stdio: ["ignore", "pipe", "inherit"] });
+      return text(stdout);
+    }),
+  );
+  return rounds.reduce((sum, one) => sum + Number(one), 0);
+};
+const gain = (await arithmetic(2)) / (await arithmetic(1));
+
 const runs = [];
-for (const count of values.workers.split(",").map(Number)) runs.push(await measure(count));
+for (const count of values.workers.split(",").map(Number)) {
+  const run = await measure(count);
+  runs.push(run);
+  const { sheets, seconds, processor } = run;
+  process.stderr.write(`${count}: ${sheets} sheets, ${seconds.toFixed(1)} s, ${processor.toFixed(1)} s of processor\n`);
+}
 redis.disconnect();
 server.kill("SIGKILL");
 rmSync(root, { recursive: true, force: true });
@@ -128,7 +159,7 @@ const [one, two] = runs;
 const same = runs.every(({ files }) => JSON.stringify(files) === JSON.stringify(one?.files));
 if (!same) throw new Error("the folders differ");
 const ratio = one && two ? two.perMinute / one.perMinute : undefined;
-const figures: Figure[] = runs.flatMap(({ workers, perMinute, seconds, processor, cores }): Figure[] => {
+const ofRuns = runs.flatMap(({ workers, sheets, perMinute, seconds, processor, cores }): Figure[] => {
   const who = `${workers} worker${workers > 1 ? "s" : ""}`;
   const against = workers === 2 && ratio !== undefined && one;
   return [
@@ -142,8 +173,13 @@ const figures: Figure[] = runs.flatMap(({ workers, perMinute, seconds, processor
     { name: `first claim to last end, ${who}`, value: round(seconds), unit: "s" },
     { name: `processor of all processes and threads, ${who}`, value: round(processor), unit: "s CPU" },
     { name: `processors in use, ${who}`, value: round(cores), unit: "" },
+    { name: `sheets a second of processor, ${who}`, value: round(sheets / processor), unit: "/s CPU" },
   ];
 });
+const figures: Figure[] = [
+  { name: "plain arithmetic of two processes against one's on this machine", value: round(gain), unit: "x" },
+  ...ofRuns,
+];
 const left = ratio === undefined ? ["one worker against two"] : [];
 if (figures.some(({ met }) => met === false)) process.exitCode = 1;
 if (values.json) process.stdout.write(`${JSON.stringify({ machine: machine(), figures, left })}\n`);
