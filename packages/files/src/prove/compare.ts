@@ -1,11 +1,11 @@
 import { apply, inverse, type Matrix, multiply, outlinesBounds, type Rect } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Placed, Sheet } from "@kitforme/sheet";
-import { onPage, roomOfText, sideOf } from "./expected.ts";
+import { onPage, roomOfInk, roomOfText, sideOf } from "./expected.ts";
 import { type Limits, NEAR, type Reference } from "./draw-reference.ts";
 import type { ProofFault } from "./fault.ts";
 import { markWindow } from "./prove-marks.ts";
-import { boundsOfData, grown, rectAt } from "./rects.ts";
+import { grown, rectAt } from "./rects.ts";
 import { type References, referenceOf } from "./reference.ts";
 import { pixelsOf, pointOf, SEAM, type Seen } from "./seen.ts";
 
@@ -42,10 +42,7 @@ export const comparePage = async (
     faults.push({ check: "print", what, at: pointOf(seen, cell.column, cell.row) });
   }
   const inks = side === "back" ? (sheet.back?.inks ?? []) : sheet.inks;
-  const own = [
-    ...inks.map(({ outlines }) => boundsOfData(outlines)),
-    ...(side === "back" ? [] : sheet.marks.map((mark) => markWindow(mark, 0))),
-  ];
+  const own = [...inks.map(roomOfInk), ...(side === "back" ? [] : sheet.marks.map((mark) => markWindow(mark, 0)))];
   for (const rect of own) cover(seen, rect, covered);
   const stray = strayIn(seen, covered);
   if (stray)

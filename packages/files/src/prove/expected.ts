@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { type Matrix, multiply, type Rect } from "@kitforme/geometry";
 import type { SetText } from "@kitforme/prepress";
-import type { Placed, Sheet } from "@kitforme/sheet";
+import type { Placed, Sheet, SheetInk } from "@kitforme/sheet";
 import { boundsOfData, grown, rectAt, within } from "./rects.ts";
 
 /** What lies so near to words is left to the proof of the words, micrometres. */
@@ -37,6 +37,15 @@ export const roomsOfWords = ({ prepared, texts }: Placed, side: "front" | "back"
   return [...slots, ...rooms.filter((room) => !slots.some((slot) => within(room, slot)))];
 };
 
+const shapes = new WeakMap<SheetInk, Rect>();
+
+/** The room of a code, a slug or what the waste carries, micrometres of the page. */
+export const roomOfInk = (ink: SheetInk): Rect => {
+  const room = shapes.get(ink) ?? boundsOfData(ink.outlines);
+  shapes.set(ink, room);
+  return room;
+};
+
 /** Words, codes and what the waste carries, by all that says how they look, and where on the page. Micrometres. */
 export const wordsOf = (sheet: Sheet, side: "front" | "back"): Map<string, Rect> => {
   const all = new Map<string, Rect>();
@@ -47,7 +56,7 @@ export const wordsOf = (sheet: Sheet, side: "front" | "back"): Map<string, Rect>
       const { outlines, ink, rim, ground } = text;
       note([placed.number, outlines, ink, rim, ground], rectAt(onPage(sheet, placed, side), roomOfText(text)));
     }
-  for (const { outlines, ink } of side === "back" ? (sheet.back?.inks ?? []) : sheet.inks)
-    note([outlines, ink], boundsOfData(outlines));
+  for (const shape of side === "back" ? (sheet.back?.inks ?? []) : sheet.inks)
+    note([shape.outlines, shape.ink], roomOfInk(shape));
   return all;
 };
