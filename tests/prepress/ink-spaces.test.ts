@@ -227,3 +227,51 @@ describe.runIf(has("gs"))("colours that bring their own profile (oracle: Ghostsc
     expect(findings.map(({ rule }) => rule)).toContain("artwork-white-overprints");
   });
 });
+
+describe("colours of a profile that a press has no such inks for", () => {
+  const rulesOf = async (space: object | ((context: PDFContext) => object), value: string, on = limited) => {
+    const bytes = await pageWith(`/Z cs ${value} sc ${fill(-2, 24)}`, (context) => ({
+      ColorSpace: { Z: typeof space === "function" ? space(context) : space },
+    }));
+    const { value: made, findings } = await prepare(piece(file("pdf", bytes)), on);
+    return { rules: findings.map(({ rule }) => rule), kinds: made?.layers.map(({ kind }) => kind) ?? [], findings };
+  };
+  const gamma = (of: number) => ["CalGray", { WhitePoint: D50, Gamma: of }];
+  /** A grey profile of one curve (ICC.1:2010, 7.2, 7.3, 10.5): header, one tag, a gamma in 8.8 bits. */
+  const greyProfile = (of: number) => (context: PDFContext) => {
+    const bytes = Buffer.alloc(160);
+    bytes.writeUInt32BE(bytes.length, 0);
+    bytes.write("prtrGRAYXYZ ", 12, "latin1");
+    bytes.write("acsp", 36, "latin1");
+    bytes.writeUInt32BE(1, 128);
+    bytes.write("kTRC", 132, "latin1");
+    bytes.writeUInt32BE(144, 136);
+    bytes.writeUInt32BE(14, 140);
+    bytes.write("curv", 144, "latin1");
+    bytes.writeUInt32BE(1, 152);
+    bytes.writeUInt16BE(Math.round(of * 256), 156);
+    return ["ICCBased", context.register(context.stream(bytes, { N: 1 }))];
+  };
+
+  it("greys of an unusual curve are reported, those of usual ones are not", async () => {
+    for (const usual of [gamma(2.2), gamma(1.8), greyProfile(2.2)])
+      expect((await rulesOf(usual, ".5")).rules).not.toContain("artwork-grey-curve");
+    for (const odd of [gamma(1), gamma(3), greyProfile(1)])
+      expect((await rulesOf(odd, ".5")).rules).toContain("artwork-grey-curve");
+    // L* of half the light (CIE 15).
+    const { findings } = await rulesOf(gamma(1), ".5");
+    expect(findings.find(({ rule }) => rule === "artwork-grey-curve")?.message).toContain("L* 76");
+  });
+
+  it("RGB of a profile makes the page pixels on a grey press, and it is reported", async () => {
+    for (const [space, value] of [
+      [LINEAR, "1 0 0"],
+      [LAB, "50 60 20"],
+      [(context: PDFContext) => profiled(context, srgb().bytes), "1 0 0"],
+    ] as const) {
+      const { rules, kinds } = await rulesOf(space, value, press("grey"));
+      expect(rules).toContain("artwork-rasterised");
+      expect(kinds).not.toContain("page");
+    }
+  });
+});

@@ -32,6 +32,7 @@ export interface ArtworkFacts {
   };
   "artwork-tool-spot": { readonly spots: readonly string[] };
   "artwork-transparent": object;
+  "artwork-grey-curve": { readonly middle: number };
   "artwork-annotations": { readonly drawn: readonly string[] };
   "artwork-form-blank": { readonly fields: readonly string[] };
   "artwork-line-thin": { readonly width: number; readonly times: number };
@@ -128,6 +129,11 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
         : "Look at the proof; a colour that must match its swatch needs the spot ink itself",
     );
   },
+  "artwork-grey-curve": ({ middle }) =>
+    warning(
+      `Greys are in a colour space of their own whose middle is ${middle > 65 ? "lighter" : "darker"} than usual (L* ${Math.round(middle)}); black ink prints them with the values of the file, 50 % near L* 65`,
+      "Look at the proof; convert them to plain grey if they look otherwise",
+    ),
   "artwork-transparent": () =>
     note(
       "The page holds live transparency: it is mixed in the press's own colours",

@@ -1,4 +1,4 @@
-import type { PDFDict, PDFName, PDFRef } from "../../pdf-lib.ts";
+import type { PDFArray, PDFDict, PDFName, PDFRef } from "../../pdf-lib.ts";
 import type { Operation } from "./content.ts";
 
 /** One content stream with the resources its names mean. */
@@ -27,6 +27,10 @@ export interface Anatomy {
   readonly spots: ReadonlySet<string>;
   /** Device colour families met anywhere. */
   readonly devices: ReadonlySet<"rgb" | "cmyk" | "grey">;
+  /** Colour families that are calibrated or have a profile; Lab counts as RGB. */
+  readonly profiled: ReadonlySet<"rgb" | "cmyk">;
+  /** Grey spaces that are calibrated or have a profile. */
+  readonly greys: ReadonlySet<PDFArray>;
   /** Colours other than plain solid ones: pictures, shadings, patterns, named spaces. */
   readonly mixed: boolean;
   /** Constant alpha or picture masks. */

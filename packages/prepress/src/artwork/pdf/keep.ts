@@ -179,10 +179,11 @@ const withAnnotations = (content: Uint8Array, over: string): Uint8Array => {
   return Buffer.concat([Buffer.from("q\n"), content, Buffer.from(`\n${"Q ".repeat(Math.max(0, open))}Q\n${over}\n`)]);
 };
 
-const colourReasons = ({ devices, blends, groups }: Anatomy, { colour }: Pick<Press, "colour">): string[] => {
+const colourReasons = ({ devices, profiled, blends, groups }: Anatomy, { colour }: Pick<Press, "colour">): string[] => {
   const reasons: string[] = [];
   if (colour !== "cmyk" && devices.has("cmyk")) reasons.push(`CMYK colours on a press that prints ${colour}`);
-  if (colour === "grey" && devices.has("rgb")) reasons.push("RGB colours on a grey press");
+  if (colour === "grey" && profiled.has("cmyk")) reasons.push("CMYK of a profile on a grey press");
+  if (colour === "grey" && (devices.has("rgb") || profiled.has("rgb"))) reasons.push("RGB colours on a grey press");
   if (colour === "cmyk" && blends && (devices.has("rgb") || groups.some(({ rgb }) => rgb)))
     reasons.push("transparency that mixes RGB colours");
   return reasons;

@@ -47,6 +47,8 @@ export class Walk implements Anatomy {
   readonly fontsMissing = new Set<string>();
   readonly spots = new Set<string>();
   readonly devices = new Set<"rgb" | "cmyk" | "grey">();
+  readonly profiled = new Set<"rgb" | "cmyk">();
+  readonly greys = new Set<PDFArray>();
   readonly groups: { dict: PDFDict; rgb: boolean }[] = [];
   mixed = false;
   transparent = false;
@@ -146,6 +148,11 @@ export class Walk implements Anatomy {
     if (!(space instanceof PDFArray) || space.size() < 2) return;
     const kind = space.lookup(0);
     if (isName(kind, "Indexed", "Pattern")) return this.spotsIn(space.lookup(1));
+    if (isName(kind, "ICCBased", "CalGray", "CalRGB", "Lab")) {
+      const count = componentsOf(space) ?? 3;
+      if (count === 1) this.greys.add(space);
+      else this.profiled.add(count === 4 ? "cmyk" : "rgb");
+    }
     const names = space.lookup(1);
     if (isName(kind, "Separation") && names instanceof PDFName) this.spots.add(names.decodeText());
     if (isName(kind, "DeviceN") && names instanceof PDFArray)
