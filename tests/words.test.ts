@@ -11,6 +11,7 @@ const INSTEAD: readonly (readonly [pattern: RegExp, instead: string])[] = [
   [/\brastered\b/i, "rasterised"],
   [/\b(what )?can hurt\b/i, "safety"],
   [/\bis dear\b|\bdear,|\bdearer\b/i, "expensive"],
+  [/^(<{7}|>{7}) /, "one version: this is a conflict that nobody has settled"],
 ];
 
 const files = execFileSync("git", ["ls-files", "*.ts", "*.mjs", "*.md", "*.yml", "*.json"], { encoding: "utf8" })

@@ -64,7 +64,7 @@ describe("every command", () => {
     expect(String(last["reason"])).toMatch(/\w/);
   });
 
-  it.each(["status", "cancel A", "retry A"])("%s: Redis that is away is its surroundings' fault", async (words) => {
+  it.each(["status", "cancel A", "retry A"])("%s: Redis that is away is an environment fault", async (words) => {
     const ended = await inside([...words.split(" "), ...NO_REDIS, "--json"]);
     expect(ended.code).toBe(3);
     expect(lastOf(ended.out)).toMatchObject({ event: "end", end: "environment", exit: 3 });

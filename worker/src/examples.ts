@@ -43,6 +43,6 @@ Exit codes:
   0  done
   1  the input is at fault; every fault is listed with its place and what to do
   2  wrong usage
-  3  our own failure, or its surroundings' (disk, network, Redis), or stopped by a signal
+  3  our own failure, that of disk, network or Redis, or a stop by a signal
 With --json the last line is {"event":"end","end":...,"exit":...}, "end" one of done, refused, usage, interrupted, environment, failed.
 `;
