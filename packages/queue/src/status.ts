@@ -130,9 +130,15 @@ const answersOf = async (redis: Redis, keys: Keys, names: readonly string[]): Pr
 const PLAN_KEPT = 500;
 /** And for so long, in ms, though it lacks an order that is asked for: that one has only just begun to wait, or waits no more. */
 const PLAN_YOUNG = 100;
+/** A plan that took long is kept so many times as long as it took: asking takes no more of the processor with ten thousand orders. */
+const PLAN_WORTH = 20;
+/** But never longer, in ms. */
+const PLAN_LONGEST = 5_000;
 
 interface Planned {
   readonly at: number;
+  /** Milliseconds that it took, once it is made. */
+  took: number;
   readonly pools: Promise<ReadonlyMap<string, Pool>>;
 }
 
@@ -144,13 +150,18 @@ const waitsOf = async (redis: Redis, keys: Keys, names: readonly string[]): Prom
   PLANS.set(redis, plans);
   const known = plans.get(keys.prefix);
   const now = performance.now();
-  if (known && now - known.at < PLAN_KEPT) {
+  const young = known && Math.max(PLAN_YOUNG, Math.min(PLAN_LONGEST, PLAN_WORTH * known.took));
+  if (known && young !== undefined && now - known.at < Math.max(PLAN_KEPT, young)) {
     const pools = await known.pools;
-    if (now - known.at < PLAN_YOUNG || names.every((name) => pools.has(name))) return pools;
+    if (now - known.at < young || names.every((name) => pools.has(name))) return pools;
   }
   const pools = poolsOf(redis, keys);
-  plans.set(keys.prefix, { at: now, pools });
-  pools.catch(() => void plans.delete(keys.prefix));
+  const planned: Planned = { at: now, took: 0, pools };
+  plans.set(keys.prefix, planned);
+  pools.then(
+    () => void (planned.took = performance.now() - now),
+    () => void plans.delete(keys.prefix),
+  );
   return pools;
 };
 
