@@ -136,6 +136,33 @@ describe.runIf(existsSync(CHROMIUM) || oracle("chromium"))("the bench page in Ch
     await page.setViewportSize({ width: 1280, height: 800 });
   });
 
+  it("sets a name that runs right to left by itself, without turning the words around it", async () => {
+    await search(hebrew);
+    const names = await page.$$eval("#list bdi", (all) =>
+      all.map((e) => [e.textContent?.slice(0, 3), getComputedStyle(e).direction, getComputedStyle(e).unicodeBidi]),
+    );
+    expect(names).toContainEqual([hebrew.slice(0, 3), "rtl", "isolate"]);
+    for (const [text, direction] of names)
+      if (!text?.startsWith(hebrew.slice(0, 3))) expect(direction, text).toBe("ltr");
+    expect(await page.$eval("#list .what", (e) => getComputedStyle(e).direction)).toBe("ltr");
+  });
+
+  it("has a contrast of 7:1 wherever there are words (WCAG 2.2, success criterion 1.4.6)", async () => {
+    await search("HL-2041");
+    await page.click("#list input");
+    // In the page: every element that has words of its own, its colour and the first background behind it.
+    const seen = (await page.evaluate(`[...document.querySelectorAll("body *")].flatMap((e) => {
+      const words = [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim());
+      if (!words || !e.checkVisibility() || e.closest("svg,script,style")) return [];
+      let behind = e;
+      while (behind && /, 0\\)$|transparent/.test(getComputedStyle(behind).backgroundColor)) behind = behind.parentElement;
+      return [[e.textContent.slice(0, 30), getComputedStyle(e).color, behind ? getComputedStyle(behind).backgroundColor : "rgb(255, 255, 255)"]];
+    })`)) as [string, string, string][];
+    expect(seen.length).toBeGreaterThan(10);
+    for (const [words, ink, ground] of seen)
+      expect(contrast(ink, ground), `${words}: ${ink} on ${ground}`).toBeGreaterThan(7);
+  });
+
   it("says nothing on the console and asks for nothing but itself", () => {
     expect(said).toEqual([]);
     expect(asked.filter((url) => !url.startsWith("file://") && !url.startsWith("data:"))).toEqual([]);
@@ -167,3 +194,14 @@ describe.runIf(existsSync(CHROMIUM) || oracle("chromium"))("the bench page in Ch
     await large.close();
   });
 });
+
+/** Contrast of two colours as a browser writes them (WCAG 2.2, "contrast ratio" and "relative luminance"). */
+const contrast = (ink: string, ground: string): number => {
+  const [a, b] = [ink, ground].map((colour) => {
+    const [r = 0, g = 0, b = 0] = (colour.match(/[\d.]+/g) ?? [])
+      .map((v) => Number(v) / 255)
+      .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05;
+  }) as [number, number];
+  return Math.max(a, b) / Math.min(a, b);
+};
