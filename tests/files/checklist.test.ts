@@ -1,10 +1,13 @@
 // The checker that every print PDF goes through before it leaves: one mutant a letter of the checklist of PDF/X-4 (ISO 15930-7
 // as far as public sources give it; open validators agree), and of the house's own rules.
+import { spawnSync } from "node:child_process";
+import { writeFileSync } from "node:fs";
 import { checkPrint, writePrint } from "@kitforme/files";
 import { mm } from "@kitforme/geometry";
 import { outputProfile } from "@kitforme/prepress";
 import { PDFArray, PDFContext, PDFDict, PDFDocument, PDFName, PDFRawStream, PDFString, PDFWriter } from "pdf-lib";
 import { beforeAll, describe, expect, it } from "vitest";
+import { has, inFolder } from "../support/oracle.ts";
 import { harbourSheet, press } from "../support/sheets.ts";
 
 const SHEET = { width: mm(320), height: mm(450), pages: 1, condition: true };
@@ -227,5 +230,127 @@ describe("the checklist of PDF/X-4", () => {
   it("says nothing of PDF/X without a printing condition", async () => {
     const bytes = await writePrint(await harbourSheet(), { title: "none", profile: null });
     expect(Buffer.from(bytes).includes("GTS_PDFX")).toBe(false);
+  });
+});
+
+describe.runIf(has("qpdf"))("the checklist, read by another reader (oracle: qpdf --json)", () => {
+  type Json = null | boolean | number | string | readonly Json[] | { readonly [key: string]: Json };
+  interface Seen {
+    readonly version: string;
+    readonly trailer: { readonly [key: string]: Json };
+    /** Every dictionary of the file, those within others too. */
+    readonly dicts: readonly { readonly [key: string]: Json }[];
+    /** Every array and every name. */
+    readonly arrays: readonly (readonly Json[])[];
+    readonly names: readonly string[];
+    readonly at: (ref: Json | undefined) => { readonly [key: string]: Json };
+    readonly bytesAt: (ref: Json | undefined) => Buffer;
+  }
+  const isDict = (value: Json | undefined): value is { readonly [key: string]: Json } =>
+    typeof value === "object" && value !== null && !Array.isArray(value);
+  const see = (bytes: Uint8Array): Seen =>
+    inFolder((at) => {
+      writeFileSync(at("in.pdf"), bytes);
+      const args = ["--json=2", "--json-stream-data=inline", "--decode-level=generalized", at("in.pdf")];
+      const said = spawnSync("qpdf", args, { encoding: "utf8", maxBuffer: 2 ** 29 }).stdout;
+      const [head, objects] = (JSON.parse(said) as { qpdf: [{ pdfversion: string }, { [key: string]: Json }] }).qpdf;
+      const whole = (key: string): { readonly [key: string]: Json } => {
+        const one = objects[key];
+        return isDict(one) ? one : {};
+      };
+      const dicts: { readonly [key: string]: Json }[] = [];
+      const arrays: (readonly Json[])[] = [];
+      const names: string[] = [];
+      const walk = (value: Json): void => {
+        if (typeof value === "string" && /^(n:)?\//.test(value)) names.push(value);
+        else if (Array.isArray(value)) {
+          arrays.push(value as readonly Json[]);
+          (value as readonly Json[]).forEach(walk);
+        } else if (isDict(value)) {
+          dicts.push(value);
+          Object.values(value).forEach(walk);
+        }
+      };
+      for (const one of Object.values(objects)) {
+        if (!isDict(one)) continue;
+        const { stream, value } = one;
+        walk(isDict(stream) ? (stream["dict"] ?? null) : (value ?? null));
+      }
+      const bodyOf = (ref: Json | undefined) => whole(`obj:${String(ref)}`);
+      return {
+        version: head.pdfversion,
+        trailer: isDict(whole("trailer")["value"]) ? (whole("trailer")["value"] as { [key: string]: Json }) : {},
+        dicts,
+        arrays,
+        names,
+        at: (ref) => {
+          if (isDict(ref)) return ref;
+          const { stream, value } = bodyOf(ref);
+          const found = isDict(stream) ? stream["dict"] : value;
+          return isDict(found) ? found : {};
+        },
+        bytesAt: (ref) => {
+          const { stream } = bodyOf(ref);
+          return Buffer.from(isDict(stream) ? String(stream["data"]) : "", "base64");
+        },
+      };
+    });
+  const catalogOf = ({ at, trailer }: Seen) => at(trailer["/Root"]);
+  const xmpOf = (seen: Seen): string => seen.bytesAt(catalogOf(seen)["/Metadata"]).toString("utf8");
+  const infoOf = ({ at, trailer }: Seen) => at(trailer["/Info"]);
+  const intentIn = (seen: Seen) => {
+    const intents = catalogOf(seen)["/OutputIntents"];
+    return seen.at(Array.isArray(intents) ? (intents as readonly Json[])[0] : undefined);
+  };
+  const images = ({ dicts }: Seen) => dicts.filter((one) => one["/Subtype"] === "/Image");
+  const spotsIn = ({ arrays }: Seen) => arrays.filter(([kind]) => kind === "/Separation");
+  const layersOf = (seen: Seen) => seen.at(seen.at(catalogOf(seen)["/OCProperties"])["/D"]);
+  const SPACES = /^\/(DeviceGray|DeviceCMYK|DeviceRGB|Indexed|ICCBased|CalGray|CalRGB|Lab|Separation|DeviceN|Pattern)$/;
+  const BLENDS =
+    /^\/(Normal|Compatible|Multiply|Screen|Overlay|Darken|Lighten|ColorDodge|ColorBurn|HardLight|SoftLight|Difference|Exclusion|Hue|Saturation|Color|Luminosity)$/;
+  /** What each letter asks for, as far as one mutant goes. */
+  const KEPT: Readonly<Record<string, (seen: Seen) => boolean>> = {
+    b: ({ trailer }) => Array.isArray(trailer["/ID"]) && (trailer["/ID"] as readonly Json[]).length === 2,
+    c: (seen) => xmpOf(seen).includes("<pdfxid:GTS_PDFXVersion>PDF/X-4<"),
+    d: (seen) => infoOf(seen)["/Title"] === "u:Harbour & sons <1>" && xmpOf(seen).includes("Harbour &amp; sons &lt;1"),
+    e: (seen) => ["/True", "/False"].includes(String(infoOf(seen)["/Trapped"])),
+    f: (seen) => [undefined, "u:PDF/X-4"].includes(infoOf(seen)["/GTS_PDFXVersion"] as string | undefined),
+    g: (seen) =>
+      intentIn(seen)["/S"] === "/GTS_PDFX" && typeof intentIn(seen)["/OutputConditionIdentifier"] === "string",
+    h: (seen) => {
+      const profile = intentIn(seen)["/DestOutputProfile"];
+      return seen.at(profile)["/N"] === 4 && seen.bytesAt(profile).toString("latin1", 12, 20) === "prtrCMYK";
+    },
+    i: (seen) => images(seen).every((one) => one["/ColorSpace"] !== "/DeviceRGB"),
+    j: (seen) =>
+      images(seen).every(({ "/ColorSpace": space = null, "/ImageMask": stencil }) => {
+        const kind = Array.isArray(space) ? (space as readonly Json[])[0] : space;
+        return stencil === true || (typeof kind === "string" && (SPACES.test(kind) || kind.endsWith(" R")));
+      }),
+    k: ({ dicts }) => dicts.every((one) => one["/Type"] !== "/Font"),
+    l: ({ dicts }) => dicts.every((one) => one["/BM"] === undefined || BLENDS.test(String(one["/BM"]))),
+    m: (seen) => catalogOf(seen)["/OpenAction"] === undefined && seen.dicts.every((one) => one["/JS"] === undefined),
+    n: (seen) => {
+      const first = new Map<Json | undefined, string>();
+      return spotsIn(seen).every(([, spot, alternate]) => {
+        const before = first.get(spot) ?? JSON.stringify(alternate);
+        first.set(spot, before);
+        return before === JSON.stringify(alternate);
+      });
+    },
+    // Names that are no UTF-8: newer versions of qpdf mark them, older ones write their bytes, which are no text.
+    o: ({ names }) => names.every((one) => !one.startsWith("n:") && !one.includes("\uFFFD")),
+    p: (seen) => layersOf(seen)["/AS"] === undefined,
+    q: (seen) => layersOf(seen)["/BaseState"] !== "/OFF",
+  };
+
+  it("a: is of version 1.6", () => {
+    expect(see(good).version).toBe("1.6");
+  });
+
+  it.each(Object.entries(MUTANTS))("%s: is kept, and its mutant is seen", async (letter, change) => {
+    const kept = KEPT[letter];
+    expect(kept?.(see(good))).toBe(true);
+    expect(kept?.(see(await spoiled(change)))).toBe(false);
   });
 });
