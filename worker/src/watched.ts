@@ -7,9 +7,9 @@ import type { Outlet } from "./outlet.ts";
 import { type Left, Stopped } from "./stop.ts";
 
 /** Milliseconds after a signal in which a command may end by itself; then it is ended. */
-const ENDING = 1_000;
+const ENDING = 700;
 /** Milliseconds that a thread gets to let go of what it holds: a call into a library cannot be cut off. */
-const LETTING_GO = 400;
+const LETTING_GO = 300;
 
 /** States of the number that both threads see: whichever changes it from `running` first has its way. */
 export const STATE = { running: 0, whole: 1, stopped: 2 } as const;
