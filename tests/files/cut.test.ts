@@ -180,6 +180,7 @@ describe("DXF", () => {
       "doc = ezdxf.readfile(sys.argv[1]); audit = doc.audit()",
       "shapes = [e for e in doc.modelspace() if e.dxf.layer != 'REGISTRATION' and (e.dxftype() == 'CIRCLE' or e.is_closed)]",
       "print(json.dumps({'errors': len(audit.errors), 'fixes': len(audit.fixes), 'units': doc.units,",
+      "  'colours': {l.dxf.name: l.color for l in doc.layers if l.dxf.name in {e.dxf.layer for e in doc.modelspace()}},",
       "  'areas': [3.141592653589793 * e.dxf.radius ** 2 if e.dxftype() == 'CIRCLE' else area(list(make_path(e).flattening(0.0002))) for e in shapes]}))",
     ].join("\n");
     const bytes = await writeCut(harbour, "dxf");
@@ -188,6 +189,12 @@ describe("DXF", () => {
       return JSON.parse(execFileSync("/usr/bin/python3", ["-c", program, at("in.dxf")], { encoding: "utf8" }));
     });
     expect(read).toMatchObject({ errors: 0, fixes: 0, units: 4 });
+    // A layer for each operation, told apart by its colour too.
+    const operations = [...new Set(harbour.paths.map(({ operation }) => operation.toUpperCase()))];
+    const colours = operations.map((operation) => read.colours[operation]);
+    expect(colours.every((colour) => Number.isInteger(colour) && colour >= 1 && colour <= 255)).toBe(true);
+    expect(new Set(colours).size).toBe(operations.length);
+    expect(operations.length).toBeGreaterThan(1);
     const wanted = harbour.lines
       .filter((l) => l.closed)
       .map(({ points }) => ({ area: Math.abs(area(points)) / 1e6, around: perimeter(points) / 1000 }));

@@ -210,6 +210,16 @@ describe("readShop", () => {
       { level: "warning", rule: "tool-unknown" },
     ]);
   });
+  it("a field that the shop's form does not know is reported with its place, at any depth", () => {
+    const odd = readShop(changed("presses.digital.colourOfTheDoor", "green"));
+    expect(odd.value).toBeDefined();
+    expect(odd.findings.map((f) => [f.rule, f.level, f.where?.field ?? f.where])).toContainEqual([
+      "field-unknown",
+      "warning",
+      "presses.digital.colourOfTheDoor",
+    ]);
+  });
+
   it("names are judged", () => {
     const shop = SHOP();
     shop.stocks["a/b"] = shop.stocks["card"];
