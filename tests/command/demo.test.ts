@@ -113,8 +113,8 @@ describe("the demo through the command", () => {
     const notes = findings.filter(({ level }) => level === "note");
     expect(notes.length).toBeGreaterThan(0);
     for (const { rule, message } of notes) {
-      expect(second.err).toContain(`note ${rule}`);
-      expect(second.err).toContain(message);
+      expect(second.out).toContain(`note ${rule}`);
+      expect(second.out).toContain(message);
       expect(first.events).toContainEqual(expect.objectContaining({ event: "finding", rule, message }));
     }
   });

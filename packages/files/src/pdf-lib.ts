@@ -19,8 +19,9 @@ export const {
   PDFRef,
   PDFString,
   PDFWriter,
-  decodePDFRawStream,
 } = library;
+// Named, since its inferred type would name a file of the library that strangers' compilers do not find.
+export const decodePDFRawStream: typeof Library.decodePDFRawStream = library.decodePDFRawStream;
 export type PDFArray = Library.PDFArray;
 export type PDFContentStream = Library.PDFContentStream;
 export type PDFContext = Library.PDFContext;

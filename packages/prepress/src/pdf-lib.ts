@@ -21,8 +21,9 @@ export const {
   PDFStream,
   PDFString,
   PDFWriter,
-  decodePDFRawStream,
 } = library;
+// Named, since its inferred type would name a file of the library that strangers' compilers do not find.
+export const decodePDFRawStream: typeof Library.decodePDFRawStream = library.decodePDFRawStream;
 export type PDFArray = Library.PDFArray;
 export type PDFBool = Library.PDFBool;
 export type PDFContentStream = Library.PDFContentStream;
