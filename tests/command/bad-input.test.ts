@@ -20,6 +20,8 @@ const tried = async (
   files: Record<string, Content>,
   order: Content = ORDER,
   shop = SHOP,
+  /** Files beside the order; those that end in .json and lie in no folder are orders too. */
+  more: Record<string, string> = {},
 ): Promise<Ended & { root: string; found: Record<string, unknown>[] }> => {
   const root = scratch();
   const put = (name: string, content: Content) => {
@@ -30,6 +32,7 @@ const tried = async (
     );
   };
   put("order.json", order);
+  for (const [name, content] of Object.entries(more)) put(name, content);
   for (const [name, content] of Object.entries({ "kit.json": KIT, "tag.svg": SQUARE, ...files }))
     put(`kits/trial/${name}`, content);
   const ended = await kitforme([
@@ -43,12 +46,12 @@ const tried = async (
     join(root, "out"),
     "--effort",
     "quick",
-    join(root, "order.json"),
+    ...["order.json", ...Object.keys(more).filter((name) => !name.includes("/"))].map((name) => join(root, name)),
   ]);
   return { ...ended, root, found: ended.events.filter((e) => e["event"] === "finding") };
 };
 
-const refused = (ended: Awaited<ReturnType<typeof tried>>, rule: RegExp) => {
+const refused = (ended: Awaited<ReturnType<typeof tried>>, rule: RegExp, given: readonly string[] = []) => {
   expect(ended.err).not.toMatch(/^\s+at .*:\d+/m);
   expect(ended.found.filter((f) => f["level"] === "error").map((f) => f["rule"])).toContainEqual(
     expect.stringMatching(rule),
@@ -57,7 +60,21 @@ const refused = (ended: Awaited<ReturnType<typeof tried>>, rule: RegExp) => {
   expect(ended.code).toBe(1);
   expect(ended.seconds).toBeLessThan(15);
   expect(existsSync(join(ended.root, "out", "job.json"))).toBe(false);
-  expect(readdirSync(ended.root).filter((name) => !["kits", "order.json", "out"].includes(name))).toEqual([]);
+  expect(readdirSync(ended.root).filter((name) => !["kits", "order.json", "out", ...given].includes(name))).toEqual([]);
+};
+
+/** Many faults in one kit: every piece has an error, and each of the rules stands among the errors of its piece. */
+const eachRefused = (ended: Awaited<ReturnType<typeof tried>>, rules: Readonly<Record<string, RegExp>>) => {
+  refused(ended, /./);
+  for (const [piece, rule] of Object.entries(rules)) {
+    const errors = ended.found.filter(
+      (f) => f["level"] === "error" && (f["where"] as { piece?: string }).piece === piece,
+    );
+    expect(
+      errors.map((f) => f["rule"]),
+      `errors of ${piece}`,
+    ).toContainEqual(expect.stringMatching(rule));
+  }
 };
 
 const png = async (width: number, height: number) =>
@@ -114,18 +131,21 @@ describe("bad input", () => {
     expect(steering.err).toContain("\\u001b");
   });
 
-  it("refuses pictures cut short", async () => {
+  it("refuses pictures that are cut short, none, empty, or a bomb: all in one answer", async () => {
     const whole = await png(700, 700);
-    refused(await tried({ ...withFile("a.png"), "a.png": whole.subarray(0, whole.length * 0.6) }), /artwork/);
     const jpeg = await sharp(whole).jpeg().toBuffer();
-    refused(await tried({ ...withFile("a.jpg"), "a.jpg": jpeg.subarray(0, jpeg.length * 0.5) }), /artwork/);
-  });
-
-  it("refuses pictures that are none, or empty, or a bomb", async () => {
-    refused(await tried({ ...withFile("a.png"), "a.png": "no picture" }), /artwork/);
-    refused(await tried({ ...withFile("a.tif"), "a.tif": new Uint8Array() }), /artwork/);
-    refused(await tried({ ...withFile("a.png"), "a.png": bomb() }), /artwork/);
-    refused(await tried({ ...withFile("a.pdf"), "a.pdf": "%PDF-1.7\nnothing" }), /artwork/);
+    const pictures: Record<string, Content> = {
+      "short.png": whole.subarray(0, whole.length * 0.6),
+      "short.jpg": jpeg.subarray(0, jpeg.length * 0.5),
+      "none.png": "no picture",
+      "empty.tif": new Uint8Array(),
+      "bomb.png": bomb(),
+      "none.pdf": "%PDF-1.7\nnothing",
+    };
+    const names = Object.keys(pictures);
+    const pieces = names.map((file, i) => ({ ...PIECE, piece: `p${i}`, artwork: { file, box: [-3, -3, 46, 46] } }));
+    const ended = await tried({ "kit.json": { ...KIT, pieces }, ...pictures });
+    eachRefused(ended, Object.fromEntries(pieces.map(({ piece }) => [piece, /artwork/])));
   });
 
   it("refuses a DOCTYPE and its entities", async () => {
@@ -136,7 +156,7 @@ describe("bad input", () => {
     refused(await tried({ "tag.svg": `${lol}${SQUARE.replace("</svg>", "<text>&j;</text></svg>")}` }), /./);
   });
 
-  it.each([
+  const WAYS: readonly (readonly [string, object])[] = [
     ["drawing", { drawing: "../../../outside.svg" }],
     ["drawing, absolute", { drawing: "/etc/passwd" }],
     ["artwork", { artwork: { file: "../outside.png", box: [0, 0, 40, 40] } }],
@@ -159,15 +179,21 @@ describe("bad input", () => {
       },
     ],
     ["piece name", { piece: "../../tag" }],
-  ])("never follows a path out of the kit: %s", async (_, change) => {
-    const ended = await tried({ "kit.json": { ...KIT, pieces: [{ ...PIECE, ...change }] } });
+  ];
+  it("never follows a path out of the kit, in whatever field", async () => {
+    const pieces = WAYS.map(([, change], i) => ({ ...PIECE, piece: `p${i}`, ...change }));
+    const ended = await tried({ "kit.json": { ...KIT, pieces } });
     refused(ended, /./);
-    expect(JSON.stringify(ended.found)).not.toContain("root:");
+    const told = JSON.stringify(ended.found.filter((f) => f["level"] === "error"));
+    for (const i of WAYS.keys()) expect(told, WAYS[i]?.[0]).toContain(`pieces[${i}]`);
+    expect(told).not.toContain("root:");
   });
 
   it("never follows names of kits and orders out of their folders", async () => {
-    refused(await tried({}, { ...ORDER, lines: [{ kit: "../trial", quantity: 1 }] }), /./);
-    refused(await tried({}, { ...ORDER, order: "../../T-1" }), /./);
+    const ended = await tried({}, { ...ORDER, order: "../../T-1", lines: [{ kit: "../trial", quantity: 1 }] });
+    refused(ended, /./);
+    expect(JSON.stringify(ended.found)).toContain("../trial");
+    expect(JSON.stringify(ended.found)).toContain("../../T-1");
   });
 
   it("reads a drawing of 100,000 nodes, or refuses it, within seconds", async () => {
@@ -180,35 +206,47 @@ describe("bad input", () => {
     expect(ended.err).not.toMatch(/^\s+at .*:\d+/m);
   });
 
-  it.each(["NaN", "1e400", "", "M0 0L40 NaN", "M0 0 L40 0 40 40 0 40 L1e308 1e308Z", "M0,0 A"])(
-    "finds fault with a path of %j",
-    async (d) => {
-      refused(
-        await tried({ "tag.svg": SQUARE.replace('<rect id="cut" width="40" height="40"', `<path id="cut" d="${d}"`) }),
-        /./,
-      );
-    },
-  );
-
-  it.each([
-    "{",
-    "[]",
-    "null",
-    '"kit"',
-    '{"order": 7}',
-    '{"order":"T","lines":[{"kit":"trial","quantity":-1}]}',
-    '{"order":"T","lines":[{"kit":"trial","quantity":1e999}]}',
-  ])("finds fault with the order %s", async (order) => {
-    refused(await tried({}, order), /./);
+  it("finds fault with paths that are none", async () => {
+    const paths = ["NaN", "1e400", "", "M0 0L40 NaN", "M0 0 L40 0 40 40 0 40 L1e308 1e308Z", "M0,0 A"];
+    const drawings = paths.map((d, i) => [
+      `p${i}.svg`,
+      SQUARE.replace('<rect id="cut" width="40" height="40"', `<path id="cut" d="${d}"`),
+    ]);
+    const pieces = paths.map((_, i) => ({ ...PIECE, piece: `p${i}`, drawing: `p${i}.svg` }));
+    const ended = await tried({ "kit.json": { ...KIT, pieces }, ...Object.fromEntries(drawings) });
+    eachRefused(ended, Object.fromEntries(pieces.map(({ piece }) => [piece, /./])));
   });
 
-  it.each([
-    "{",
-    "[1]",
-    '{"kit":"trial","title":"x","pieces":[]}',
-    '{"kit":"trial","title":"x","pieces":[{"piece":"a"}]}',
-  ])("finds fault with the kit %s", async (kit) => {
-    refused(await tried({ "kit.json": kit }), /./);
+  it("finds fault with orders and kits of every wrong form, each at its file", async () => {
+    const orders = [
+      "{",
+      "[]",
+      "null",
+      '"kit"',
+      '{"order": 7}',
+      '{"order":"T","lines":[{"kit":"trial","quantity":-1}]}',
+      '{"order":"T","lines":[{"kit":"trial","quantity":1e999}]}',
+    ];
+    const kits = [
+      "{",
+      "[1]",
+      '{"kit":"k2","title":"x","pieces":[]}',
+      '{"kit":"k3","title":"x","pieces":[{"piece":"a"}]}',
+    ];
+    const more = Object.fromEntries(orders.map((text, i) => [`o${i}.json`, text]));
+    const ended = await tried(
+      {},
+      { ...ORDER, lines: kits.map((_, i) => ({ kit: `k${i}`, quantity: 1 })) },
+      SHOP,
+      Object.fromEntries([...Object.entries(more), ...kits.map((text, i) => [`kits/k${i}/kit.json`, text])]) as Record<
+        string,
+        string
+      >,
+    );
+    refused(ended, /./, Object.keys(more));
+    const errors = JSON.stringify(ended.found.filter((f) => f["level"] === "error").map((f) => f["where"]));
+    for (const name of Object.keys(more)) expect(errors, more[name]).toContain(name);
+    for (const i of kits.keys()) expect(errors, kits[i]).toContain(`"k${i}"`);
   });
 
   it("tells all faults in one answer", async () => {
