@@ -81,9 +81,6 @@ const png = async (width: number, height: number) =>
   sharp({ create: { width, height, channels: 3, background: "#2f7f8a" } })
     .png()
     .toBuffer();
-const withFile = (file: string, box = [-3, -3, 46, 46]) => ({
-  "kit.json": { ...KIT, pieces: [{ ...PIECE, artwork: { file, box } }] },
-});
 
 /** A PNG that claims 20,000 x 20,000 pixels and holds none of them. */
 const bomb = (): Buffer => {
