@@ -1,11 +1,11 @@
-import { apply, inverse, type Matrix, multiply, outlinesBounds, type Rect } from "@kitforme/geometry";
+import { apply, inset, inverse, type Matrix, multiply, outlinesBounds, type Rect } from "@kitforme/geometry";
 import type { Press } from "@kitforme/kit";
 import type { Placed, Sheet } from "@kitforme/sheet";
 import { onPage, roomOfInk, roomOfText, sideOf } from "./expected.ts";
 import { type Limits, NEAR, type Reference } from "./draw-reference.ts";
 import type { ProofFault } from "./fault.ts";
 import { markWindow } from "./prove-marks.ts";
-import { grown, rectAt } from "./rects.ts";
+import { rectAt, withinAny } from "./rects.ts";
 import { type References, referenceOf } from "./reference.ts";
 import { pixelsOf, pointOf, SEAM, type Seen } from "./seen.ts";
 
@@ -63,7 +63,7 @@ interface Window {
 
 /** The pixels that a placement may print on. */
 const windowOf = (seen: Seen, matrix: Matrix, { prepared }: Placed): Window => {
-  const box = rectAt(multiply(pixelsOf(seen), matrix), grown(outlinesBounds(prepared.reach), 600));
+  const box = rectAt(multiply(pixelsOf(seen), matrix), inset(outlinesBounds(prepared.reach), -600));
   return {
     left: Math.max(0, Math.floor(box.x)),
     right: Math.min(seen.width, Math.ceil(box.x + box.width)),
@@ -114,7 +114,7 @@ const compare = (
       if (red >= low0 && red <= high0 && green >= low1 && green <= high1 && blue >= low2 && blue <= high2) continue;
       if (words.length > 0) {
         const [px, py] = apply(back, column + 0.5, row + 0.5);
-        if (words.some((r) => px > r.x && px < r.x + r.width && py > r.y && py < r.y + r.height)) continue;
+        if (withinAny(words, px, py)) continue;
       }
       const by = Math.max(low0 - red, red - high0, low1 - green, green - high1, low2 - blue, blue - high2);
       wrong.set((row - top) * wide + column - left, by);

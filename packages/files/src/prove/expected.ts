@@ -1,8 +1,8 @@
 import { createHash } from "node:crypto";
-import { type Matrix, multiply, type Rect } from "@kitforme/geometry";
+import { containsRect, inset, type Matrix, multiply, type Rect } from "@kitforme/geometry";
 import type { SetText } from "@kitforme/prepress";
 import type { Placed, Sheet, SheetInk } from "@kitforme/sheet";
-import { boundsOfData, grown, rectAt, within } from "./rects.ts";
+import { boundsOfData, rectAt } from "./rects.ts";
 
 /** What lies so near to words is left to the proof of the words, micrometres. */
 const AROUND_WORDS = 400;
@@ -21,7 +21,7 @@ export const sideOf = <T extends { readonly side?: "back" }>(
 export const roomOfText = (text: SetText): Rect => {
   const { outlines, ground, rim } = text;
   const room =
-    rooms.get(text) ?? grown(boundsOfData(`${outlines} ${ground?.outlines ?? ""}`), AROUND_WORDS + (rim?.width ?? 0));
+    rooms.get(text) ?? inset(boundsOfData(`${outlines} ${ground?.outlines ?? ""}`), -AROUND_WORDS - (rim?.width ?? 0));
   rooms.set(text, room);
   return room;
 };
@@ -32,9 +32,9 @@ const rooms = new WeakMap<SetText, Rect>();
  * them. What is measured beside these is the same on sheets that differ in their words alone.
  */
 export const roomsOfWords = ({ prepared, texts }: Placed, side: "front" | "back"): Rect[] => {
-  const slots = sideOf(prepared.piece.slots, side).map(({ box }) => grown(box, 2 * AROUND_WORDS));
+  const slots = sideOf(prepared.piece.slots, side).map(({ box }) => inset(box, -2 * AROUND_WORDS));
   const rooms = sideOf(texts, side).map(roomOfText);
-  return [...slots, ...rooms.filter((room) => !slots.some((slot) => within(room, slot)))];
+  return [...slots, ...rooms.filter((room) => !slots.some((slot) => containsRect(slot, room)))];
 };
 
 const shapes = new WeakMap<SheetInk, Rect>();

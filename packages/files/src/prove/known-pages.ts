@@ -1,9 +1,8 @@
-import type { Rect } from "@kitforme/geometry";
+import { inset, type Rect, touches, unionOf } from "@kitforme/geometry";
 import type { Sheet } from "@kitforme/sheet";
 import { roomsOfWords } from "./expected.ts";
 import type { Painted, PaintedItem } from "./painted.ts";
 import type { Measured } from "./measured.ts";
-import { grown, joined, touching } from "./rects.ts";
 
 /** How many are kept: sheets of one cut geometry follow each other. */
 const MOST = 4;
@@ -76,7 +75,7 @@ export const changesOf = (
     ...[...words].flatMap(([key, rect]) => (known.words.has(key) ? [] : [rect])),
     ...[...known.words].flatMap(([key, rect]) => (words.has(key) ? [] : [rect])),
   ].flatMap((rect) => {
-    const around = grown(rect, AROUND);
+    const around = inset(rect, -AROUND);
     // What is clipped away paints nothing.
     return rect.width > 0 && rect.height > 0 && Number.isFinite(around.x + around.y) ? [around] : [];
   });
@@ -85,8 +84,8 @@ export const changesOf = (
     let whole = rect;
     for (let i = 0; i < apart.length; ) {
       const other = apart[i] as Rect;
-      if (touching(whole, other)) {
-        whole = joined(whole, other);
+      if (touches(whole, other)) {
+        whole = unionOf(whole, other);
         apart.splice(i, 1);
         // The larger one may touch what the smaller did not.
         i = 0;

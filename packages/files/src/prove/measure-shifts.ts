@@ -6,6 +6,7 @@ import type { ProofFault } from "./fault.ts";
 import { fillRings } from "./fill-rings.ts";
 import { findShift } from "./find-shift.ts";
 import type { Shifts } from "./measured.ts";
+import { withinAny } from "./rects.ts";
 import { type References, referenceOf } from "./reference.ts";
 import { pixelsOf, type Seen } from "./seen.ts";
 
@@ -40,7 +41,7 @@ export const measureShifts = async (
         return false;
       if (words.length === 0) return true;
       const [x, y] = apply(toDrawing, column + 0.5, row + 0.5);
-      return !words.some((r) => x > r.x && x < r.x + r.width && y > r.y && y < r.y + r.height);
+      return !withinAny(words, x, y);
     });
     if (shift) worst = Math.max(worst, shift.by);
     else unmeasured++;

@@ -1,28 +1,8 @@
-import { apply, type Matrix, type Rect } from "@kitforme/geometry";
+import { apply, inset, type Matrix, type Rect } from "@kitforme/geometry";
 
-/** A rectangle and so much around it. */
-export const grown = ({ x, y, width, height }: Rect, by: number): Rect => ({
-  x: x - by,
-  y: y - by,
-  width: width + 2 * by,
-  height: height + 2 * by,
-});
-
-/** The rectangle around both. */
-export const joined = (a: Rect, b: Rect): Rect => {
-  const [x, y] = [Math.min(a.x, b.x), Math.min(a.y, b.y)];
-  const right = Math.max(a.x + a.width, b.x + b.width);
-  const top = Math.max(a.y + a.height, b.y + b.height);
-  return { x, y, width: right - x, height: top - y };
-};
-
-/** Whether two have a point in common. */
-export const touching = (a: Rect, b: Rect): boolean =>
-  a.x <= b.x + b.width && b.x <= a.x + a.width && a.y <= b.y + b.height && b.y <= a.y + a.height;
-
-/** Whether the first lies in the second. */
-export const within = (a: Rect, b: Rect): boolean =>
-  a.x >= b.x && a.y >= b.y && a.x + a.width <= b.x + b.width && a.y + a.height <= b.y + b.height;
+/** Whether a point lies within any of some rectangles; their edges are outside. */
+export const withinAny = (rects: readonly Rect[], x: number, y: number): boolean =>
+  rects.some((r) => x > r.x && x < r.x + r.width && y > r.y && y < r.y + r.height);
 
 /** The rectangle around a rectangle that is moved, turned or scaled. */
 export const rectAt = (matrix: Matrix, { x, y, width, height }: Rect): Rect => {
@@ -48,5 +28,5 @@ export const boundsOfData = (outlines: string): Rect => {
     across = !across;
   }
   if (left > right) return { x: 0, y: 0, width: 0, height: 0 };
-  return grown({ x: left, y: bottom, width: right - left, height: top - bottom }, 300);
+  return inset({ x: left, y: bottom, width: right - left, height: top - bottom }, -300);
 };
