@@ -4,18 +4,12 @@ import { Text, type Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
 import type { Styles } from "./cascade.ts";
 import { nameOf } from "./parse.ts";
-import { ATTRIBUTES, ELEMENTS, GEOMETRY, slipped } from "./svg-names.ts";
+import { ATTRIBUTES, ELEMENTS, GEOMETRY, nearest, SHORT, slipped } from "./svg-names.ts";
 
 /** Elements in which letters are drawn, or are no drawing. */
 const LETTERED =
   /^(text|tspan|textPath|tref|altGlyph|a|title|desc|style|script|metadata|text(Area)?|flow\w+|switch|unknown)$/;
-/** Names shorter than this are near to too many others. */
-const SHORT = 4;
-
-const nearest = (name: string, known: ReadonlySet<string>): string | undefined => {
-  for (const one of known) if (one.length >= SHORT && slipped(name, one)) return one;
-  return undefined;
-};
+const LINK = "xlink:href";
 
 /** The names met so far, with what they were meant to be. */
 export class Names {
@@ -23,7 +17,9 @@ export class Names {
 
   /** The attribute that a name was meant to be, where it is none and one is near. */
   meant(name: string): string | undefined {
-    if (ATTRIBUTES.has(name) || name.includes(":") || name.startsWith("-") || name.length < SHORT - 1) return undefined;
+    if (ATTRIBUTES.has(name) || name.startsWith("-") || name.length < SHORT - 1) return undefined;
+    // What is left of it has another namespace, or a slip.
+    if (name === LINK || slipped(name, LINK)) return "href";
     if (!this.#attributes.has(name)) this.#attributes.set(name, nearest(name, ATTRIBUTES));
     return this.#attributes.get(name);
   }
@@ -45,12 +41,10 @@ export const checkNames = (element: Element, source: Element, styles: Styles, na
   if (stray) report.say("text-stray", { element: nameOf(source), text: stray.data.trim().slice(0, 60) });
 };
 
-/** Of short names only what the element lacks and has the same length: `ax` of a circle without `cx`. */
+/** Of short names only what the element lacks, from what it has no use for: `ax`, `c` or `x` of a circle without `cx`. */
 const geometryMeant = (element: string, written: string, attribs: Element["attribs"]): string | undefined => {
-  // A circle has no radii of its own: they are its centre's, misspelt.
-  const others = element === "circle" && /^r[xy]$/.test(written);
-  if (written.length >= SHORT || (ATTRIBUTES.has(written) && !others) || written.includes(":")) return undefined;
-  return GEOMETRY[element]?.find(
-    (one) => attribs[one] === undefined && one.length === written.length && slipped(written, one),
-  );
+  const places = GEOMETRY[element];
+  if (!places || written.length >= SHORT || written === "id" || places.includes(written) || written.includes(":"))
+    return undefined;
+  return places.find((one) => attribs[one] === undefined && slipped(written, one));
 };

@@ -4,6 +4,7 @@ import { Element, Text } from "domhandler";
 import { SaxesParser } from "saxes";
 import type { Ledger } from "../ledger.ts";
 import { MOST_EXPANDED, readDocumentType } from "./document-type.ts";
+import { ELEMENTS, sameButOne } from "./svg-names.ts";
 import { xmlFault } from "./xml-fault.ts";
 
 /** Elements a drawing may have: a page of map has 50,000. */
@@ -100,6 +101,10 @@ export const parseSvg = (text: string, report: Ledger): Element | undefined => {
     // Drawings written by hand for a web page forget the namespace; nothing else in them is ambiguous.
     if (!root) plain = tag.uri === "";
     if (foreign > 0 || !(tag.uri === SVG || (plain && tag.uri === ""))) {
+      // An editor's element whose declaration was lost is passed over; <pa:h> is a damaged one of the drawing.
+      const unbound = foreign === 0 && tag.prefix !== "" && tag.uri === tag.prefix; // as saxes leaves it
+      const meant = unbound ? sameButOne(tag.name, ELEMENTS) : undefined;
+      if (meant) report.say("element-unknown", { element: `<${tag.name}> in line ${parser.line}`, meant });
       foreign++;
       return;
     }

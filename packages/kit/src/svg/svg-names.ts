@@ -45,12 +45,12 @@ export const GEOMETRY: Readonly<Record<string, readonly string[]>> = {
   circle: ["cx", "cy", "r"],
   ellipse: ["cx", "cy", "rx", "ry"],
   line: ["x1", "y1", "x2", "y2"],
-  text: ["x", "y"],
-  tspan: ["x", "y"],
+  text: ["x", "y", "dx", "dy"],
+  tspan: ["x", "y", "dx", "dy"],
   use: ["x", "y"],
   image: ["x", "y"],
   linearGradient: ["x1", "y1", "x2", "y2"],
-  radialGradient: ["cx", "cy", "r", "fx", "fy"],
+  radialGradient: ["cx", "cy", "r", "fx", "fy", "fr"],
 };
 
 /** Whether one slip of the keyboard, or one byte, makes one of the other: a letter more, less, another, or two changed round. */
@@ -64,3 +64,16 @@ export const slipped = (a: string, b: string): boolean => {
   if (left.length <= 1 && right.length <= 1) return true;
   return left.length === 2 && right.length === 2 && left[0] === right[1] && left[1] === right[0];
 };
+
+/** Names shorter than this are near to too many others. */
+export const SHORT = 4;
+
+/** The known name that one slip away was meant; short ones are told by what the element lacks instead. */
+export const nearest = (name: string, known: ReadonlySet<string>): string | undefined => {
+  for (const one of known) if (one.length >= SHORT && slipped(name, one)) return one;
+  return undefined;
+};
+
+/** The known name of which one letter is another here: `use` of `u:e`. */
+export const sameButOne = (name: string, known: ReadonlySet<string>): string | undefined =>
+  [...known].find((one) => one.length >= SHORT - 1 && one.length === name.length && slipped(name, one));
