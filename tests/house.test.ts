@@ -27,8 +27,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     // Second owner of pdf-lib: prepress opens PDF artwork, files writes sheets.
     "pdf-lib",
   ],
-  nest: ["@kitforme/geometry", "@kitforme/threads"],
-  layout: ["@kitforme/geometry", "@kitforme/nest"],
+  nest: ["@kitforme/geometry"],
+  layout: ["@kitforme/geometry", "@kitforme/threads", "@kitforme/nest"],
   sheet: ["@kitforme/geometry", "@kitforme/kit", "@kitforme/prepress", "@kitforme/layout", "bwip-js"],
   files: [
     "@kitforme/geometry",
@@ -82,6 +82,58 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 
 /** Rooms that never touch disk, network, clock or unseeded randomness: the world comes in through `World`, at `run`. */
 const NO_WORLD = ["geometry", "bleed", "kit", "nest", "layout", "sheet", "papers"];
+
+/**
+ * What stays for as long as its process or thread, each with the reason. Everything else that is kept from one call to the next is an
+ * object which whoever needs it makes and passes in.
+ */
+const STAYS: Readonly<Record<string, string>> = {
+  "packages/bleed/src/engine.ts": "the loaded engine and its memory: code, no answers",
+  "packages/prepress/src/colour/engine.ts": "the loaded LittleCMS, with a bounded number of transforms",
+  "packages/prepress/src/artwork/second-renderer.ts": "the loaded resvg, loaded anew when it has trapped",
+  "packages/prepress/src/artwork/pdf/pdfium.ts": "the loaded PDFium, loaded anew when it has trapped",
+  "packages/run/src/versions.ts": "versions of ourselves and of the engines",
+  // Entries: a thread or a process is a program of its own, and what it keeps ends with it.
+  "packages/files/src/proof/thread.ts": "the entry of a thread",
+  "packages/queue/src/jobs/thread.ts": "the entry of a thread",
+  "packages/run/src/outside/opener.ts": "the entry of a process",
+};
+
+/**
+ * Values that are never changed: what was once worked out of one of them, or is to be known of it, may lie in a WeakMap under it and
+ * goes with it. Whoever adds one here says that the same key always has the same answer.
+ */
+const VALUES = [
+  "Element",
+  "InkMap",
+  'Outline<"drawing">',
+  'Piece["parts"]',
+  "SetText",
+  "SheetInk",
+  "Typeface",
+  "Uint8Array",
+  "readonly Layer[]",
+  "readonly Outline<Space>[]",
+];
+
+/** What a module keeps between calls, by its outermost lines: variables, collections that start empty or are changed, notes on what is no value. */
+const keptIn = (file: string, text: string): string[] => {
+  const kept = [...text.matchAll(/^(?:export )?let (\w+)/gm)].map(([, name]) => `${file}: let ${name}`);
+  // What is empty for good is called so.
+  for (const [, name, made, key] of text.matchAll(
+    /^(?:export )?const (\w+)(?:: [^=\n]+)? = (?:(new (?:Map|Set)(?:<.+>)?\(\)|\[\]|\{\});?$|new Weak(?:Map|Set)<((?:[^,<>]|<[^<>]*>)+))/gm,
+  ))
+    if (made !== undefined ? name !== "NONE" : !VALUES.includes((key ?? "").replaceAll("'", '"')))
+      kept.push(`${file}: ${name}${made === undefined ? ` of ${key}` : ""}`);
+  for (const [, name] of text.matchAll(/^(?:export )?const (\w+)(?:: [^=\n]+)? = (?:new (?:Map|Set)\b|[[{])/gm))
+    if (
+      new RegExp(
+        `\\b${name}(?:\\.(?:set|add|delete|clear|push|splice|sort|reverse)\\(|\\.\\w+(?:\\.\\w+)? ?(?:=[^=>]|\\+=|\\+\\+)|\\[[^\\]\\n]+\\] ?(?:=[^=>]|\\+=|\\+\\+))`,
+      ).test(text)
+    )
+      kept.push(`${file}: ${name} is changed`);
+  return kept;
+};
 
 const sources = (folder: string): string[] =>
   readdirSync(folder, { withFileTypes: true }).flatMap((e) =>
@@ -152,13 +204,11 @@ describe.each(Object.keys(MAY_IMPORT))("%s", (room) => {
     expect(files.map((f) => walk(f, [])).find(Boolean)).toBeUndefined();
   });
 
-  // A cache is its caller's, who knows when it has done its duty; what is remembered of an object (WeakMap) goes with it.
-  if (NO_WORLD.includes(room))
-    it("keeps nothing from one call to the next, but for a loaded engine", () => {
-      const kept = /^(?:export )?(?:let\s|const [a-z]\w*(?:: [^=\n]+)? = new (?:Map|Set)\b)/m;
-      const found = files.filter((file) => kept.test(readFileSync(file, "utf8")));
-      expect(found).toEqual(room === "bleed" ? ["packages/bleed/src/engine.ts"] : []);
-    });
+  it("keeps in its modules nothing that has a lifetime, a size or a world", () => {
+    expect(
+      files.filter((file) => !(file in STAYS)).flatMap((file) => keptIn(file, readFileSync(file, "utf8"))),
+    ).toEqual([]);
+  });
 
   if (NO_WORLD.includes(room))
     it("touches neither disk, network, clock nor chance", () => {
@@ -171,6 +221,34 @@ describe.each(Object.keys(MAY_IMPORT))("%s", (room) => {
       });
       expect(touched).toEqual([]);
     });
+});
+
+it("sees what a module keeps", () => {
+  const text = [
+    "let made = 0;",
+    "const cache = new Map<string, number>();",
+    "export const known: Set<string> = new Set();",
+    "const list: string[] = [];",
+    "const defined = new WeakMap<Redis, Set<string>>();",
+    "const counts = {\n  hits: 0,\n};\nexport const count = () => {\n  counts.hits++;\n};",
+    'const SEEN = new Set(["one"]);\nconst see = (what: string) => SEEN.add(what);',
+    "const values = [1, 2];\nvalues[0] = 3;",
+    // These are none.
+    'const KINDS = new Set(["one", "two"]);',
+    "const outlines = new WeakMap<Typeface, Map<number, GlyphOutline>>();",
+    "const NONE: ReadonlySet<string> = new Set();",
+    "const inside = () => {\n  const all = new Map<string, number>();\n  return all;\n};",
+  ];
+  expect(text.flatMap((one, i) => keptIn(String(i), one))).toEqual([
+    "0: let made",
+    "1: cache",
+    "2: known",
+    "3: list",
+    "4: defined of Redis",
+    "5: counts is changed",
+    "6: SEEN is changed",
+    "7: values is changed",
+  ]);
 });
 
 it("is of files that are read at a sitting: each room's count and median length", () => {

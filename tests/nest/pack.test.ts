@@ -1,4 +1,5 @@
-import { breachesOf, type Field, type Footprint, pack, packOne, verifyForme } from "@kitforme/nest";
+import { breachesOf, type Field, type Footprint, pack, packOne, type StartThread, verifyForme } from "@kitforme/nest";
+import { entryAt, startThread } from "@kitforme/threads";
 import { describe, expect, it } from "vitest";
 import { boxed, kitCopies, kitPieces, kitSheet } from "../layout/runs/drawn-kits.ts";
 import { anyJob, disc, draws, rectangle } from "./drawn.ts";
@@ -194,16 +195,25 @@ describe("pack", () => {
   });
 });
 
+/** Threads of sources need a door that takes TypeScript, which the kernel does not know of. */
+const fromSources: StartThread = (entry, data) => startThread(entryAt(entry), { data });
+
 describe("threads", () => {
   it("make the same sheets as none, and an aborted search keeps a valid layout", { timeout: 120_000 }, async () => {
     const { footprints, field: sheet } = anyJob(12);
     const items = copies(36).map(({ key }) => ({ key, footprint: key % footprints.length }));
     const request = { footprints, fields: [sheet], items, effort: "normal", seed: 5 } as const;
     const alone = await pack(request);
-    const together = await pack({ ...request, threads: 2 });
+    let started = 0;
+    const counted: StartThread = (entry, data) => {
+      started++;
+      return fromSources(entry, data);
+    };
+    const together = await pack({ ...request, threads: 2, startThread: counted });
     expect(together).toEqual(alone);
+    expect(started).toBe(2);
     expect(alone.sheets.length).toBeGreaterThan(1);
-    const aborted = await pack({ ...request, threads: 2, signal: AbortSignal.abort() });
+    const aborted = await pack({ ...request, threads: 2, startThread: fromSources, signal: AbortSignal.abort() });
     for (const s of aborted.sheets)
       verifyForme(
         s.placements.map((p) => ({ ...p, footprint: items[p.key]?.footprint ?? 0 })),
@@ -236,7 +246,7 @@ describe("packOne", () => {
     };
     const alone = await pack({ ...request, footprints, threads: 0 });
     // Another array of footprints: with its own maps, as in another process.
-    const threaded = await pack({ ...request, footprints: [...footprints], threads: 3 });
+    const threaded = await pack({ ...request, footprints: [...footprints], threads: 3, startThread: fromSources });
     expect(threaded.sheets).toEqual(alone.sheets);
     const boxes = await pack({ ...request, footprints: boxed(footprints), threads: 0 });
     expect(alone.sheets.length).toBeLessThan(0.85 * boxes.sheets.length);

@@ -2,6 +2,7 @@
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { CAUSES, causeOf } from "../../packages/queue/src/cause.ts";
+import { HouseMemory } from "../../packages/queue/src/house-memory.ts";
 import { type Answer, LANES, STATES } from "../../packages/queue/src/keys.ts";
 import { metricsOf } from "../../packages/queue/src/metrics.ts";
 import { STAGES } from "../../packages/queue/src/step.ts";
@@ -16,7 +17,7 @@ const counts: Counts = {
 
 /** A worker's metrics after one job of two orders, one of them refused, with every kind of trouble. */
 const worked = (now: () => Promise<Counts | undefined> = () => Promise.resolve(counts)) => {
-  const metrics = metricsOf({ ready: () => true, counts: now });
+  const metrics = metricsOf({ ready: () => true, counts: now, looks: () => new HouseMemory().looks });
   const { sees } = metrics;
   const orders = ["A-1", "A-2"];
   sees.onStep({ step: "check", orders, refused: 0, seconds: 0.2 });

@@ -13,6 +13,7 @@ import { FailedRun } from "../../packages/run/src/index.ts";
 import { attemptGang } from "../../packages/queue/src/attempt.ts";
 import { cancelOrder, retryOrder } from "../../packages/queue/src/change.ts";
 import type { Context } from "../../packages/queue/src/context.ts";
+import { HouseMemory } from "../../packages/queue/src/house-memory.ts";
 import type { MakeTask } from "../../packages/queue/src/jobs/tasks.ts";
 import { ENDS, type Keys, keysOf, type State, STATES } from "../../packages/queue/src/keys.ts";
 import { attemptsIn, shopOf } from "../../packages/queue/src/places.ts";
@@ -129,7 +130,16 @@ class Process {
     const threads = { run: async (task: MakeTask) => this.#job(task) };
     const guard = { trip: () => undefined, pauses: false, trouble: undefined, has: () => false };
     const settings = { shop: "", kits: "", out, concurrency: 1, grace: 0, firstWait: 1 };
-    this.at = { redis: gated, keys, settings, events: {}, threads, guard, holder } as unknown as Context;
+    this.at = {
+      redis: gated,
+      keys,
+      settings,
+      events: {},
+      threads,
+      guard,
+      memory: new HouseMemory(),
+      holder,
+    } as unknown as Context;
   }
 
   /** Until the attempt has ended, or this process is dead or asleep. */

@@ -2,10 +2,7 @@
 // To write it anew, after `npm run build`: npm run docs
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { type Exported, exportedOf, HOUSE } from "../support/exported.ts";
-
-/** Packages that others install for themselves; the rest are rooms of this house, and their README says what they do. */
-export const REFERENCED = ["run", "bleed", "nest", "queue", "serve", "client"];
+import { type Exported, exportedOf, HOUSE, ROOMS } from "../support/exported.ts";
 
 const HEADS: readonly (readonly [Exported["kind"], string])[] = [
   ["function", "Functions"],
@@ -48,6 +45,6 @@ export const apiReference = (room: string, all: ReadonlyMap<string, readonly Exp
 export const fileOf = (room: string): string => join(HOUSE, "packages", room, "API.md");
 
 if (process.argv[1] === import.meta.filename) {
-  const all = exportedOf(REFERENCED);
-  for (const room of REFERENCED) writeFileSync(fileOf(room), apiReference(room, all));
+  const all = exportedOf(ROOMS);
+  for (const room of ROOMS) writeFileSync(fileOf(room), apiReference(room, all));
 }

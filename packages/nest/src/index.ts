@@ -2,6 +2,7 @@ export { Catalogues } from "./maps/catalogues.ts";
 export { pack } from "./pack/pack.ts";
 export { packOne } from "./pack/pack-one.ts";
 export type { Leftover, Packed, PackItem, PackProgress, PackRequest } from "./pack/packed.ts";
+export type { StartThread, Thread } from "./pack/thread.ts";
 export { TOGETHER } from "./pack/layout.ts";
 export { type Breach, breachesOf, faultsOf, type Placed, verifyForme } from "./proof/verify.ts";
 export { exchanger, type Exchanged } from "./search/exchange.ts";

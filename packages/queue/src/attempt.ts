@@ -99,9 +99,8 @@ const failed = async (at: Context, gang: Claimed, error: unknown): Promise<Attem
   at.events.onTrouble?.(gang.id, new Error(message), true);
   const troubles = Number(await script(at.redis, at.keys, "release", gang.id, gang.token, at.holder, message));
   if (troubles < 0) return "lost";
-  const { out } = at.settings;
-  const fault = await faultOfOutNow(out);
-  if (fault !== undefined) at.guard.trip("out", message, () => faultOfOutNow(out));
+  const fault = await faultOfOutNow(at);
+  if (fault !== undefined) at.guard.trip("out", message, () => faultOfOutNow(at));
   fullRedis(at, error);
   return { again: Math.min(LAST_WAIT, (at.settings.firstWait ?? 2_000) * 2 ** Math.max(0, troubles - 1)) };
 };
@@ -128,7 +127,7 @@ const make = async (
   let end: RunEnd;
   try {
     // The out folder itself is made when a worker starts; here a share that is gone must not be replaced by a folder.
-    await storeMustBeThere(settings.out);
+    await storeMustBeThere(settings.out, at.memory);
     if (settings.store) await fetchFrozen(settings.store, settings.out, frozenFor(gang.shop, gang.kits, orders));
     await stat(shopOf(settings.out, gang.shop));
     await makeFolder(attemptsIn(settings.out));
@@ -199,10 +198,9 @@ const sharesNoSheet = ({ refused }: RunEnd): readonly string[] =>
 
 /** A job that waits for its disk, or goes on: said in its orders, and the rest of the work pauses with it. */
 const waits = (at: Context, { id, token }: Claimed, cause: string | undefined): void => {
-  const { out } = at.settings;
   if (cause !== undefined) {
     at.events.onTrouble?.(id, new Error(cause), true);
-    at.guard.trip("out", cause, () => faultOfOutNow(out));
+    at.guard.trip("out", cause, () => faultOfOutNow(at));
   }
   void script(at.redis, at.keys, "trouble", id, token, cause ?? "").catch(() => undefined);
 };

@@ -1,5 +1,6 @@
 import type { Redis } from "ioredis";
 import type { Guard } from "./guard.ts";
+import type { HouseMemory } from "./house-memory.ts";
 import type { JobThreads } from "./jobs/threads.ts";
 import type { Answer, Keys } from "./keys.ts";
 import type { Step } from "./step.ts";
@@ -51,6 +52,7 @@ export interface Context {
   readonly events: WorkEvents;
   readonly threads: JobThreads;
   readonly guard: Guard;
+  readonly memory: HouseMemory;
   /** Name of this process, new with every start. */
   readonly holder: string;
 }

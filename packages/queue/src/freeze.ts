@@ -3,7 +3,7 @@ import { readdir, readFile, realpath, rename, rm, stat, utimes } from "node:fs/p
 import { basename, dirname, join, sep } from "node:path";
 import { badPath } from "@kitforme/kit";
 import { besideFile, FailedRun, makeFolder, profilesBeside, Unfit } from "@kitforme/run";
-import { countLook } from "./cache-counts.ts";
+import { HouseMemory } from "./house-memory.ts";
 import { kitOf, picturesOf, shopOf, storeIn } from "./places.ts";
 import { LARGEST_KEPT, putFrozen } from "./put-frozen.ts";
 
@@ -36,9 +36,8 @@ const filesOf = async (folder: string): Promise<FileOfKit[]> => {
   return found;
 };
 
-/** What a folder must still look like for its last hash to hold, and that hash. */
-const SEEN = new Map<string, { readonly seen: string; readonly id: string }>();
-const MOST_SEEN = 2_000;
+/** Kits whose last copies are remembered. */
+const MOST_KITS = 2_000;
 
 /**
  * Keeps a copy of some files under the hash of their content. The copy is hashed as it is written and appears by one rename,
@@ -46,10 +45,11 @@ const MOST_SEEN = 2_000;
  */
 const keep = async (
   out: string,
+  memory: HouseMemory,
   files: AsyncIterable<readonly [path: string, bytes: Uint8Array | number]>,
   placeOf: (hash: string) => { place: string; within: string },
 ): Promise<string> => {
-  await storeMustBeThere(out);
+  await storeMustBeThere(out, memory);
   const part = join(storeIn(out), `.${randomUUID()}.part`);
   const hash = createHash("sha256");
   try {
@@ -72,17 +72,14 @@ const keep = async (
   }
 };
 
-/** Stores that this process has seen: one that is gone has gone with its share, and must not be begun anew on another disk. */
-const STORES = new Set<string>();
-
 /** Throws an environment fault when a store that was there is not there any more. */
-export const storeMustBeThere = async (out: string): Promise<void> => {
+export const storeMustBeThere = async (out: string, memory: HouseMemory): Promise<void> => {
   const there = await stat(storeIn(out)).then(
     (s) => s.isDirectory(),
     () => false,
   );
-  if (there) STORES.add(out);
-  else if (STORES.has(out)) {
+  if (there) memory.seen.add(out);
+  else if (memory.seen.has(out)) {
     await stat(out);
     const message = `${storeIn(out)} is not there any more: is the share of ${out} mounted?`;
     throw new FailedRun({ kind: "environment", message });
@@ -92,13 +89,17 @@ export const storeMustBeThere = async (out: string): Promise<void> => {
 /** What was frozen or used again just now is not swept away before an order is known to need it. */
 const touch = (place: string): Promise<void> => utimes(place, new Date(), new Date());
 
-/** Freezes a kit's folder. Returns its id in the store, `<hash>/<folder>`. Throws environment faults of the disk. */
-export const freezeKit = async (out: string, folder: string): Promise<string> => {
+/**
+ * Freezes a kit's folder. Returns its id in the store, `<hash>/<folder>`. Throws environment faults of the disk.
+ *
+ * @param memory what the caller's process remembers: a folder that looks as it did is not read again
+ */
+export const freezeKit = async (out: string, folder: string, memory = new HouseMemory()): Promise<string> => {
   const name = basename(folder);
   const files = await filesOf(folder);
   const seen = files.map((f) => f.seen).join("\n");
   const key = `${out}\n${folder}`;
-  const known = SEEN.get(key);
+  const known = memory.frozen.get(key);
   if (
     known?.seen === seen &&
     (await touch(kitOf(out, known.id)).then(
@@ -106,32 +107,32 @@ export const freezeKit = async (out: string, folder: string): Promise<string> =>
       () => false,
     ))
   ) {
-    countLook("frozen", true);
+    memory.count("frozen", 1, 0);
     return known.id;
   }
-  countLook("frozen", false);
+  memory.count("frozen", 0, 1);
   const bytes = async function* () {
     for (const { path, file, size } of files)
       yield [path, size > LARGEST_KEPT ? Number(size) : await readFile(file)] as const;
   };
-  const hash = await keep(out, bytes(), (digest) => ({
+  const hash = await keep(out, memory, bytes(), (digest) => ({
     place: kitOf(out, `${digest}/${name}`),
     within: dirname(kitOf(out, `${digest}/${name}`)),
   }));
   const id = `${hash}/${name}`;
-  if (SEEN.size >= MOST_SEEN) SEEN.clear();
-  SEEN.set(key, { seen, id });
+  if (memory.frozen.size >= MOST_KITS) memory.frozen.clear();
+  memory.frozen.set(key, { seen, id });
   return id;
 };
 
 /** Freezes a shop whose text has been read and found good, with the profiles that its presses name. Returns its id in the store. */
-export const freezeShop = async (out: string, file: string, text: string): Promise<string> => {
+export const freezeShop = async (out: string, file: string, text: string, memory: HouseMemory): Promise<string> => {
   const profiles = await profilesBeside({ text, read: besideFile(file) });
   const files = async function* () {
     yield ["shop.json", Buffer.from(text)] as const;
     for (const path of Object.keys(profiles).sort()) yield [path, profiles[path] as Uint8Array] as const;
   };
-  return keep(out, files(), (digest) => ({ place: shopOf(out, digest), within: dirname(shopOf(out, digest)) }));
+  return keep(out, memory, files(), (digest) => ({ place: shopOf(out, digest), within: dirname(shopOf(out, digest)) }));
 };
 
 /** Paths of the pictures beside an order that its texts name, each once, sorted. */
@@ -149,7 +150,12 @@ export const picturesNamedIn = (content: unknown): string[] => {
 };
 
 /** Freezes the pictures beside an order's file; one that is not there is left out, for the check to report. Returns their id. */
-export const freezePictures = async (out: string, order: string, paths: readonly string[]): Promise<string> => {
+export const freezePictures = async (
+  out: string,
+  order: string,
+  paths: readonly string[],
+  memory: HouseMemory,
+): Promise<string> => {
   const read = besideFile(order);
   const files = async function* () {
     // Something must stand there even when no picture was found.
@@ -162,5 +168,8 @@ export const freezePictures = async (out: string, order: string, paths: readonly
       if (bytes) yield [path, bytes] as const;
     }
   };
-  return keep(out, files(), (digest) => ({ place: picturesOf(out, digest), within: dirname(picturesOf(out, digest)) }));
+  return keep(out, memory, files(), (digest) => ({
+    place: picturesOf(out, digest),
+    within: dirname(picturesOf(out, digest)),
+  }));
 };

@@ -2,6 +2,7 @@ export { cancelOrder, failedOrders, retryOrder } from "./change.ts";
 export { freezeKit } from "./freeze.ts";
 export type { WorkEvents, WorkSettings } from "./context.ts";
 export { freezeTogether } from "./freeze-together.ts";
+export { type CacheLooks, HouseMemory } from "./house-memory.ts";
 export { type Health, startHealth } from "./health.ts";
 export { type Metrics, metricsOf, type Watched } from "./metrics.ts";
 export { STAGES, type Stage, type Step, type StepName } from "./step.ts";
@@ -17,6 +18,7 @@ export {
 } from "./keys.ts";
 export { kitsOnShare } from "./jobs/share.ts";
 export { cacheIn, kitOf, uploadsIn } from "./places.ts";
+export { Plans } from "./plans.ts";
 export { type Closed, type GangRules, type Moment, planGangs, type Pool, type Waiting } from "./plan-gangs.ts";
 export { askingRedis, RedisAway, withoutPassword, withRedis, wordsOf, workerRedis } from "./redis.ts";
 export { type Counts, countsOf, type OrderStatus, statusOf, type StatusQuery } from "./status.ts";

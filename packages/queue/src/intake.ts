@@ -80,19 +80,19 @@ const received = async ({ redis, keys }: Context): Promise<Received[]> => {
 
 /** Freezes shop and kits for orders of submitters who could not. Undefined when something of the house is at fault: then they wait. */
 const freeze = async (at: Context, orders: readonly Received[]): Promise<Frozen | undefined> => {
-  const { shop: file, kits, out } = at.settings;
+  const { shop: file, kits } = at.settings;
   const fault = await faultOfShopNow(file);
   if (fault !== undefined) {
     at.guard.trip("shop", fault, () => faultOfShopNow(file));
     return undefined;
   }
   try {
-    const { shop, kits: byName } = await freezeFor(orders, at.settings);
+    const { shop, kits: byName } = await freezeFor(orders, { ...at.settings, memory: at.memory });
     return { orders, shop, kitsOf: ({ text }) => kitsNamedIn(text).flatMap((kit) => byName.get(kit) ?? []) };
   } catch (error) {
     const { kind, message } = failureOf(error);
     if (kind !== "environment") throw error;
-    const look = async () => (await faultOfKitsNow(kits)) ?? (await faultOfOutNow(out));
+    const look = async () => (await faultOfKitsNow(kits)) ?? (await faultOfOutNow(at));
     at.guard.trip("store", message, look);
     return undefined;
   }
@@ -126,7 +126,7 @@ const check = async (at: Context, frozen: Frozen, signal: AbortSignal): Promise<
     if (signal.aborted) return;
     const { kind, message } = failureOf(error);
     if (kind === "environment") {
-      at.guard.trip("store", message, async () => (await faultOfOutNow(settings.out)) ?? faultOfKitsNow(settings.kits));
+      at.guard.trip("store", message, async () => (await faultOfOutNow(at)) ?? faultOfKitsNow(settings.kits));
       return;
     }
     // One of them is more than a thread can take: each by itself finds out which.

@@ -1,7 +1,7 @@
 import { collectDefaultMetrics, Counter, Gauge, Histogram, Registry } from "prom-client";
 import { causeOf } from "./cause.ts";
 import type { WorkEvents } from "./context.ts";
-import { cacheCounts } from "./cache-counts.ts";
+import type { CacheLooks } from "./house-memory.ts";
 import type { Counts } from "./status.ts";
 import { STAGES } from "./step.ts";
 
@@ -11,6 +11,8 @@ export interface Watched {
   readonly trouble: () => string | undefined;
   /** Orders by state, and when the oldest that has no end was received, in ms; undefined while Redis is away. */
   readonly counts: () => Promise<Counts | undefined>;
+  /** How often what was asked for was ready; undefined while nothing works. */
+  readonly looks: () => CacheLooks | undefined;
 }
 
 /** What a worker counts: from its events, and of the whole queue when somebody looks. */
@@ -26,7 +28,7 @@ const SECONDS = [0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30, 60, 120, 300, 600, 1_8
 const SHARES = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
 
 /** Metrics of a worker: what it did since it started, what the whole queue holds, and the process's memory. */
-export const metricsOf = ({ ready, counts }: Pick<Watched, "ready" | "counts">): Metrics => {
+export const metricsOf = ({ ready, counts, looks }: Omit<Watched, "trouble">): Metrics => {
   const register = new Registry();
   collectDefaultMetrics({ register });
   const registers = [register];
@@ -80,7 +82,7 @@ export const metricsOf = ({ ready, counts }: Pick<Watched, "ready" | "counts">):
     registers,
     collect() {
       this.reset();
-      for (const [cache, { hits }] of Object.entries(cacheCounts)) this.inc({ cache }, hits);
+      for (const [cache, { hits }] of Object.entries(looks() ?? {})) this.inc({ cache }, hits);
     },
   });
   new Counter({
@@ -90,7 +92,7 @@ export const metricsOf = ({ ready, counts }: Pick<Watched, "ready" | "counts">):
     registers,
     collect() {
       this.reset();
-      for (const [cache, { misses }] of Object.entries(cacheCounts)) this.inc({ cache }, misses);
+      for (const [cache, { misses }] of Object.entries(looks() ?? {})) this.inc({ cache }, misses);
     },
   });
   new Gauge({

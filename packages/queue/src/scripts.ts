@@ -364,14 +364,9 @@ export const script = async (
   ...args: readonly (string | number)[]
 ): Promise<unknown> => {
   const command = `kitforme:${name}`;
-  if (!defined.get(redis)?.has(command)) {
-    redis.defineCommand(command, { numberOfKeys: 1, lua: PRELUDE + BODIES[name] });
-    const known = defined.get(redis) ?? new Set();
-    defined.set(redis, known.add(command));
-  }
+  // A connection knows what was defined on it.
+  if (!(command in redis)) redis.defineCommand(command, { numberOfKeys: 1, lua: PRELUDE + BODIES[name] });
   const run = (redis as unknown as Record<string, (...all: (string | number)[]) => Promise<unknown>>)[command];
   if (!run) throw new Error(`no script ${name}`);
   return run.call(redis, keys.prefix, ...args);
 };
-
-const defined = new WeakMap<Redis, Set<string>>();

@@ -1,7 +1,8 @@
 import type { Redis } from "ioredis";
 import { type Answer, ENDS, type Keys, type Lane, LANES, type State, STATES } from "./keys.ts";
-import { planGangs, type Pool } from "./plan-gangs.ts";
-import { fieldsOf, readRules, readWaiting } from "./waiting.ts";
+import type { Pool } from "./plan-gangs.ts";
+import { Plans } from "./plans.ts";
+import { fieldsOf } from "./waiting.ts";
 
 /** Where an order is, and its answer once there is one. */
 export interface OrderStatus {
@@ -29,8 +30,17 @@ export interface StatusQuery {
   readonly skip?: number;
 }
 
-/** Where orders are: those asked for, sorted by name; an empty list when nobody knows the one named. */
-export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}): Promise<OrderStatus[]> => {
+/**
+ * Where orders are: those asked for, sorted by name; an empty list when nobody knows the one named.
+ *
+ * @param plans of the process, where many questions are answered: what orders wait for is then planned some times a second at most
+ */
+export const statusOf = async (
+  redis: Redis,
+  keys: Keys,
+  query: StatusQuery = {},
+  plans: Plans = new Plans(),
+): Promise<OrderStatus[]> => {
   const names = query.order === undefined ? await namesIn(redis, keys, query) : [query.order];
   const known = await fieldsOf(redis, keys, names, "state", "gang", "why", "trouble", ...STATES.map((s) => `at:${s}`));
   const gangs = new Map<string, unknown>();
@@ -40,7 +50,7 @@ export const statusOf = async (redis: Redis, keys: Keys, query: StatusQuery = {}
     if (progress) gangs.set(gang, JSON.parse(progress) as unknown);
   }
   const waiting = names.filter((_, i) => known[i]?.[0] === "waiting");
-  const waits = waiting.length > 0 ? await waitsOf(redis, keys, waiting) : new Map<string, Pool>();
+  const waits = waiting.length > 0 ? await plans.waitsOf(redis, keys, waiting) : new Map<string, Pool>();
   const answers = await answersOf(redis, keys, names);
   return known.flatMap(([state, gang, why, trouble, ...times], i): OrderStatus[] => {
     if (!state) return [];
@@ -124,55 +134,4 @@ const answersOf = async (redis: Redis, keys: Keys, names: readonly string[]): Pr
   for (let i = 0; i < names.length; i += 1_000)
     all.push(...(await redis.mget(names.slice(i, i + 1_000).map((name) => `${keys.prefix}-answer:${name}`))));
   return all;
-};
-
-/** A plan is good for so long, in ms, though orders come and go: who asks for each of ten thousand orders plans them once. */
-const PLAN_KEPT = 500;
-/** And for so long, in ms, though it lacks an order that is asked for: that one has only just begun to wait, or waits no more. */
-const PLAN_YOUNG = 100;
-/** A plan that took long is kept so many times as long as it took: asking takes no more of the processor with ten thousand orders. */
-const PLAN_WORTH = 20;
-/** But never longer, in ms. */
-const PLAN_LONGEST = 5_000;
-
-interface Planned {
-  readonly at: number;
-  /** Milliseconds that it took, once it is made. */
-  took: number;
-  readonly pools: Promise<ReadonlyMap<string, Pool>>;
-}
-
-const PLANS = new WeakMap<Redis, Map<string, Planned>>();
-
-/** What the orders named wait for, by their names: by the plan of a moment ago. */
-const waitsOf = async (redis: Redis, keys: Keys, names: readonly string[]): Promise<ReadonlyMap<string, Pool>> => {
-  const plans = PLANS.get(redis) ?? new Map<string, Planned>();
-  PLANS.set(redis, plans);
-  const known = plans.get(keys.prefix);
-  const now = performance.now();
-  const young = known && Math.max(PLAN_YOUNG, Math.min(PLAN_LONGEST, PLAN_WORTH * known.took));
-  if (known && young !== undefined && now - known.at < Math.max(PLAN_KEPT, young)) {
-    const pools = await known.pools;
-    if (now - known.at < young || names.every((name) => pools.has(name))) return pools;
-  }
-  const pools = poolsOf(redis, keys);
-  const planned: Planned = { at: now, took: 0, pools };
-  plans.set(keys.prefix, planned);
-  pools.then(
-    () => void (planned.took = performance.now() - now),
-    () => void plans.delete(keys.prefix),
-  );
-  return pools;
-};
-
-/** The same plan that the queue decides by: what every waiting order waits for. */
-const poolsOf = async (redis: Redis, keys: Keys): Promise<ReadonlyMap<string, Pool>> => {
-  const waiting = await readWaiting(redis, keys);
-  const rules = await readRules(
-    redis,
-    keys,
-    waiting.map((w) => w.shop),
-  );
-  const { pools } = planGangs(waiting, (shop) => rules.get(shop), { now: Date.now(), settle: Infinity, idle: false });
-  return new Map(pools.flatMap((pool) => pool.orders.map((order): [string, Pool] => [order, pool])));
 };

@@ -3,6 +3,7 @@ import { byName, type Effort, type Finding, shelve } from "@kitforme/run";
 import type { Redis } from "ioredis";
 import { join } from "node:path";
 import { freezeKit, freezePictures, freezeShop, picturesNamedIn } from "./freeze.ts";
+import { HouseMemory } from "./house-memory.ts";
 import { kitsOnShare, shopOnShare } from "./jobs/share.ts";
 import { digestOf, type Keys } from "./keys.ts";
 import { script } from "./scripts.ts";
@@ -41,6 +42,8 @@ export interface House {
   readonly out: string;
   /** Where what was frozen goes for workers that do not see the folder of jobs. */
   readonly store?: ObjectStore;
+  /** What the process remembers of these folders, for who submits often. */
+  readonly memory?: HouseMemory;
 }
 
 /** What shop and kits are at one moment: their ids in the store, kits by their names. */
@@ -69,13 +72,15 @@ export const submitOrders = async (
   const unique = new Map<string, Submission & { readonly digest: string; readonly pictures: string }>();
   const twice = new Set<string>();
   const unseen: Finding[] = [];
+  const memory = how.house?.memory ?? new HouseMemory();
   for (const one of submissions) {
     const paths = picturesNamedIn(one.content);
     if (paths.length > 0 && !how.house)
       unseen.push(say("order-pictures-unseen", { order: one.name, file: one.file }, { order: one.name }));
     const pictures =
-      paths.length > 0 && how.house ? await freezePictures(how.house.out, one.beside ?? one.file, paths) : "";
-    if (pictures !== "" && how.house?.store) await sendFrozen(how.house.store, how.house.out, [["pictures", pictures]]);
+      paths.length > 0 && how.house ? await freezePictures(how.house.out, one.beside ?? one.file, paths, memory) : "";
+    if (pictures !== "" && how.house?.store)
+      await sendFrozen(how.house.store, how.house.out, [["pictures", pictures]], memory);
     // Another picture under the same name is another order.
     const digest = digestOf(pictures === "" ? one.content : [one.content, pictures]);
     const known = unique.get(one.name);
@@ -86,7 +91,7 @@ export const submitOrders = async (
   if (twice.size > 0) return changed(twice, submissions, "comes twice in this submission, with different content");
   if (unique.size === 0) return { orders: [], findings: [] };
   const all = [...unique.values()];
-  const frozen = await (how.freeze ? how.freeze(all) : how.house && freezeFor(all, how.house));
+  const frozen = await (how.freeze ? how.freeze(all) : how.house && freezeFor(all, { ...how.house, memory }));
   const args: string[] = [how.effort, how.now ? "1" : "", how.change ? "1" : "", frozen?.shop ?? ""];
   for (const { name, digest, file, text, content, pictures } of unique.values()) {
     const { due, rush } = content as { due?: unknown; rush?: unknown };
@@ -115,7 +120,7 @@ export const submitOrders = async (
  */
 export const freezeFor = async (
   orders: readonly { readonly text: string }[],
-  { shop, kits, out, store: sentTo }: House,
+  { shop, kits, out, store: sentTo, memory = new HouseMemory() }: House,
 ): Promise<FrozenHouse> => {
   const { text } = await shopOnShare(shop);
   const store = kitsOnShare(kits);
@@ -124,10 +129,11 @@ export const freezeFor = async (
   const frozen = new Map<string, string>();
   for (const kit of [...wanted].sort()) {
     const shelved = shelf.get(kit);
-    if (shelved) frozen.set(kit, await freezeKit(out, join(kits, shelved.folder)));
+    if (shelved) frozen.set(kit, await freezeKit(out, join(kits, shelved.folder), memory));
   }
-  const id = await freezeShop(out, shop, text);
-  if (sentTo) await sendFrozen(sentTo, out, [["shop", id], ...[...frozen.values()].map((kit): Frozen => ["kit", kit])]);
+  const id = await freezeShop(out, shop, text, memory);
+  const all = [["shop", id], ...[...frozen.values()].map((kit): Frozen => ["kit", kit])] as const;
+  if (sentTo) await sendFrozen(sentTo, out, all, memory);
   return { shop: id, kits: frozen };
 };
 

@@ -63,10 +63,13 @@ const ROOM = 8 << 20;
  * What is wrong with the folder of jobs now; undefined when it can be written. Makes nothing: a share that has gone away must
  * not be replaced by a folder on the machine's own disk.
  */
-export const faultOfOutNow = async (out: string): Promise<string | undefined> => {
+export const faultOfOutNow = async ({
+  settings: { out },
+  memory,
+}: Pick<Context, "settings" | "memory">): Promise<string | undefined> => {
   const probe = join(out, `.kitforme-${randomUUID()}.part`);
   try {
-    await storeMustBeThere(out);
+    await storeMustBeThere(out, memory);
     const { bavail, bsize } = await statfs(out);
     if (bavail * bsize < ROOM) return `the disk is full (ENOSPC): ${out} has less than ${ROOM >> 20} MiB left`;
     await writeFile(probe, new Uint8Array(65_536));

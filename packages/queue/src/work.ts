@@ -8,6 +8,7 @@ import { clearUp, startClerk } from "./clerk.ts";
 import type { Context, WorkEvents, WorkSettings } from "./context.ts";
 import { Guard } from "./guard.ts";
 import { startHelping } from "./help.ts";
+import { type CacheLooks, HouseMemory } from "./house-memory.ts";
 import { JobThreads, type ThreadSettings } from "./jobs/threads.ts";
 import { type Keys, type Lane, LANES } from "./keys.ts";
 import { openQueues } from "./queues.ts";
@@ -21,8 +22,8 @@ export interface Working {
   readonly trouble: () => string | undefined;
   /** Orders of the whole queue by state; undefined while Redis is away. */
   readonly counts: () => Promise<Counts | undefined>;
-  /** Pieces that were found prepared in the cache, and that were not. */
-  readonly cache: () => { readonly hits: number; readonly misses: number };
+  /** How often what was asked for was ready, in this process. */
+  readonly looks: () => CacheLooks;
   /** Threads started so far: no more than jobs at once, but for those that failed, were stopped or had grown. */
   readonly threads: () => number;
   /**
@@ -47,9 +48,10 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
       if (guard.pauses) void lane.pause(true);
       else void lane.resume();
   });
-  const threads = new JobThreads(settings.memory, settingsOfThreads(settings));
+  const memory = new HouseMemory();
+  const threads = new JobThreads(memory, settings.memory, settingsOfThreads(settings));
   const holder = `${hostname()}-${process.pid}-${randomUUID().slice(0, 8)}`;
-  const at: Context = { redis, keys, settings, events, threads, guard, holder };
+  const at: Context = { redis, keys, settings, events, threads, guard, memory, holder };
   let running = 0;
   for (const lane of LANES)
     lanes.push(
@@ -68,7 +70,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
   const spare = (): number => (settings.store ? 0 : settings.concurrency - running);
   const helping = startHelping(at, spare, handBack.signal);
   return {
-    cache: () => threads.cache,
+    looks: () => memory.looks,
     threads: () => threads.started,
     ready: () => redis.status === "ready" && guard.trouble === undefined && lanes.every((lane) => lane.isRunning()),
     counts: async () => (redis.status === "ready" ? await countsOf(redis, keys) : undefined),

@@ -29,7 +29,7 @@ export interface OpenKits {
 }
 
 /** Kits held open for previews, by copies of their folders: what is changed under way is opened anew. */
-export const openKits = ({ settings: { house }, events }: Context): OpenKits => {
+export const openKits = ({ house, events }: Context): OpenKits => {
   const held = new Map<string, Held>();
   let waiting = 0;
   let stopped = false;
@@ -53,7 +53,7 @@ export const openKits = ({ settings: { house }, events }: Context): OpenKits => 
   const open = async (kit: string): Promise<Held> => {
     const shelved = (await shelf()).get(kit);
     if (!shelved) throw new Problem(404, "There is no such kit.");
-    const id = await freezeKit(house.out, join(house.kits, shelved.folder));
+    const id = await freezeKit(house.out, join(house.kits, shelved.folder), house.memory);
     const text = await readFile(house.shop, "utf8");
     const seen = `${id}\n${text}`;
     const known = held.get(kit);

@@ -1,6 +1,6 @@
 import { randomUUID } from "node:crypto";
 import { setTimeout as wait } from "node:timers/promises";
-import { askingRedis, keysOf, workerRedis } from "@kitforme/queue";
+import { askingRedis, HouseMemory, keysOf, Plans, workerRedis } from "@kitforme/queue";
 import { appOf } from "./app.ts";
 import { startFeed } from "./feed.ts";
 import { openKits } from "./previews.ts";
@@ -43,7 +43,8 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
     return redis;
   };
   const redis = heard(askingRedis(settings.redis));
-  const at: Context = { settings, events, redis, keys: keysOf(settings.prefix) };
+  const house = { ...settings.house, memory: new HouseMemory() };
+  const at: Context = { settings, events, house, redis, keys: keysOf(settings.prefix), plans: new Plans() };
   const feed = startFeed(at, heard(workerRedis(settings.redis)));
   const webhooks = webhook
     ? startWebhooks(at, webhook, {

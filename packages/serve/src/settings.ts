@@ -1,4 +1,4 @@
-import type { House, Keys, workerRedis } from "@kitforme/queue";
+import type { House, Keys, Plans, workerRedis } from "@kitforme/queue";
 import type { Effort } from "@kitforme/run";
 
 export type Redis = ReturnType<typeof workerRedis>;
@@ -46,6 +46,9 @@ export interface ServeEvents {
 
 /** What the parts of a serving process share. */
 export interface Context {
+  /** As it was given, with what this process remembers of it. */
+  readonly house: House;
+  readonly plans: Plans;
   readonly settings: ServeSettings;
   readonly events: ServeEvents;
   readonly redis: Redis;

@@ -1,4 +1,4 @@
-import { type Keys, planGangs, statusOf, submitOrders } from "@kitforme/queue";
+import { type Keys, planGangs, Plans, statusOf, submitOrders } from "@kitforme/queue";
 import type { Redis } from "ioredis";
 import { readRules, readWaiting } from "../../../packages/queue/src/waiting.ts";
 import { script } from "../../../packages/queue/src/scripts.ts";
@@ -66,11 +66,13 @@ export const decisions = async (redis: Redis, keysFor: (n: number) => Keys, coun
     if (waiting.length !== count) throw new Error("orders that should wait do not");
   });
   const asked = names.filter((_, i) => i % Math.max(1, Math.floor(count / ASKED)) === 0).slice(0, ASKED);
+  const plans = new Plans();
   await timed("where it is, asked for by name, a question", asked.length, async () => {
     for (const order of asked)
-      if ((await statusOf(redis, keys, { order }))[0]?.state !== "waiting") throw new Error(`${order} does not wait`);
+      if ((await statusOf(redis, keys, { order }, plans))[0]?.state !== "waiting")
+        throw new Error(`${order} does not wait`);
   });
-  await timed("where they are, a page of 100, an order of it", 100, () => statusOf(redis, keys, { limit: 100 }));
+  await timed("where they are, a page of 100, an order of it", 100, () => statusOf(redis, keys, { limit: 100 }, plans));
   const ganged = names.slice(0, Math.min(count, 1_000));
   await timed(`ganged by ${GANG}, claimed, answered, an order`, ganged.length, async () => {
     for (let i = 0; i < ganged.length; i += GANG) {

@@ -66,6 +66,7 @@ export const work = async (options: WorkOptions, outlet: Outlet): Promise<number
           ready: () => at.working?.ready() === true,
           trouble: () => at.working?.trouble(),
           counts: async () => at.working?.counts(),
+          looks: () => at.working?.looks(),
         });
   const redis = queue.workerRedis(options.redis);
   let away = false;

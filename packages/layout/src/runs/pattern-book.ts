@@ -10,6 +10,7 @@ import {
   type Placed,
   TOGETHER,
 } from "@kitforme/nest";
+import { entryAt, startThread } from "@kitforme/threads";
 
 /** A layout that is known to be possible: `counts[i]` places of footprint i on this field. */
 export interface Pattern {
@@ -153,6 +154,7 @@ export class PatternBook {
       draft: this.draft,
       catalogues: this.catalogues,
       threads,
+      startThread: (entry, data) => startThread(entryAt(entry), { data }),
       ...(signal ? { signal } : {}),
       ...(onSearch ? { onProgress: (p) => onSearch(p.done / p.of, p.sheets) } : {}),
     });

@@ -1,5 +1,6 @@
 import type { Catalogues } from "../maps/catalogues.ts";
 import type { Effort, Field, Footprint } from "../shapes/footprint.ts";
+import type { StartThread } from "./thread.ts";
 
 /** One piece to place. */
 export interface PackItem {
@@ -42,8 +43,10 @@ export interface PackRequest {
   readonly maxSheets?: number;
   /** Overlap maps made by earlier calls about the same footprints, and kept for later ones; left out, they go with the call. */
   readonly catalogues?: Catalogues;
-  /** Worker threads; the result does not depend on it. */
+  /** Threads that search beside each other; the result does not depend on it. 0 or 1: none. */
   readonly threads?: number;
+  /** How they are started; left out, by Node's `Worker`. */
+  readonly startThread?: StartThread;
   readonly signal?: AbortSignal;
   /** Asked between sweeps: end the search with the best so far. For benches with a clock. */
   readonly stop?: () => boolean;

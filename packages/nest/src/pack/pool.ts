@@ -1,10 +1,8 @@
-import type { Worker } from "node:worker_threads";
-import { entryOf, startThread } from "@kitforme/threads";
 import type { Catalogue } from "../maps/catalogue.ts";
-
 import type { Layout } from "./layout.ts";
 import { perform, type Task } from "./perform.ts";
 import type { PackRequest } from "./packed.ts";
+import { ENTRY, plainThread, type Thread } from "./thread.ts";
 
 /** What a worker thread gets once. */
 export interface Setting {
@@ -32,7 +30,7 @@ export class Pool {
   readonly #catalogue: Catalogue;
   readonly #flag = new SharedArrayBuffer(4);
   readonly #waiting: Waiting[] = [];
-  readonly #workers: Worker[] = [];
+  readonly #workers: Thread[] = [];
   readonly #idle: (() => void)[] = [];
   #free = 0;
   readonly #abort = (): void => {
@@ -68,9 +66,9 @@ export class Pool {
   }
 
   #start(): void {
-    const { footprints, fields, draft = false } = this.#request;
+    const { footprints, fields, draft = false, startThread = plainThread } = this.#request;
     const setting: Setting = { footprints, fields, draft, maps: this.#catalogue.known(), flag: this.#flag };
-    const worker = startThread(entryOf(import.meta.url, "./worker"), { data: setting });
+    const worker = startThread(ENTRY, setting);
     this.#workers.push(worker);
     let current: Waiting | undefined;
     const next = (): void => {
@@ -78,13 +76,13 @@ export class Pool {
       if (current) worker.postMessage(current.task);
       else this.#idle.push(next);
     };
-    worker.on("message", (layout: Layout) => {
-      current?.resolve(layout);
+    worker.on("message", (layout) => {
+      current?.resolve(layout as Layout);
       next();
     });
     worker.on("error", (error) => {
       current?.reject(error instanceof Error ? error : new Error(String(error)));
-      for (const waiting of this.#waiting.splice(0)) waiting.reject(new Error("layout: a worker thread died"));
+      for (const waiting of this.#waiting.splice(0)) waiting.reject(new Error("nest: a thread that searched died"));
     });
     next();
   }

@@ -37,10 +37,8 @@ const KINDS: Readonly<Record<string, { readonly format: number; readonly channel
 
 /** Pixels at a time: the engine copies what it is given. */
 const BLOCK = 300_000;
-
-let loaded: ReturnType<typeof instantiate> | undefined;
-/** Transforms by what they are made of; a shop has a handful. */
-const made = new Map<string, number>();
+/** Transforms kept ready; a shop has a handful, but every picture may bring a profile of its own. */
+const MOST_READY = 64;
 
 const kindOf = (space: Space, fine = false) => {
   const name = space === "lab" ? space : Buffer.from(space.subarray(16, 20)).toString("latin1");
@@ -50,6 +48,60 @@ const kindOf = (space: Space, fine = false) => {
 };
 
 const keyOf = (space: Space): string => (space === "lab" ? space : createHash("sha256").update(space).digest("base64"));
+
+/** LittleCMS, and the transforms that it has ready. */
+class Engine {
+  readonly #cms: Awaited<ReturnType<typeof instantiate>>;
+  /** By what they are made of, the one that was used last at the end. */
+  readonly #ready = new Map<string, number>();
+
+  constructor(cms: Awaited<ReturnType<typeof instantiate>>) {
+    this.#cms = cms;
+  }
+
+  convert(data: Uint8Array | Uint16Array, from: Space, to: Space, intent: Intent): Uint8Array {
+    const fine = data instanceof Uint16Array;
+    const { channels } = kindOf(from, fine);
+    const transform = this.#transform(from, fine, to, intent);
+    const pixels = data.length / channels;
+    const target = kindOf(to).channels;
+    const out = new Uint8Array(pixels * target);
+    for (let at = 0; at < pixels; at += BLOCK) {
+      const count = Math.min(BLOCK, pixels - at);
+      const block = data.subarray(at * channels, (at + count) * channels);
+      out.set(this.#cms.cmsDoTransform(transform, block, count), at * target);
+    }
+    return out;
+  }
+
+  #transform(from: Space, fine: boolean, to: Space, intent: Intent): number {
+    const key = [keyOf(from), fine, keyOf(to), intent].join(" ");
+    const transform = this.#ready.get(key) ?? this.#make(from, fine, to, intent);
+    this.#ready.delete(key);
+    this.#ready.set(key, transform);
+    for (const [eldest, old] of this.#ready) {
+      if (this.#ready.size <= MOST_READY) break;
+      this.#ready.delete(eldest);
+      this.#cms.cmsDeleteTransform(old);
+    }
+    return transform;
+  }
+
+  #make(from: Space, fine: boolean, to: Space, intent: Intent): number {
+    const cms = this.#cms;
+    const [source, target] = [kindOf(from, fine), kindOf(to)];
+    const [a, b] = [from, to].map((space) =>
+      space === "lab" ? cms.cmsCreateLab4Profile() : cms.cmsOpenProfileFromMem(space, space.length),
+    ) as [number, number];
+    const flags = cmsFLAGS_BLACKPOINTCOMPENSATION | cmsFLAGS_NOCACHE;
+    const transform = a && b ? cms.cmsCreateTransform(a, source.format, b, target.format, INTENTS[intent], flags) : 0;
+    for (const profile of [a, b]) if (profile) cms.cmsCloseProfile(profile);
+    if (!transform) throw new Error("LittleCMS cannot make a transform of these profiles");
+    return transform;
+  }
+}
+
+let loaded: Promise<Engine> | undefined;
 
 /**
  * Converts 8-bit values, interleaved, from one space to another by LittleCMS, with black-point compensation. Where sharp
@@ -64,28 +116,6 @@ export async function convert(
   to: Space,
   intent: Intent,
 ): Promise<Uint8Array> {
-  loaded ??= instantiate();
-  const cms = await loaded;
-  const fine = data instanceof Uint16Array;
-  const [source, target] = [kindOf(from, fine), kindOf(to)];
-  const key = [keyOf(from), fine, keyOf(to), intent].join(" ");
-  let transform = made.get(key);
-  if (transform === undefined) {
-    const [a, b] = [from, to].map((space) =>
-      space === "lab" ? cms.cmsCreateLab4Profile() : cms.cmsOpenProfileFromMem(space, space.length),
-    ) as [number, number];
-    const flags = cmsFLAGS_BLACKPOINTCOMPENSATION | cmsFLAGS_NOCACHE;
-    transform = a && b ? cms.cmsCreateTransform(a, source.format, b, target.format, INTENTS[intent], flags) : 0;
-    for (const profile of [a, b]) if (profile) cms.cmsCloseProfile(profile);
-    if (!transform) throw new Error("LittleCMS cannot make a transform of these profiles");
-    made.set(key, transform);
-  }
-  const pixels = data.length / source.channels;
-  const out = new Uint8Array(pixels * target.channels);
-  for (let at = 0; at < pixels; at += BLOCK) {
-    const count = Math.min(BLOCK, pixels - at);
-    const block = data.subarray(at * source.channels, (at + count) * source.channels);
-    out.set(cms.cmsDoTransform(transform, block, count), at * target.channels);
-  }
-  return out;
+  loaded ??= instantiate().then((cms) => new Engine(cms));
+  return (await loaded).convert(data, from, to, intent);
 }

@@ -12,6 +12,7 @@ declare module "lcms-wasm" {
       intent: number,
       flags: number,
     ) => number;
+    readonly cmsDeleteTransform: (transform: number) => void;
     readonly cmsDoTransform: (transform: number, values: Uint8Array | Uint16Array, pixels: number) => Uint8Array;
   }
   export const instantiate: () => Promise<LittleCms>;

@@ -1,6 +1,7 @@
 import { readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import type { Press } from "@kitforme/kit";
+import { once } from "../once.ts";
 
 /** What a sheet is printed to: the profile for a PDF's output intent and the name of the printing condition. */
 export interface OutputProfile {
@@ -22,14 +23,6 @@ export interface OutputProfile {
 const bundled = (file: string): { readonly bytes: Uint8Array; readonly path: string } => {
   const path = fileURLToPath(new URL(`../../profiles/${file}`, import.meta.url));
   return { path, bytes: readFileSync(path) };
-};
-
-const once = <T>(make: () => T): (() => T) => {
-  let made: T | undefined;
-  return () => {
-    made ??= make();
-    return made;
-  };
 };
 
 /** Coated paper by the FOGRA39 data, whose usual limit is 330 % (from memory); black takes 300 to 317 % (measured). */

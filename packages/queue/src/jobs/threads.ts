@@ -9,7 +9,7 @@ import {
   type Taken,
 } from "@kitforme/run";
 import { entryOf, startThread } from "@kitforme/threads";
-import { cacheCounts, countLook } from "../cache-counts.ts";
+import type { HouseMemory } from "../house-memory.ts";
 import type { StoreAddress } from "../store/object-store.ts";
 import type { EndOf, Task } from "./tasks.ts";
 
@@ -59,14 +59,17 @@ export interface Watched {
 export class JobThreads {
   /** Threads started so far. */
   started = 0;
-  /** Pieces found prepared in the cache, and not found there. */
-  readonly cache = { hits: 0, misses: 0 };
   readonly #memory: number | undefined;
   readonly #settings: ThreadSettings;
+  readonly #looks: Pick<HouseMemory, "count">;
   readonly #idle: Worker[] = [];
 
-  /** @param memory MiB of heap that a thread may have; left out, what Node gives one on this machine. */
-  constructor(memory?: number, settings: ThreadSettings = {}) {
+  /**
+   * @param looks where what was found ready is counted
+   * @param memory MiB of heap that a thread may have; left out, what Node gives one on this machine
+   */
+  constructor(looks: Pick<HouseMemory, "count">, memory?: number, settings: ThreadSettings = {}) {
+    this.#looks = looks;
     this.#memory = memory;
     this.#settings = settings;
   }
@@ -75,7 +78,7 @@ export class JobThreads {
   run<T extends Task>(work: T, { signal, onProgress, onTrouble, sharing }: Watched): Promise<EndOf<T>> {
     if (signal.aborted) return Promise.reject(signal.reason as Error);
     const warm = this.#idle.pop();
-    countLook("threads", warm !== undefined);
+    this.#looks.count("threads", warm ? 1 : 0, warm ? 0 : 1);
     const thread = warm ?? this.#start();
     thread.ref();
     const kill = () => void thread.terminate();
@@ -96,10 +99,7 @@ export class JobThreads {
           return kill();
         }
         done();
-        this.cache.hits += said.cache.hits;
-        cacheCounts.prepared.hits += said.cache.hits;
-        cacheCounts.prepared.misses += said.cache.misses;
-        this.cache.misses += said.cache.misses;
+        this.#looks.count("prepared", said.cache.hits, said.cache.misses);
         if (said.tired) kill();
         else this.#rest(thread);
         resolve(said.end as EndOf<T>);

@@ -5,6 +5,7 @@ import { dirname, join } from "node:path";
 import { deserialize, serialize } from "node:v8";
 import { FailedRun, makeFolder, sealed, unsealed } from "@kitforme/run";
 import type { Redis } from "ioredis";
+import type { HouseMemory } from "../house-memory.ts";
 import type { Keys } from "../keys.ts";
 import { kitOf, picturesOf, shopOf, storeIn } from "../places.ts";
 import { LARGEST_KEPT, putFrozen } from "../put-frozen.ts";
@@ -37,11 +38,13 @@ const placeOf = (out: string, [kind, id]: Frozen): string =>
 /** Ids hold names of folders; keys are plain. */
 const keyOf = (id: string): string => FROZEN + createHash("sha256").update(id).digest("hex");
 
-/** What is known to lie in which store: a kit that a thousand orders need is sent once. */
-const sent = new WeakMap<ObjectStore, Set<string>>();
-
 /** Puts frozen copies that lie in the out folder into the store, where they are not there already. */
-export const sendFrozen = async (store: ObjectStore, out: string, all: readonly Frozen[]): Promise<void> => {
+export const sendFrozen = async (
+  store: ObjectStore,
+  out: string,
+  all: readonly Frozen[],
+  { sent }: HouseMemory,
+): Promise<void> => {
   const known = sent.get(store) ?? new Set();
   sent.set(store, known);
   for (const one of all) {

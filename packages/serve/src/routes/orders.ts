@@ -30,16 +30,16 @@ export interface SubmittedBody {
 const MOST_ORDERS = 1_000;
 
 /** An order's status. Throws 404. */
-export const statusNamed = async ({ redis, keys }: Context, order: string): Promise<OrderStatus> => {
-  const [status] = await statusOf(redis, keys, { order: order.normalize("NFC") });
+export const statusNamed = async ({ redis, keys, plans }: Context, order: string): Promise<OrderStatus> => {
+  const [status] = await statusOf(redis, keys, { order: order.normalize("NFC") }, plans);
   if (!status) throw new Problem(404, "Nobody here knows this order.");
   return status;
 };
 
 /** Orders onto the queue and asking about them. */
 export const ordersOf = (at: Context, pictures: ReturnType<typeof picturesOf>) => {
-  const { redis, keys, settings } = at;
-  const freeze = freezeTogether(settings.house);
+  const { redis, keys, settings, house, plans } = at;
+  const freeze = freezeTogether(house);
 
   const submit = async (
     texts: readonly (readonly [file: string, text: string])[],
@@ -64,7 +64,7 @@ export const ordersOf = (at: Context, pictures: ReturnType<typeof picturesOf>) =
     const submitted = await submitOrders(redis, keys, submissions, {
       effort: settings.effort,
       ...how,
-      house: settings.house,
+      house,
       freeze,
     });
     if (submitted.findings.length > 0)
@@ -97,7 +97,10 @@ export const ordersOf = (at: Context, pictures: ReturnType<typeof picturesOf>) =
       const { state, limit, skip } = query;
       // One more than asked for: whether there is a next page.
       const asked: StatusQuery = { ...(state ? { states: [...new Set(state)] } : {}), limit: limit + 1, skip };
-      const [orders, { counts, trouble }] = await Promise.all([statusOf(redis, keys, asked), countsOf(redis, keys)]);
+      const [orders, { counts, trouble }] = await Promise.all([
+        statusOf(redis, keys, asked, plans),
+        countsOf(redis, keys),
+      ]);
       return {
         orders: orders.slice(0, limit),
         counts,
