@@ -1,8 +1,9 @@
 import { Ajv2020 } from "ajv/dist/2020.js";
 import { createHash } from "node:crypto";
 import { jobFile, jobJson } from "@kitforme/files";
-import { schemaOf } from "@kitforme/kit";
+import { readMadeJob, schemaOf } from "@kitforme/kit";
 import type { ToleranceStatement } from "@kitforme/prepress";
+import fc from "fast-check";
 import { beforeAll, describe, expect, it } from "vitest";
 import { harbourJob, jobOf } from "../support/jobs.ts";
 import { boardSheet, insert, placed, sheetOf } from "../support/sheets.ts";
@@ -21,6 +22,14 @@ beforeAll(async () => {
     ),
   );
 });
+
+/** Every place in a value, as its path. */
+const placesIn = (value: unknown, path: readonly string[] = []): (readonly string[])[] => [
+  path,
+  ...(typeof value === "object" && value !== null
+    ? Object.entries(value).flatMap(([key, one]) => placesIn(one, [...path, key]))
+    : []),
+];
 
 describe("job.json", () => {
   it("names the job, its orders and its findings as the contract has them", () => {
@@ -161,5 +170,53 @@ describe("job.json", () => {
       const validate = new Ajv2020({ strict: true, allErrors: true }).compile(schema);
       expect(validate(json), JSON.stringify(validate.errors)).toBe(true);
     }
+  });
+
+  it("is read by a fit and a remake where the schema takes it, and refused where the schema refuses it", () => {
+    const validate = new Ajv2020({ strict: true }).compile(schemaOf("job"));
+    const text = JSON.stringify(json);
+    const read = (one: unknown) => readMadeJob(JSON.stringify(one)).value !== undefined;
+    expect([validate(json), read(json)]).toEqual([true, true]);
+    const places = placesIn(json).filter((path) => path.length > 0);
+    const junk = fc.constantFrom<unknown>(
+      ...[
+        undefined,
+        null,
+        true,
+        "",
+        "x",
+        "back",
+        "mm",
+        -1,
+        0,
+        0.5,
+        1,
+        3,
+        1.5,
+        1e5,
+        1e300,
+        {},
+        [],
+        [1, 2],
+        [0, 0],
+        [{}],
+      ],
+    );
+    let refused = 0;
+    fc.assert(
+      fc.property(fc.constantFrom(...places), junk, (path, put) => {
+        const changed: unknown = JSON.parse(text);
+        const last = path.at(-1) as string;
+        const holder = path.slice(0, -1).reduce((at: any, step) => at[step], changed);
+        if (put !== undefined) holder[last] = put;
+        else if (Array.isArray(holder)) holder.splice(Number(last), 1);
+        else delete holder[last];
+        const taken = validate(changed);
+        if (!taken) refused++;
+        expect(read(changed), `${path.join(".")} = ${JSON.stringify(put)}`).toBe(taken);
+      }),
+      { numRuns: 600, seed: 10 },
+    );
+    expect(refused).toBeGreaterThan(200);
   });
 });

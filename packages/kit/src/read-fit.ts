@@ -1,5 +1,6 @@
 import { mm, type Um } from "@kitforme/geometry";
-import { madeJobForm, readingForm } from "./forms/fit-form.ts";
+import { jobForm } from "./forms/job-form.ts";
+import { readingForm } from "./forms/reading-form.ts";
 import { type Answer, hasErrors } from "./problem.ts";
 import { readForm } from "./read-form.ts";
 import type { Cutter } from "./shop.ts";
@@ -43,9 +44,9 @@ export const readReading = (text: string): Answer<Reading> => {
   return value ? { value: value.seen.map(([x, y]) => ({ x, y })), findings } : { findings };
 };
 
-/** A finished job's job.json as far as a fit needs it, or every fault of it. Never throws. */
+/** A finished job's job.json by its form, as far as a fit or a remake needs it, or every fault of it. Never throws. */
 export const readMadeJob = (text: string): Answer<MadeJob> => {
-  const { value, findings } = readForm(madeJobForm, text, { file: "job.json" });
+  const { value, findings } = readForm(jobForm, text, { file: "job.json" });
   // What else stands in job.json is for other readers.
   if (!value) return { findings: findings.filter((f) => hasErrors([f])) };
   const sheets = value.sheets.map(

@@ -1,5 +1,6 @@
 // Long, because it is one table: every field of job.json with its description.
 import { z } from "zod";
+import { coordinate, length as side } from "./measures.ts";
 
 const length = z.number().meta({ unit: "mm" });
 const sideways = z.tuple([length, length]);
@@ -49,9 +50,9 @@ const finding = z.looseObject({
 });
 
 const mark = z.looseObject({
-  at: sideways.meta({ description: "Centre: x, y from the sheet's lower-left corner, y up." }),
+  at: z.tuple([coordinate, coordinate]).meta({ description: "Centre: x, y from the sheet's lower-left corner, y up." }),
   shape: z.enum(["disc", "square", "cross"]).meta({ description: "Its shape." }),
-  size: length.meta({ description: "Its diameter or side." }),
+  size: side.meta({ description: "Its diameter or side." }),
 });
 
 const serve = z.looseObject({
@@ -124,10 +125,12 @@ const ink = z.looseObject({
     .meta({ description: "How much of the whole sheet each ink covers." }),
 });
 
+const tool = z.looseObject({ pen: z.int().meta({ description: "Its pen in HP-GL." }) });
+
 const sheet = z.looseObject({
   sheet: z.int().min(1).meta({ description: "Number of the sheet, from 1." }),
   stock: words.meta({ description: "The stock, as shop.json names it." }),
-  size: sideways.meta({ description: "Width, height." }),
+  size: z.tuple([side, side]).meta({ description: "Width, height." }),
   run: z.int().min(1).meta({ description: "How many times it is printed and cut." }),
   code: words.meta({ description: "The code printed on it." }),
   slug: words.meta({ description: "The line of type printed on it." }),
@@ -179,24 +182,23 @@ const sheet = z.looseObject({
     .looseObject({
       name: words.meta({ description: "The cutter's name in shop.json." }),
       tools: z
-        .record(
-          words,
-          z
-            .looseObject({ pen: z.int().meta({ description: "Its pen in HP-GL." }) })
-            .meta({ description: "The tool of one operation." }),
-        )
-        .meta({
-          description: "Tools by operation.",
-        }),
+        .looseObject({
+          cutting: tool.optional().meta({ description: "The tool that cuts through." }),
+          creasing: tool.optional().meta({ description: "The tool that creases." }),
+          perforating: tool.optional().meta({ description: "The tool that perforates." }),
+          partialCutting: tool.optional().meta({ description: "The tool that cuts partly through." }),
+        })
+        .meta({ description: "Tools by operation." }),
       axes: z
         .looseObject({
-          origin: words.meta({ description: "The corner of the sheet that is 0,0 in HP-GL and DXF." }),
+          origin: z
+            .enum(["lowerLeft", "lowerRight", "upperLeft", "upperRight"])
+            .meta({ description: "The corner of the sheet that is 0,0 in HP-GL and DXF." }),
           swap: z.boolean().meta({ description: "Whether X and Y change places there." }),
-          offset: z.tuple([length, length]).meta({ description: "Added to X and Y there." }),
+          offset: z.tuple([coordinate, coordinate]).meta({ description: "Added to X and Y there." }),
         })
         .meta({ description: "How the machine counts." }),
     })
-    .optional()
     .meta({ description: "What a reader of the cut files must know of the cutter." }),
   marks: z.array(mark).meta({ description: "Marks for the cutter's camera." }),
   placements: z.array(placement).meta({ description: "What lies on it." }),
