@@ -63,6 +63,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     "fastify",
     "@fastify/rate-limit",
     "@fastify/send",
+    "prom-client",
     "bullmq",
   ],
   // For stores: nothing but what Node has.

@@ -2,6 +2,7 @@
 import { mkdirSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { cancelOrder, countsOf, type OrderStatus, retryOrder, watchOrders } from "@kitforme/queue";
+import { script } from "../../packages/queue/src/scripts.ts";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { hashes, kitforme } from "../support/command.ts";
@@ -181,43 +182,51 @@ describe("a buyer's picture", () => {
   });
 });
 
-describe("an order's life", () => {
-  it("is shown as it goes on, forgotten after the shop's days, and a rush order passes a large one", async () => {
+describe("an order of 1,500 copies, more than 200 sheets", () => {
+  it("holds nobody up: others are made meanwhile, and a rush order passes it within the time of one sheet", async () => {
     const at = ganging();
-    const seen: string[] = [];
-    const stop = new AbortController();
-    const eye = at.redis.duplicate();
-    const words = Array.from({ length: 320 }, (_, i) => `Boat ${i}`);
-    await at.submit(at.order("Q-L", words));
-    const watching = (async () => {
-      for await (const change of watchOrders(eye, at.keys, "Q-R", stop.signal)) seen.push(change.state);
-    })();
-    workHere(at);
+    await at.submit(
+      at.order(
+        "Q-L",
+        Array.from({ length: 1_500 }, (_, i) => `Boat ${i}`),
+      ),
+    );
+    workHere(at, { grace: 0 });
     await until("the large one to be made", async () => (await at.status("Q-L"))?.state === "making");
+    const sheets = JSON.parse((await at.redis.hget(`${at.keys.prefix}-order:Q-L`, "sheets")) ?? "{}") as object;
+    expect(Object.values(sheets).reduce((sum: number, n: number) => sum + n, 0)).toBeGreaterThan(100);
     const rush = join(at.root, "rush.json");
     const plain = JSON.parse(readFileSync(at.order("Q-R", ["Solveig"]), "utf8")) as object;
     writeFileSync(rush, JSON.stringify({ ...plain, rush: true }));
     await at.submit(rush);
-    const eyes = (async () => {
-      for await (const change of watchOrders(eye, at.keys, "Q-R", stop.signal)) seen.push(change.state);
-    })();
-    expect((await at.ended("Q-R"))[0]?.state).toBe("made");
+    await at.submitWith({ now: true }, at.order("Q-N", ["Aino"]));
+    const [first, other] = await at.ended("Q-R", "Q-N");
+    expect([first?.state, other?.state]).toEqual(["made", "made"]);
     expect((await at.status("Q-L"))?.state).toBe("making");
-    await Promise.all([watching, eyes]);
-    stop.abort();
+    // What it waited for a worker is less than a job of one sheet takes.
+    const at_ = (state: "ganged" | "making" | "made") => Date.parse(first?.times[state] ?? "");
+    expect(at_("making") - at_("ganged")).toBeLessThan(at_("made") - at_("making"));
+  });
+});
+
+describe("an order's life", () => {
+  it("is shown as it goes on, and forgotten after the shop's days", async () => {
+    const at = ganging();
+    const stop = new AbortController();
+    const eye = at.redis.duplicate();
+    workHere(at);
+    await at.submitWith({ now: true }, at.order("Q-R", ["Solveig"]));
+    const seen: string[] = [];
+    for await (const change of watchOrders(eye, at.keys, "Q-R", stop.signal)) seen.push(change.state);
     eye.disconnect();
     expect(seen.at(-1)).toBe("made");
     expect(Object.keys((await at.status("Q-R"))?.times ?? {})).toEqual([
       "received",
-      "waiting",
+      "checked",
       "ganged",
       "making",
       "made",
     ]);
-    await cancelOrder(at.redis, at.keys, "Q-L");
-    const { script } = (await import(
-      "../../packages/queue/src/scripts.ts"
-    )) as typeof import("../../packages/queue/src/scripts.ts");
     expect(await script(at.redis, at.keys, "expire", 3600_000, 100)).toBe(0);
     expect(await script(at.redis, at.keys, "expire", 0, 100)).toBe(1);
     expect(await at.status("Q-R")).toBeUndefined();

@@ -5,12 +5,14 @@ import { CAUSES, causeOf } from "../../packages/queue/src/cause.ts";
 import { HouseMemory } from "../../packages/queue/src/house-memory.ts";
 import { type Answer, LANES, STATES } from "../../packages/queue/src/keys.ts";
 import { metricsOf } from "../../packages/queue/src/metrics.ts";
+import { metricsOf as ofServer } from "../../packages/serve/src/metrics.ts";
 import { STAGES } from "../../packages/queue/src/step.ts";
 import type { Counts } from "../../packages/queue/src/status.ts";
 import { describe, expect, it } from "vitest";
+import { familiesOf, valueOf } from "../support/prometheus.ts";
 
 const counts: Counts = {
-  counts: { received: 3, waiting: 2, ganged: 1, making: 1, made: 9, refused: 1, failed: 1, cancelled: 0 },
+  counts: { received: 3, checked: 1, waiting: 2, ganged: 1, making: 1, made: 9, refused: 1, failed: 1, cancelled: 0 },
   gangs: { rush: { waiting: 0, making: 1 }, orders: { waiting: 4, making: 1 }, large: { waiting: 1, making: 0 } },
   oldest: Date.now() - 60_000,
 };
@@ -36,6 +38,15 @@ const worked = (now: () => Promise<Counts | undefined> = () => Promise.resolve(c
   sees.onTrouble("g1", new Error("a bug of ours"), false);
   sees.onLost("g1");
   return metrics;
+};
+
+/** A server's page after one request and one webhook. */
+const served = async (): Promise<string> => {
+  const redis = { status: "away" } as unknown as Parameters<typeof ofServer>[0]["redis"];
+  const metrics = ofServer({ redis, keys: { prefix: "none" } }, { ready: () => true, listeners: () => 2 });
+  metrics.sees.onRequest({ method: "GET", route: "/orders", status: 200, ms: 3 });
+  metrics.sees.onWebhook({ order: "A-1", state: "made" }, 1, true);
+  return (await metrics.page()).text;
 };
 
 const valuesOf = (text: string): ReadonlyMap<string, number> =>
@@ -87,6 +98,32 @@ describe("the metrics page", () => {
     expect(values.get("process_resident_memory_bytes")).toBeGreaterThan(10 << 20);
   });
 
+  it("is read by another's parser of the format: every metric has help, a type and values (parse-prometheus-text-format)", async () => {
+    const page = familiesOf((await worked().page()).text);
+    for (const [name, { help, metrics }] of page) expect([help !== "", metrics.length > 0], name).toEqual([true, true]);
+    const ours = [...page.keys()].filter((name) => name.startsWith("kitforme_"));
+    expect(Object.fromEntries(ours.map((name) => [name, page.get(name)?.type]))).toEqual(
+      Object.fromEntries(
+        ours.map((name) => [
+          name,
+          /_total$/.test(name)
+            ? "COUNTER"
+            : /_(seconds|yield)$/.test(name) && !/oldest/.test(name)
+              ? "HISTOGRAM"
+              : "GAUGE",
+        ]),
+      ),
+    );
+    expect(valueOf(page, "kitforme_orders", { state: "checked" })).toBe(1);
+    expect(valueOf(page, "kitforme_queue_depth", { lane: "orders", state: "waiting" })).toBe(4);
+    expect(page.get("kitforme_stage_seconds")?.metrics.find((m) => m.labels?.["stage"] === "layout")).toMatchObject({
+      count: "1",
+      sum: "2",
+      buckets: { "1": "0", "2.5": "1", "+Inf": "1" },
+    });
+    expect(valueOf(page, "kitforme_sheets_total")).toBe(13);
+  });
+
   it("has no numbers of a queue that is away, rather than old ones", async () => {
     let away = false;
     const metrics = worked(() => Promise.resolve(away ? undefined : counts));
@@ -131,7 +168,7 @@ describe("the dashboard", () => {
   });
 
   it("asks for metrics, labels and values that there are, and shows every metric of ours", async () => {
-    const page = [...valuesOf((await worked().page()).text).keys()];
+    const page = [...valuesOf(`${(await worked().page()).text}\n${await served()}`).keys()];
     const labelsOf = (metric: string): Map<string, Set<string>> => {
       const labels = new Map<string, Set<string>>([
         // Given by who reads the page.

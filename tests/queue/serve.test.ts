@@ -8,6 +8,8 @@ import { script } from "../../packages/queue/src/scripts.ts";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { bench, doorTo, until } from "../support/queue.ts";
+import { answered } from "../support/answered.ts";
+import { familiesOf, valueOf } from "../support/prometheus.ts";
 import { serveHere, TOKEN } from "../support/serve.ts";
 
 const order = (name: string, more: object = {}) =>
@@ -147,6 +149,32 @@ describe("orders in", () => {
     expect(last.counts).toMatchObject({ received: 6, cancelled: 1, made: 0 });
     for (const wrong of ["limit=0", "limit=1001", "state=lost", "colour=red"])
       expect((await ask("listOrders", `/orders?${wrong}`)).status, wrong).toBe(400);
+  });
+});
+
+describe("something made printed again", () => {
+  it("is refused with what is in the way, and is one however often it is asked for", async () => {
+    const at = bench();
+    const { ask } = await serveHere(at);
+    expect((await ask("reprintOrder", "/orders/R-1/reprint")).status).toBe(404);
+    await ask("putOrder", "/orders/R-1", { body: order("R-1") });
+    const early = await ask("reprintOrder", "/orders/R-1/reprint");
+    expect([early.status, await early.json()]).toEqual([409, expect.objectContaining({ state: "received" })]);
+    // Made, as far as the queue knows.
+    await answered(at, "R-1");
+    const spoiled = (places: unknown) => ({ body: JSON.stringify({ spoiled: places }) });
+    for (const wrong of [[], ["2.7"], [7], "2:7", ["1:1", "x"]])
+      expect((await ask("remakeOrder", "/orders/R-1/remake", spoiled(wrong))).status).toBe(400);
+    expect((await ask("reprintOrder", "/orders/R-1/reprint?as=%1bR")).status).toBe(400);
+    const first = await ask("remakeOrder", "/orders/R-1/remake", spoiled(["2:7", "1:1"]));
+    const { order: name, again } = (await first.json()) as { order: string; again: object };
+    expect([first.status, again]).toEqual([201, { kind: "remake", order: "R-1", job: "JOB", spoiled: ["1:1", "2:7"] }]);
+    const second = await ask("remakeOrder", "/orders/R-1/remake", spoiled(["1:1", "2:7"]));
+    expect([second.status, ((await second.json()) as { order: string }).order]).toEqual([200, name]);
+    expect((await ask("getOrder", `/orders/${encodeURIComponent(name)}`)).status).toBe(200);
+    expect((await ask("cancelOrder", `/orders/${encodeURIComponent(name)}`)).status).toBe(200);
+    expect((await ask("reprintOrder", "/orders/R-1/reprint?as=R-1")).status, "the order's own name").toBe(409);
+    expect((await ask("reprintOrder", "/orders/R-1/reprint?as=R-1b")).status).toBe(201);
   });
 });
 
@@ -291,6 +319,40 @@ describe("kits and previews", () => {
     const spoiled = await ask("getKit", "/kits/tag");
     expect(await spoiled.json()).toMatchObject({ pieces: [], findings: [expect.objectContaining({ level: "error" })] });
     expect((await preview({})).status).toBe(422);
+  });
+});
+
+describe("the server's metrics", () => {
+  it("are for who bears a token, count requests, webhooks and listeners, and show the queue (parser: parse-prometheus-text-format)", async () => {
+    const at = bench();
+    const { ask, url } = await serveHere(at);
+    expect((await fetch(`${url}/metrics`)).status).toBe(401);
+    await ask("putOrder", "/orders/M-1", { body: order("M-1") });
+    await ask("getOrder", "/orders/M-2");
+    const away = new AbortController();
+    const headers = { authorization: `Bearer ${TOKEN}` };
+    const line = await fetch(`${url}/events`, { headers, signal: away.signal });
+    const response = await ask("metrics", "/metrics");
+    expect(response.headers.get("content-type")).toMatch(/^text\/plain; version=0\.0\.4/);
+    const page = familiesOf(await response.text());
+    away.abort();
+    await line.text().catch(() => undefined);
+    const requests = (method: string, route: string, status: string) =>
+      valueOf(page, "kitforme_serve_requests_total", { method, route, status });
+    expect(requests("PUT", "/orders/:order", "201")).toBe(1);
+    expect(requests("GET", "/orders/:order", "404")).toBe(1);
+    expect(requests("GET", "/metrics", "401")).toBe(1);
+    expect(valueOf(page, "kitforme_serve_request_seconds", { route: "/orders/:order" })).toBe(2);
+    expect(valueOf(page, "kitforme_serve_listeners")).toBe(1);
+    expect(valueOf(page, "kitforme_serve_ready")).toBe(1);
+    expect(valueOf(page, "kitforme_serve_webhooks_total", { end: "failed" })).toBe(0);
+    expect(valueOf(page, "kitforme_orders", { state: "received" })).toBe(1);
+    expect(valueOf(page, "kitforme_queue_paused")).toBe(0);
+    expect(valueOf(page, "process_resident_memory_bytes")).toBeGreaterThan(10 << 20);
+    // No name of an order, no token's name: the page is not longer for many of them.
+    expect([...page.values()].flatMap((f) => f.metrics.flatMap((m) => Object.values(m.labels ?? {})))).not.toContain(
+      "M-1",
+    );
   });
 });
 

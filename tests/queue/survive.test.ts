@@ -3,7 +3,7 @@ import { readdirSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
 import { hashes, kitforme } from "../support/command.ts";
-import { type Bench, bench, doorTo, until, workDoomed, workHere, workThere } from "../support/queue.ts";
+import { type Bench, bench, doorTo, until, workHere, workThere } from "../support/queue.ts";
 
 // Long enough to be caught in the midst of: a hundred names are shaped and laid out for some seconds.
 const long = (at: Bench, name = "Q-L") =>
@@ -116,7 +116,7 @@ describe("a worker", () => {
     await at.midst("Q-L");
     expect(await worker.stop()).toBe(0);
     expect((await at.status("Q-L"))?.state).toBe("made");
-    expect(["waiting", "ganged", "received"]).toContain((await at.status("Q-2"))?.state);
+    expect(["received", "checked", "waiting", "ganged"]).toContain((await at.status("Q-2"))?.state);
     oneJob(at);
   });
 
@@ -134,16 +134,21 @@ describe("a worker", () => {
     expect(hashes(oneJob(at))).toEqual(await at.madeAlone(file));
   });
 
-  it("does again what a killed one held, to the same bytes", async () => {
+  it("takes up within 15 s what a killed one held, both as the command starts them, to the same bytes", async () => {
     const at = bench();
     const file = long(at);
     await at.submit(file);
-    const first = await workDoomed(at);
+    const first = await workThere(at, "--grace", "0");
     await at.midst("Q-L");
+    const gang = `${at.keys.prefix}-gang:${(await at.status("Q-L"))?.gang}`;
+    const token = await at.redis.hget(gang, "token");
     expect(await first.stop("SIGKILL")).toBeNull();
+    const killed = performance.now();
     expect(at.jobs()).toEqual([]);
     expect((await at.status("Q-L"))?.state).toBe("making"); // nobody has told the queue
-    workHere(at);
+    await workThere(at);
+    await until("another to take it", async () => (await at.redis.hget(gang, "token")) !== token);
+    expect((performance.now() - killed) / 1_000, "seconds").toBeLessThan(15);
     expect((await at.ended("Q-L"))[0]?.state).toBe("made");
     expect(hashes(oneJob(at))).toEqual(await at.madeAlone(file));
     expect(readdirSync(oneJob(at)).filter((name) => name.startsWith("."))).toEqual([]);

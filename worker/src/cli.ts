@@ -1,7 +1,7 @@
 // Every command with its options, one list.
 import { readFileSync } from "node:fs";
 import { Command, Option } from "commander";
-import { endingBy, endingOf } from "./ending.ts";
+import { endingBy, endingOf, WrongUsage } from "./ending.ts";
 import { examplesOf, EXIT_CODES } from "./examples.ts";
 import { EXIT } from "./exit.ts";
 import {
@@ -118,17 +118,28 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
   program
     .command("remake")
     .description("make spoiled pieces of a finished job anew, on make-up sheets of their own")
-    .addOption(needed("--job <folder>", "the finished job's folder"))
+    .addOption(path("--job <folder>", "the finished job's folder, with --out"))
+    .option("--order <name>", "an order that the queue made: pieces of its job are made anew by the queue")
     .requiredOption("--spoiled <places>", "their places as sheet:number, with commas: 2:7,3:1", (text: string) =>
-      text.split(",").filter((place) => place.trim() !== ""),
+      text.split(",").flatMap((place) => place.trim() || []),
     )
-    .addOption(needed("--out <folder>", "job folder to write; job.json comes last"))
+    .addOption(path("--out <folder>", "job folder to write; job.json comes last"))
     .option("--replace", "replace the finished folder of another job")
+    .option("--as <name>", "with --order: what the remake is called on the queue")
     .addOption(effort())
+    .addOption(redis())
+    .addOption(prefix())
     .addOption(json())
     .action(async (options) => {
-      await stoppable("nothing was written to the job folder.", async (stop) =>
-        (await import("./commands/remake.ts")).remake(options, outlet, stop),
+      const { order, job, out, ...how } = options;
+      if (order !== undefined && job === undefined && out === undefined)
+        return stoppable("`kitforme status` says whether it is on the queue.", async () =>
+          (await import("./commands/change.ts")).again(order, how, outlet),
+        );
+      if (order !== undefined || job === undefined || out === undefined)
+        throw new WrongUsage("Name --job and --out, or --order for a job that the queue made.");
+      return stoppable("nothing was written to the job folder.", async (stop) =>
+        (await import("./commands/remake.ts")).remake({ ...how, job, out }, outlet, stop),
       );
     });
 
@@ -331,6 +342,20 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .action(async (order: string | undefined, options) => {
       await stoppable("`kitforme status` says which orders are on the queue again.", async () =>
         (await import("./commands/change.ts")).retry(order, options, outlet),
+      );
+    });
+
+  program
+    .command("reprint")
+    .description("print an order again that the queue made, from what its job recorded")
+    .argument("<order>", "name of the order")
+    .option("--as <name>", "what the reprint is called on the queue; left out, ORDER:reprint")
+    .addOption(redis())
+    .addOption(prefix())
+    .addOption(json())
+    .action(async (order: string, options) => {
+      await stoppable("`kitforme status` says whether it is on the queue.", async () =>
+        (await import("./commands/change.ts")).again(order, options, outlet),
       );
     });
 

@@ -15,7 +15,10 @@ export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
     "kitforme estimate --shop shop.json --kits kits orders/HM-1041.json",
     "kitforme estimate --ink --shop shop.json --kits kits orders/HM-1041.json",
   ],
-  remake: ["kitforme remake --job out/monday --spoiled 2:7,3:1 --out out/monday-again"],
+  remake: [
+    "kitforme remake --job out/monday --spoiled 2:7,3:1 --out out/monday-again",
+    "kitforme remake --order HM-1041 --spoiled 2:7,3:1",
+  ],
   fit: ["kitforme fit --job out/monday --sheet 3 --seen marks.json --out out/monday-fitted"],
   preview: [
     `kitforme preview --shop shop.json --kits kits --kit lantern --copy '{"name": "Aino"}' --out lantern.png`,
@@ -27,6 +30,7 @@ export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
   status: ["kitforme status HM-1041", "kitforme status --state waiting ganged --json"],
   cancel: ["kitforme cancel HM-1041"],
   retry: ["kitforme retry HM-1041", "kitforme retry --failed"],
+  reprint: ["kitforme reprint HM-1041"],
   watch: ["kitforme watch HM-1041"],
 };
 

@@ -8,7 +8,13 @@ export const orderInWords = (status: OrderStatus, whole: boolean): string => {
   const { order, answer, times } = status;
   const lines = [`${order}  ${stateInWords(status)}`];
   if (whole && answer?.end === "refused") lines.push(...findingsInWords(answer.findings).map((words) => `  ${words}`));
-  if (whole && status.why && answer?.end !== "refused") lines.push(`  ganged: ${status.why}`);
+  if (whole && status.again)
+    lines.push(
+      status.again.kind === "reprint"
+        ? `  prints order ${status.again.order} of job ${status.again.job} again`
+        : `  makes spoiled pieces of job ${status.again.job} anew: ${status.again.spoiled?.join(", ")}`,
+    );
+  else if (whole && status.why && answer?.end !== "refused") lines.push(`  ganged: ${status.why}`);
   if (whole) for (const [state, time] of Object.entries(times)) lines.push(`  ${time}  ${WORDS[state] ?? state}`);
   return lines.join("\n");
 };
@@ -16,7 +22,8 @@ export const orderInWords = (status: OrderStatus, whole: boolean): string => {
 /** Each state in words. */
 export const WORDS: Readonly<Record<string, string>> = {
   received: "received",
-  waiting: "checked, waiting for its gang",
+  checked: "checked",
+  waiting: "waiting for its gang",
   ganged: "ganged, waiting for a worker",
   making: "being made",
   made: "made",

@@ -7,6 +7,7 @@ export const DEFAULT_PREFIX = "kitforme";
 /** States of an order, in the sequence of its life. */
 export const STATES = [
   "received",
+  "checked",
   "waiting",
   "ganged",
   "making",

@@ -55,6 +55,13 @@ export interface PrintShop {
   cancel(order: string): Promise<OrderStatus>;
   /** Puts a failed order back on the queue. */
   retry(order: string): Promise<OrderStatus>;
+  /**
+   * Prints a made order again, from what its job recorded. It is an order of its own with a name of its own (`order` of the answer):
+   * `wait` for that. The same reprint is one, so this can be called again; `as` names another.
+   */
+  reprint(order: string, as?: string): Promise<OrderStatus>;
+  /** Makes spoiled pieces of the order's job anew, each named `sheet:number`; else as `reprint`. */
+  remake(order: string, spoiled: readonly string[], as?: string): Promise<OrderStatus>;
   /** Waits for an order's end by events, taken up again when the line breaks. */
   wait(order: string, signal?: AbortSignal): Promise<OrderStatus>;
   findings(order: string): Promise<readonly Finding[]>;
@@ -184,6 +191,8 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
 
   const openFile = (order: string, name: string): Promise<Response> => ask("GET", path("orders", order, "files", name));
 
+  const named = (as?: string): string => (as === undefined ? "" : `?${new URLSearchParams({ as }).toString()}`);
+
   return {
     submit: (orders, { now, change } = {}) => {
       const asked = new URLSearchParams({ ...(now ? { now: "true" } : {}), ...(change ? { change: "true" } : {}) });
@@ -206,6 +215,8 @@ export const connect = ({ url, token, tries = 5, timeout = 60_000 }: ConnectSett
     },
     cancel: (order) => json("DELETE", path("orders", order)),
     retry: (order) => json("POST", path("orders", order, "retry")),
+    reprint: (order, as) => json("POST", path("orders", order, "reprint") + named(as)),
+    remake: (order, spoiled, as) => json("POST", path("orders", order, "remake") + named(as), { spoiled }),
     wait: async (order, signal) => {
       for await (const _ of events({ order, ...(signal ? { signal } : {}) }));
       const status = await get(order);

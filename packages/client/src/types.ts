@@ -21,7 +21,16 @@ export interface BuyersPicture {
 }
 
 /** Where an order is in its life; the last four are ends. */
-export type State = "received" | "waiting" | "ganged" | "making" | "made" | "refused" | "failed" | "cancelled";
+export type State =
+  | "received"
+  | "checked"
+  | "waiting"
+  | "ganged"
+  | "making"
+  | "made"
+  | "refused"
+  | "failed"
+  | "cancelled";
 
 /** A place in the input; what is known of it. */
 export interface Place {
@@ -72,6 +81,13 @@ export interface OrderStatus {
   readonly state: State;
   /** When it came into each of its states, ISO times. */
   readonly times: Readonly<Partial<Record<State, string>>>;
+  /** It prints something made again: an order of a job, or spoiled pieces of it. */
+  readonly again?: {
+    readonly kind: "reprint" | "remake";
+    readonly order: string;
+    readonly job: string;
+    readonly spoiled?: readonly string[];
+  };
   readonly gang?: string;
   readonly why?: string;
   readonly waits?: { readonly sheets: number; readonly until: string };

@@ -4,14 +4,15 @@ import { join } from "node:path";
 import { failureOf, makeFolder, type Progress, publishFolder } from "@kitforme/run";
 import type { Context } from "./context.ts";
 import type { RunEnd } from "./jobs/print-run.ts";
-import type { Answer, Gang, Lane, OrderText } from "./keys.ts";
+import type { AgainTask, MakeTask } from "./jobs/tasks.ts";
+import type { Again, Answer, Gang, Lane, OrderText } from "./keys.ts";
 import { storeMustBeThere } from "./freeze.ts";
 import { attemptOf, attemptsIn, partsOf, shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
 import { shareGang } from "./share-gang.ts";
 import { timeStages } from "./step.ts";
 import { fetchFrozen, frozenFor } from "./store/frozen-in-store.ts";
-import { addressOfJob, sendJob } from "./store/job-in-store.ts";
+import { addressOfJob, fetchRecord, sendJob } from "./store/job-in-store.ts";
 import { faultOfOutNow, fullRedis } from "./surroundings.ts";
 import { fieldsOf } from "./waiting.ts";
 
@@ -114,10 +115,16 @@ const make = async (
 ): Promise<Attempted> => {
   const { redis, keys, settings, threads } = at;
   const into = attemptOf(settings.out, gang.id, gang.token);
-  const texts = await fieldsOf(redis, keys, gang.orders, "file", "text", "pictures");
+  const texts = await fieldsOf(redis, keys, gang.orders, "file", "text", "pictures", "again");
   const orders = gang.orders.map((name, i): OrderText => {
-    const [file, text, pictures] = texts[i] ?? [];
-    return { name, file: file ?? name, text: text ?? "", ...(pictures ? { pictures } : {}) };
+    const [file, text, pictures, again] = texts[i] ?? [];
+    return {
+      name,
+      file: file ?? name,
+      text: text ?? "",
+      ...(pictures ? { pictures } : {}),
+      ...(again ? { again: JSON.parse(again) as Again } : {}),
+    };
   });
   const away = new AbortController();
   const heart = keepClaim(at, gang, () => away.abort(new Lost()));
@@ -128,34 +135,17 @@ const make = async (
   try {
     // The out folder itself is made when a worker starts; here a share that is gone must not be replaced by a folder.
     await storeMustBeThere(settings.out, at.memory);
-    if (settings.store) await fetchFrozen(settings.store, settings.out, frozenFor(gang.shop, gang.kits, orders));
-    await stat(shopOf(settings.out, gang.shop));
+    const task = await taskOf(at, gang, orders, lane, into);
     await makeFolder(attemptsIn(settings.out));
-    end = await threads.run(
-      {
-        kind: "make",
-        orders,
-        out: settings.out,
-        shop: gang.shop,
-        kits: gang.kits,
-        effort: gang.effort,
-        into,
-        // One processor's worth each, so that as many workers as processors share them; a rush order is not to wait for that.
-        lanes: lane === "rush" ? 2 : 1,
-        parts: partsOf(settings.out, gang.id, gang.token),
-        turn: Number.parseInt(gang.token, 10),
-        ...(gang.closed === "call" || gang.closed === "split" ? {} : { gang: { closed: gang.closed, why: gang.why } }),
+    end = await threads.run(task, {
+      signal: AbortSignal.any([stop, lost, away.signal]),
+      onProgress(progress) {
+        heart.progress(progress);
+        stages.progress(progress);
       },
-      {
-        signal: AbortSignal.any([stop, lost, away.signal]),
-        onProgress(progress) {
-          heart.progress(progress);
-          stages.progress(progress);
-        },
-        onTrouble: (cause) => waits(at, gang, cause),
-        sharing: shareGang(at, gang),
-      },
-    );
+      onTrouble: (cause) => waits(at, gang, cause),
+      sharing: shareGang(at, gang),
+    });
     stages.end();
   } catch (error) {
     if (lost.aborted || away.signal.aborted) throw new Lost();
@@ -187,6 +177,42 @@ const make = async (
   const { job, orders: made, sheets, layouts, yield: share } = end.made;
   at.events.onStep?.({ step: "publish", gang: gang.id, job, orders: made, sheets, layouts, yield: share });
   return "ended";
+};
+
+/** What a thread is given to do, and all that it needs at its place. */
+const taskOf = async (
+  { settings: { store, out } }: Context,
+  gang: Claimed,
+  orders: readonly OrderText[],
+  lane: Lane,
+  into: string,
+): Promise<MakeTask | AgainTask> => {
+  const parts = partsOf(out, gang.id, gang.token);
+  const how = {
+    effort: gang.effort,
+    into,
+    // One processor's worth each, so that as many workers as processors share them; a rush order is not to wait for that.
+    lanes: lane === "rush" ? 2 : 1,
+    parts,
+    turn: Number.parseInt(gang.token, 10),
+  };
+  const [{ name, again } = {}] = orders;
+  if (name !== undefined && again) {
+    const from = store ? await fetchRecord(store, again.job, parts) : join(out, again.job);
+    return { kind: "again", name, again, from, ...how };
+  }
+  if (store) await fetchFrozen(store, out, frozenFor(gang.shop, gang.kits, orders));
+  await stat(shopOf(out, gang.shop));
+  const alone = gang.closed === "call" || gang.closed === "split";
+  return {
+    kind: "make",
+    orders,
+    out,
+    shop: gang.shop,
+    kits: gang.kits,
+    ...how,
+    ...(alone ? {} : { gang: { closed: gang.closed, why: gang.why } }),
+  };
 };
 
 /** Orders that were refused only for what was beside them: a kit that nobody can print with another is no fault of its order. */
@@ -241,7 +267,10 @@ const answersOf = ({ settings }: Context, gang: Claimed, { made, refused }: RunE
       folder: settings.store
         ? addressOfJob(settings.store, made?.job as string)
         : join(settings.out, made?.job as string),
-      findings: (made?.findings ?? []).filter((f) => f.where.order === undefined || f.where.order === order),
+      // What is printed again is called otherwise than its order; it is alone in its job.
+      findings: (made?.findings ?? []).filter(
+        (f) => made?.orders.length === 1 || f.where.order === undefined || f.where.order === order,
+      ),
     });
   return answers;
 };

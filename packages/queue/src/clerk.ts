@@ -108,6 +108,9 @@ const closeGangs = async (at: Context, queues: Queues): Promise<number> => {
       await queues.add(id, lane, priority);
     } else return now; // one of them was changed or cancelled meanwhile
   }
+  const checked = new Set(waiting.flatMap((w) => (w.checked ? [w.name] : [])));
+  const wait = pools.flatMap((p) => p.orders.filter((name) => checked.has(name)));
+  for (let i = 0; i < wait.length; i += 1_000) await script(redis, keys, "wait", holder, ...wait.slice(i, i + 1_000));
   const unsettled = waiting.some((w) => now - w.since < settle) || pools.some((p) => p.lacks === 0);
   return Math.min(
     unsettled ? now + Math.min(settle, 1_000) : Infinity,

@@ -5,9 +5,11 @@ export { freezeTogether } from "./freeze-together.ts";
 export { type CacheLooks, HouseMemory } from "./house-memory.ts";
 export { type Health, startHealth } from "./health.ts";
 export { type Metrics, metricsOf, type Watched } from "./metrics.ts";
+export { gaugesOfQueue } from "./queue-gauges.ts";
 export { STAGES, type Stage, type Step, type StepName } from "./step.ts";
 export { type PrintRun, type PrintRunEnd, printRun } from "./jobs/print-run.ts";
 export {
+  type Again,
   type Answer,
   ENDS,
   type Gang,
@@ -16,6 +18,7 @@ export {
   type State,
   STATES,
 } from "./keys.ts";
+export { type AgainHow, printAgain, type PrintedAgain } from "./print-again.ts";
 export { kitsOnShare } from "./jobs/share.ts";
 export { cacheIn, kitOf, uploadsIn } from "./places.ts";
 export { Plans } from "./plans.ts";

@@ -5,7 +5,7 @@ import { failureOf } from "@kitforme/run";
 import type { Context } from "./context.ts";
 import { groupBy } from "./group.ts";
 import type { WeighEnd } from "./jobs/tasks.ts";
-import type { Answer, OrderText } from "./keys.ts";
+import type { Again, Answer, OrderText } from "./keys.ts";
 import { shopOf } from "./places.ts";
 import { script } from "./scripts.ts";
 import { fetchFrozen, frozenFor } from "./store/frozen-in-store.ts";
@@ -36,13 +36,17 @@ interface Frozen {
 export const takeIn = async (at: Context, signal: AbortSignal): Promise<boolean> => {
   const orders = await received(at);
   if (orders.length === 0) return false;
+  // Something made is printed again: there is nothing to freeze, and whoever makes it checks it.
+  const again = orders.filter((o) => o.again).flatMap((o) => [o.name, o.call, "ok", "", "", "{}"]);
+  if (again.length > 0) await script(at.redis, at.keys, "accept", at.holder, ...again);
+  const anew = orders.filter((o) => !o.again);
   const bySubmitter = groupBy(
-    orders.filter((o) => o.shop !== ""),
+    anew.filter((o) => o.shop !== ""),
     (o) => `${o.shop}\n${o.call}`,
   );
   for (const group of bySubmitter.values())
     await check(at, { orders: group, shop: (group[0] as Received).shop, kitsOf: (o) => o.kits }, signal);
-  const here = orders.filter((o) => o.shop === "");
+  const here = anew.filter((o) => o.shop === "");
   const frozen = here.length > 0 ? await freeze(at, here) : undefined;
   if (frozen) await check(at, frozen, signal);
   return true;
@@ -60,8 +64,8 @@ const received = async ({ redis, keys }: Context): Promise<Received[]> => {
     if (names.length >= MOST) break;
     names.push(...group);
   }
-  const rows = await fieldsOf(redis, keys, names, "file", "text", "call", "shop", "kits", "pictures");
-  return rows.flatMap(([file, text, call, shop, kits, pictures], i): Received[] =>
+  const rows = await fieldsOf(redis, keys, names, "file", "text", "call", "shop", "kits", "pictures", "again");
+  return rows.flatMap(([file, text, call, shop, kits, pictures, again], i): Received[] =>
     text == null
       ? []
       : [
@@ -73,6 +77,7 @@ const received = async ({ redis, keys }: Context): Promise<Received[]> => {
             call: call ?? "",
             shop: shop ?? "",
             kits: (kits ?? "").split("\n").filter(Boolean),
+            ...(again ? { again: JSON.parse(again) as Again } : {}),
           },
         ],
   );

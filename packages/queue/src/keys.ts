@@ -31,7 +31,17 @@ export const LANES = ["rush", "orders", "large"] as const;
 export type Lane = (typeof LANES)[number];
 
 /** Life of an order, in this sequence; the last four are ends. */
-export const STATES = ["received", "waiting", "ganged", "making", "made", "refused", "failed", "cancelled"] as const;
+export const STATES = [
+  "received",
+  "checked",
+  "waiting",
+  "ganged",
+  "making",
+  "made",
+  "refused",
+  "failed",
+  "cancelled",
+] as const;
 /** Where an order is in its life. */
 export type State = (typeof STATES)[number];
 /** States after which nothing happens to an order by itself. */
@@ -52,6 +62,20 @@ export interface OrderText {
   readonly text: string;
   /** The store's id of the pictures that came beside it. */
   readonly pictures?: string;
+  /** It prints something made again, and has no text of its own. */
+  readonly again?: Again;
+}
+
+/** What is printed again of a finished job: one of its orders whole, or spoiled pieces of it. It is an order of its own. */
+export interface Again {
+  readonly kind: "reprint" | "remake";
+  /** The order that was made, and the job that made it. */
+  readonly order: string;
+  readonly job: string;
+  /** What findings call the order's file. */
+  readonly file: string;
+  /** Places of spoiled pieces, sheet:number, one for each piece. */
+  readonly spoiled?: readonly string[];
 }
 
 /** Orders that are made together into one job folder. */

@@ -3,6 +3,7 @@ import { causeOf } from "./cause.ts";
 import type { WorkEvents } from "./context.ts";
 import type { CacheLooks } from "./house-memory.ts";
 import type { Counts } from "./status.ts";
+import { gaugesOfQueue } from "./queue-gauges.ts";
 import { STAGES } from "./step.ts";
 
 /** What is asked of the work when somebody looks. */
@@ -103,41 +104,7 @@ export const metricsOf = ({ ready, counts, looks }: Omit<Watched, "trouble">): M
       this.set(ready() ? 1 : 0);
     },
   });
-  const states = new Gauge({
-    name: "kitforme_orders",
-    help: "Orders by state, of the whole queue",
-    labelNames: ["state"],
-    registers,
-  });
-  const oldest = new Gauge({
-    name: "kitforme_oldest_order_seconds",
-    help: "Age of the oldest order without an end, of the whole queue",
-    registers,
-  });
-  const depth = new Gauge({
-    name: "kitforme_queue_depth",
-    help: "Gangs that wait for a worker or are being made, by lane, of the whole queue",
-    labelNames: ["lane", "state"],
-    registers,
-  });
-  const paused = new Gauge({
-    name: "kitforme_queue_paused",
-    help: "1 while some worker of the queue says that work pauses",
-    registers,
-  });
-  const count = async (): Promise<void> => {
-    const now = await counts().catch(() => undefined);
-    // Numbers of a Redis that is away are no numbers: better none than old ones.
-    for (const gauge of [states, oldest, depth, paused]) gauge.reset();
-    if (!now) return oldest.remove();
-    for (const [state, n] of Object.entries(now.counts)) states.set({ state }, n);
-    for (const [lane, { waiting, making }] of Object.entries(now.gangs)) {
-      depth.set({ lane, state: "waiting" }, waiting);
-      depth.set({ lane, state: "making" }, making);
-    }
-    oldest.set(now.oldest === undefined ? 0 : Math.max(0, (Date.now() - now.oldest) / 1_000));
-    paused.set(now.trouble === undefined ? 0 : 1);
-  };
+  const look = gaugesOfQueue(registers, counts);
   return {
     sees: {
       onEnd(_, answers) {
@@ -160,7 +127,7 @@ export const metricsOf = ({ ready, counts, looks }: Omit<Watched, "trouble">): M
       },
     },
     async page() {
-      await count();
+      await look();
       return { type: register.contentType, text: await register.metrics() };
     },
   };

@@ -22,6 +22,8 @@ export interface Waiting {
   readonly due?: number;
   readonly rush: boolean;
   readonly now: boolean;
+  /** Something made is printed again: what, in words. It is a job by itself. */
+  readonly again?: string;
   /** When it was received. */
   readonly since: number;
 }
@@ -29,7 +31,7 @@ export interface Waiting {
 /** Orders that are made together, and why they are. */
 export interface Closed {
   readonly orders: readonly Waiting[];
-  readonly closed: "rush" | "now" | "call" | "due" | "wait" | "full" | "large" | "fill";
+  readonly closed: "rush" | "again" | "now" | "call" | "due" | "wait" | "full" | "large" | "fill";
   readonly why: string;
   readonly lane: Lane;
   /** Lower is earlier: days of the earliest due date; orders without one come last. */
@@ -63,6 +65,8 @@ const HOUR = 3600_000;
 const DAY = 24 * HOUR;
 /** Later than any due date; BullMQ takes priorities up to 2^21. */
 const NO_DUE = 2_000_000;
+/** Earlier than any due date: a customer waits for it, or the press does. */
+const FIRST = 1;
 
 /** Decides which gangs close now, and what the rest waits for. `rulesOf`: a shop's rules; undefined closes every submission by itself. */
 export const planGangs = (
@@ -74,7 +78,8 @@ export const planGangs = (
   const pools: Pool[] = [];
   const rest: Waiting[] = [];
   for (const order of waiting)
-    if (order.rush) close.push(closedAs([order], "rush", "rush order", "rush"));
+    if (order.again !== undefined) close.push(closedAs([order], "again", order.again, "orders", FIRST));
+    else if (order.rush) close.push(closedAs([order], "rush", "rush order", "rush"));
     else if (!order.now && rulesOf(order.shop) && size(order) >= LARGE)
       close.push(closedAs([order], "large", "fills its sheets by itself"));
     else rest.push(order);
@@ -194,7 +199,13 @@ const waitOf = (orders: readonly Waiting[], rules: GangRules): Pool => {
   return { orders: orders.map((o) => o.name), lacks, until };
 };
 
-const closedAs = (orders: readonly Waiting[], closed: Closed["closed"], why: string, lane?: Lane): Closed => {
+const closedAs = (
+  orders: readonly Waiting[],
+  closed: Closed["closed"],
+  why: string,
+  lane?: Lane,
+  priority?: number,
+): Closed => {
   const due = Math.min(...orders.map((o) => o.due ?? Infinity));
   const large = Math.max(0, ...totals(orders).values()) >= LARGE;
   return {
@@ -203,6 +214,11 @@ const closedAs = (orders: readonly Waiting[], closed: Closed["closed"], why: str
     why,
     lane: lane ?? (large ? "large" : "orders"),
     priority:
-      lane === "rush" ? 1 : Number.isFinite(due) ? Math.max(1, Math.min(NO_DUE - 1, Math.floor(due / DAY))) : NO_DUE,
+      priority ??
+      (lane === "rush"
+        ? FIRST
+        : Number.isFinite(due)
+          ? Math.max(1, Math.min(NO_DUE - 1, Math.floor(due / DAY)))
+          : NO_DUE),
   };
 };

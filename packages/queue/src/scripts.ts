@@ -76,6 +76,7 @@ local function openGang(orders, like, why)
   end
   return id
 end
+local function open(state) return state == 'received' or state == 'checked' or state == 'waiting' end
 local function mine(lease) return redis.call('GET', P .. '-clerk') == lease end
 `;
 
@@ -84,35 +85,33 @@ const BODIES = {
    * Takes all orders of a submission or none. An order known with the same content stays as it is; with other content it is a
    * clash, unless it may be changed and is not ganged yet. One that waits and comes again to be made at once is. One that was
    * refused, failed or cancelled comes anew.
-   * ARGV: effort, now, change, shop; then name, digest, file, text, due, rush, kits, pictures of each. Returns {"clash"|"ok", names...}.
+   * ARGV: effort, now, change, shop; then name, digest, file, text, due, rush, kits, pictures, again of each. Returns {"clash"|"ok", names...}.
    */
   submit: `
 local fresh, clashes = {'ok'}, {'clash'}
-for i = 5, #ARGV, 8 do
+for i = 5, #ARGV, 9 do
   local name, state = ARGV[i], get(ARGV[i], 'state')
-  local open = state == 'received' or state == 'waiting'
   if not state or state == 'refused' or state == 'failed' or state == 'cancelled' then fresh[#fresh + 1] = name
   elseif get(name, 'digest') ~= ARGV[i + 1] then
-    if ARGV[3] == '1' and open then fresh[#fresh + 1] = name else clashes[#clashes + 1] = name end
+    if ARGV[3] == '1' and open(state) then fresh[#fresh + 1] = name else clashes[#clashes + 1] = name end
   end
 end
 if #clashes > 1 then return clashes end
 if ARGV[2] == '1' then
-  for i = 5, #ARGV, 8 do
-    local state = get(ARGV[i], 'state')
-    if state == 'received' or state == 'waiting' then redis.call('HSET', key(ARGV[i]), 'now', '1') end
+  for i = 5, #ARGV, 9 do
+    if open(get(ARGV[i], 'state')) then redis.call('HSET', key(ARGV[i]), 'now', '1') end
   end
   redis.call('INCR', P .. '-number') -- the clerk looks again
 end
 if #fresh == 1 then return fresh end
 local call, new = 'c' .. redis.call('INCR', P .. '-number'), {}
 for i = 2, #fresh do new[fresh[i]] = true end
-for i = 5, #ARGV, 8 do
+for i = 5, #ARGV, 9 do
   local name = ARGV[i]
   if new[name] then
     forget(name)
     redis.call('HSET', key(name), 'digest', ARGV[i + 1], 'file', ARGV[i + 2], 'text', ARGV[i + 3], 'due', ARGV[i + 4],
-      'rush', ARGV[i + 5], 'kits', ARGV[i + 6], 'pictures', ARGV[i + 7], 'shop', ARGV[4], 'effort', ARGV[1], 'now', ARGV[2], 'call', call)
+      'rush', ARGV[i + 5], 'kits', ARGV[i + 6], 'pictures', ARGV[i + 7], 'again', ARGV[i + 8], 'shop', ARGV[4], 'effort', ARGV[1], 'now', ARGV[2], 'call', call)
     if ARGV[4] ~= '' then hold(name) end
     enter(name, 'received')
   end
@@ -141,7 +140,7 @@ for i = 2, #ARGV, 6 do
       drop(name)
       redis.call('HSET', key(name), 'shop', ARGV[i + 3], 'kits', ARGV[i + 4], 'sheets', ARGV[i + 5])
       hold(name)
-      enter(name, 'waiting')
+      enter(name, 'checked')
     else
       redis.call('SET', P .. '-answer:' .. name, ARGV[i + 5])
       if ARGV[i + 2] == 'refused' then
@@ -153,15 +152,24 @@ for i = 2, #ARGV, 6 do
   end
 end
 return n`,
+  /** Checked orders that no gang has taken at once: they wait for one. ARGV: lease, names... Returns how many. */
+  wait: `
+if not mine(ARGV[1]) then return -1 end
+local n = 0
+for i = 2, #ARGV do
+  if get(ARGV[i], 'state') == 'checked' then enter(ARGV[i], 'waiting') n = n + 1 end
+end
+return n`,
   /**
    * Closes a gang: from here on its members do not change. ARGV: lease, effort, shop, kits, closed, why, lane, priority, names...
-   * Returns its id, or {"not", name} when a member is not waiting any more.
+   * Returns its id, or {"not", name} when a member does not wait for a gang any more.
    */
   close: `
 if not mine(ARGV[1]) then return {'not', ''} end
 local names = {}
 for i = 9, #ARGV do
-  if get(ARGV[i], 'state') ~= 'waiting' then return {'not', ARGV[i]} end
+  local state = get(ARGV[i], 'state')
+  if state ~= 'checked' and state ~= 'waiting' then return {'not', ARGV[i]} end
   names[#names + 1] = ARGV[i]
 end
 return openGang(names, {'effort', ARGV[2], 'shop', ARGV[3], 'kits', ARGV[4], 'closed', ARGV[5], 'why', ARGV[6], 'lane', ARGV[7], 'priority', ARGV[8]}, ARGV[6])`,
@@ -326,7 +334,7 @@ return ids`,
   cancel: `
 local state = get(ARGV[1], 'state')
 if not state then return '' end
-if state == 'received' or state == 'waiting' or state == 'failed' or state == 'refused' then
+if open(state) or state == 'failed' or state == 'refused' then
   drop(ARGV[1])
   redis.call('HDEL', key(ARGV[1]), 'text', 'trouble')
   redis.call('DEL', P .. '-answer:' .. ARGV[1])
@@ -342,7 +350,7 @@ if state ~= 'failed' then return state end
 redis.call('DEL', P .. '-answer:' .. ARGV[1])
 redis.call('HSET', key(ARGV[1]), 'now', '1', 'call', 'c' .. redis.call('INCR', P .. '-number'))
 redis.call('HDEL', key(ARGV[1]), 'trouble', 'gang')
-if get(ARGV[1], 'sheets') then enter(ARGV[1], 'waiting') else enter(ARGV[1], 'received') end
+if get(ARGV[1], 'sheets') then enter(ARGV[1], 'checked') else enter(ARGV[1], 'received') end
 return 'again'`,
   /** Forgets orders that ended before a time, at most so many of each state. ARGV: milliseconds of age, most. Returns how many. */
   expire: `

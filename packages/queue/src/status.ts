@@ -1,5 +1,5 @@
 import type { Redis } from "ioredis";
-import { type Answer, ENDS, type Keys, type Lane, LANES, type State, STATES } from "./keys.ts";
+import { type Again, type Answer, ENDS, type Keys, type Lane, LANES, type State, STATES } from "./keys.ts";
 import type { Pool } from "./plan-gangs.ts";
 import { Plans } from "./plans.ts";
 import { fieldsOf } from "./waiting.ts";
@@ -10,6 +10,8 @@ export interface OrderStatus {
   readonly state: State;
   /** When it came into each of its states, ISO times. */
   readonly times: Readonly<Partial<Record<State, string>>>;
+  /** It prints something made again: which order of which job, or which of its pieces. */
+  readonly again?: Omit<Again, "file">;
   /** The gang that makes it, and why these orders are made together. */
   readonly gang?: string;
   readonly why?: string;
@@ -42,7 +44,17 @@ export const statusOf = async (
   plans: Plans = new Plans(),
 ): Promise<OrderStatus[]> => {
   const names = query.order === undefined ? await namesIn(redis, keys, query) : [query.order];
-  const known = await fieldsOf(redis, keys, names, "state", "gang", "why", "trouble", ...STATES.map((s) => `at:${s}`));
+  const known = await fieldsOf(
+    redis,
+    keys,
+    names,
+    "state",
+    "gang",
+    "why",
+    "trouble",
+    "again",
+    ...STATES.map((s) => `at:${s}`),
+  );
   const gangs = new Map<string, unknown>();
   const making = new Set(known.flatMap(([state, gang]) => (state === "making" && gang ? [gang] : [])));
   for (const gang of making) {
@@ -52,7 +64,7 @@ export const statusOf = async (
   const waiting = names.filter((_, i) => known[i]?.[0] === "waiting");
   const waits = waiting.length > 0 ? await plans.waitsOf(redis, keys, waiting) : new Map<string, Pool>();
   const answers = await answersOf(redis, keys, names);
-  return known.flatMap(([state, gang, why, trouble, ...times], i): OrderStatus[] => {
+  return known.flatMap(([state, gang, why, trouble, again, ...times], i): OrderStatus[] => {
     if (!state) return [];
     const order = names[i] as string;
     const pool = state === "waiting" ? waits.get(order) : undefined;
@@ -66,6 +78,7 @@ export const statusOf = async (
         times: Object.fromEntries(
           STATES.flatMap((s, k) => (times[k] ? [[s, new Date(Number(times[k])).toISOString()]] : [])),
         ),
+        ...(again ? { again: againOf(again) } : {}),
         ...(gang ? { gang } : {}),
         ...(why ? { why } : {}),
         ...(pool ? { waits: { sheets: rounded(pool.lacks), until: new Date(pool.until).toISOString() } } : {}),
@@ -75,6 +88,11 @@ export const statusOf = async (
       },
     ];
   });
+};
+
+const againOf = (text: string): Omit<Again, "file"> => {
+  const { file: _, ...again } = JSON.parse(text) as Again;
+  return again;
 };
 
 /** Orders of the whole queue by state. */

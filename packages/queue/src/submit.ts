@@ -106,6 +106,7 @@ export const submitOrders = async (
       rush === true ? "1" : "",
       kits.join("\n"),
       pictures,
+      "",
     );
   }
   const [verdict, ...names] = (await script(redis, keys, "submit", ...args)) as string[];

@@ -1,5 +1,5 @@
 import type { Redis } from "ioredis";
-import type { Keys } from "./keys.ts";
+import type { Again, Keys } from "./keys.ts";
 import type { GangRules, Waiting } from "./plan-gangs.ts";
 
 /** Fields of many orders in one round trip per thousand. */
@@ -21,17 +21,28 @@ export const fieldsOf = async (
   return rows;
 };
 
-/** Every order that waits to be ganged. */
-export const readWaiting = async (redis: Redis, keys: Keys): Promise<Waiting[]> => {
-  const names = await redis.zrange(`${keys.prefix}-in:waiting`, "0", "-1");
-  const fields = ["state", "call", "effort", "shop", "kits", "sheets", "due", "rush", "now", "at:received"];
+/** An order that is to be ganged. */
+export interface ToGang extends Waiting {
+  /** Checked, and not yet known to wait. */
+  readonly checked: boolean;
+}
+
+/** Every order that is to be ganged: those that wait, and those that are checked and may go at once. */
+export const readWaiting = async (redis: Redis, keys: Keys): Promise<ToGang[]> => {
+  const named = (state: string): Promise<string[]> => redis.zrange(`${keys.prefix}-in:${state}`, "0", "-1");
+  // In this sequence: one that comes from the one to the other meanwhile is met twice rather than not at all.
+  const checked = await named("checked");
+  const names = [...new Set([...checked, ...(await named("waiting"))])];
+  const fields = ["state", "call", "effort", "shop", "kits", "sheets", "due", "rush", "now", "at:received", "again"];
   const rows = await fieldsOf(redis, keys, names, ...fields);
-  return rows.flatMap(([state, call, effort, shop, kits, sheets, due, rush, now, since], i): Waiting[] =>
-    state !== "waiting"
+  return rows.flatMap(([state, call, effort, shop, kits, sheets, due, rush, now, since, again], i): ToGang[] =>
+    state !== "waiting" && state !== "checked"
       ? []
       : [
           {
             name: names[i] as string,
+            checked: state === "checked",
+            ...(again ? { again: wordsOfAgain(JSON.parse(again) as Again) } : {}),
             call: call ?? "",
             effort: effort ?? "normal",
             shop: shop ?? "",
@@ -45,6 +56,12 @@ export const readWaiting = async (redis: Redis, keys: Keys): Promise<Waiting[]> 
         ],
   );
 };
+
+/** What is printed again, and of what, in words. */
+const wordsOfAgain = ({ kind, order, job, spoiled = [] }: Again): string =>
+  kind === "reprint"
+    ? `order ${order} of job ${job} printed again`
+    : `${spoiled.length === 1 ? "a spoiled piece" : `${spoiled.length} spoiled pieces`} of job ${job} made anew`;
 
 /** The gang rules of some frozen shops. */
 export const readRules = async (

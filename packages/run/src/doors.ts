@@ -85,6 +85,24 @@ export const remake = async (
 ): Promise<Outcome> => (await import("./remake.ts")).remake(read, spoiled, out, options);
 
 /**
+ * Prints an order of a finished job again, by itself, from what the job recorded (`job.input.zip`): shop, kits, pictures and words as
+ * they were then. An order that was made by itself gives the same job, byte for byte; one that lay in a gang gives the job that it
+ * would have been by itself. The same order gives the same bytes however often it is printed again.
+ *
+ * @param read gives a file of the finished job's folder
+ * @param options `file`: what findings call the order's file
+ *
+ * @example
+ * await reprint((name) => readFile(join("out", name)), "HM-1041", () => jobFolder("reprint"));
+ */
+export const reprint = async (
+  read: ReadJobFile,
+  order: string,
+  out: (job: string) => Destination,
+  options: Options & { readonly file?: string } = {},
+): Promise<Outcome> => (await import("./reprint.ts")).reprint(read, order, out, options);
+
+/**
  * The cut files of a sheet fitted to the sheet as it was printed: in go the marks as a camera read them, out come the same cut
  * files with every line moved along. Nothing is cut by a guess: a reading that does not fit is refused by name, and so is a
  * cut file that is not the job's own any more.

@@ -29,7 +29,7 @@ export { byName, shelve, type Shelved } from "./shelf.ts";
 export type { Effort } from "@kitforme/layout";
 export type { Placed, Sheet } from "@kitforme/sheet";
 export type { Checked, ToCheck } from "./check.ts";
-export { check, estimateJob, fitJob, openPreviews, partWriter, remake, run, weigh } from "./doors.ts";
+export { check, estimateJob, fitJob, openPreviews, partWriter, remake, reprint, run, weigh } from "./doors.ts";
 export type { Estimated, EstimateOptions } from "./estimate.ts";
 export { type Estimate, estimateJson, type PriceRow } from "@kitforme/papers/estimate";
 export type { Fitted, ReadJobFile } from "./fit.ts";

@@ -84,7 +84,8 @@ export const recordInput = (input: Input, kits: KitStore): Recorded => {
   };
 };
 
-const orderNamedIn = (text: string): string | undefined => {
+/** The name that an order's text gives it; undefined when it gives none. */
+export const orderNamedIn = (text: string): string | undefined => {
   try {
     const { order } = JSON.parse(text.replace(/^\uFEFF/, "")) as { order?: unknown };
     return typeof order === "string" ? order.normalize("NFC") : undefined;

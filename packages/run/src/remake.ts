@@ -1,10 +1,10 @@
-import { createHash } from "node:crypto";
 import type { Job } from "@kitforme/files";
-import { type Finding, hasErrors, type MadeJob, type MadeSheet, readMadeJob } from "@kitforme/kit";
+import { type Finding, hasErrors, type MadeJob, type MadeSheet } from "@kitforme/kit";
 import { type Article, articlesOf, type Numbers } from "./demands-of.ts";
 import { JobName } from "./job-name.ts";
 import { withOpeners } from "./outside/with-openers.ts";
 import { readAll } from "./read-all.ts";
+import { readFinished, recordOf } from "./read-finished.ts";
 import { readRecorded } from "./read-recorded.ts";
 import type { ReadJobFile } from "./fit.ts";
 import { type Options, type Outcome, press, settingsOf, type Wanted } from "./run.ts";
@@ -45,17 +45,13 @@ export const orderAgain = async (
   options: Options,
   work: Work,
 ): Promise<OrderedAgain> => {
-  const manifest = await read("job.json");
-  const made = manifest
-    ? readMadeJob(new TextDecoder().decode(manifest))
-    : { findings: [say("remake-unfinished", {}, {})] };
+  const made = await readFinished(read);
   if (!made.value) return { findings: made.findings };
   const job = made.value;
   const asked = placesOf(spoiled, job);
   if (hasErrors(asked.findings)) return { findings: sortFindings(asked.findings) };
-  const zip = await read("job.input.zip");
-  if (!zip || createHash("sha256").update(zip).digest("hex") !== job.hashes.get("job.input.zip"))
-    return { findings: [say("remake-no-input", { file: "job.input.zip" }, {})] };
+  const { zip, findings } = await recordOf(read, job);
+  if (!zip) return { findings };
 
   const settings = settingsOf(options);
   const { input, kits: store } = readRecorded(zip);

@@ -4,6 +4,7 @@ import { error, inFigures, note, quoted, sayer, type Words, warning } from "@kit
 export interface JobFacts {
   "remake-unfinished": object;
   "remake-no-input": object;
+  "reprint-unknown": { readonly order: string; readonly job: string };
   "spoiled-unreadable": { readonly text: string };
   "spoiled-unknown": { readonly at: string; readonly sheets: number };
   "spoiled-too-many": { readonly at: string; readonly count: number; readonly run: number };
@@ -45,6 +46,8 @@ const JOB_WORDS: Words<JobFacts> = {
       "The record of the job's input is missing or is not the one that the job wrote.",
       "Take the folder as it was made. A remake itself cannot be remade: name the first job and all spoiled pieces.",
     ),
+  "reprint-unknown": ({ order, job }) =>
+    error(`Job ${job} made no order ${quoted(order)}.`, "Name an order of the job; job.json lists them."),
   "spoiled-unreadable": ({ text }) =>
     error(
       `${quoted(text)} is no place of a piece.`,

@@ -2,10 +2,12 @@ import { randomUUID } from "node:crypto";
 import rateLimit from "@fastify/rate-limit";
 import send from "@fastify/send";
 import Fastify, { type FastifyInstance, type FastifyReply, type FastifyRequest } from "fastify";
+import { parseJson } from "@kitforme/kit";
 import { hasErrors } from "@kitforme/run";
 import type { Feed } from "./feed.ts";
 import { openapi } from "./openapi/document.ts";
 import { type Operation, type OperationName, OPERATIONS } from "./openapi/operations.ts";
+import type { Metrics } from "./metrics.ts";
 import type { OpenKits } from "./previews.ts";
 import { bodyOf, Problem, problemOf } from "./problem.ts";
 import { eventsOf } from "./routes/events.ts";
@@ -21,6 +23,7 @@ export interface Parts {
   readonly tokens: Tokens;
   readonly feed: Feed;
   readonly kits: OpenKits;
+  readonly metrics: Pick<Metrics, "page">;
   /** Why no orders are taken; undefined when they are. */
   readonly trouble: () => string | undefined;
 }
@@ -66,6 +69,18 @@ const copyOf = (text: string): unknown => {
   if (!good) throw new Problem(400, "copy: texts by their slots are wanted; pictures are not taken here.");
   return copy;
 };
+
+/** Places of spoiled pieces in a request's body. Throws 400. */
+const spoiledOf = (text: string): readonly string[] => {
+  const said = parseJson(text);
+  const places = "value" in said ? (said.value as { spoiled?: unknown } | null)?.spoiled : undefined;
+  if (!Array.isArray(places) || places.length === 0 || places.length > MOST_SPOILED || !places.every(isPlace))
+    throw new Problem(400, 'The body is to read {"spoiled": ["SHEET:NUMBER", …]}.');
+  return places;
+};
+
+const MOST_SPOILED = 10_000;
+const isPlace = (one: unknown): one is string => typeof one === "string" && /^\d{1,6}:\d{1,6}$/.test(one);
 
 /** The server, with every route of the operations. `close` it: it finishes what it is answering. */
 export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyInstance; endEvents: () => void }> => {
@@ -143,6 +158,13 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
   const fresh = (reply: FastifyReply, body: Awaited<ReturnType<typeof orders.put>>) =>
     reply.code(body.orders.some((o) => o.fresh) ? 201 : 200).send(body);
 
+  const asOf = (request: FastifyRequest) => {
+    const { as } = request.query as { readonly as?: string };
+    return as === undefined ? {} : { as: as.normalize("NFC") };
+  };
+  const again = (reply: FastifyReply, { status, fresh: isNew }: Awaited<ReturnType<typeof orders.again>>) =>
+    reply.code(isNew ? 201 : 200).send(status);
+
   const ANSWERS: Record<OperationName, Answer> = {
     putOrder: async (request, reply) =>
       fresh(reply, await orders.put(paramsOf(request).order, textOf(request), how(request))),
@@ -153,6 +175,12 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
     getOrder: (request) => orders.status(paramsOf(request).order),
     cancelOrder: (request) => orders.cancel(paramsOf(request).order),
     retryOrder: (request) => orders.retry(paramsOf(request).order),
+    reprintOrder: async (request, reply) => again(reply, await orders.again(paramsOf(request).order, asOf(request))),
+    remakeOrder: async (request, reply) =>
+      again(
+        reply,
+        await orders.again(paramsOf(request).order, { ...asOf(request), spoiled: spoiledOf(textOf(request)) }),
+      ),
     getFindings: (request) => orders.findings(paramsOf(request).order),
     listFiles: (request) => files.list(paramsOf(request).order),
     getFile: async (request, reply) => {
@@ -193,6 +221,10 @@ export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyIn
       return reply.type("image/png").send(Buffer.from(png));
     },
     document: () => document,
+    metrics: async (_, reply) => {
+      const { type, text } = await parts.metrics.page();
+      return reply.type(type).send(text);
+    },
     live: (_, reply) => reply.type("text/plain").send("live\n"),
     health: (_, reply) => {
       const trouble = parts.trouble();

@@ -5,6 +5,8 @@ import type { Context, Redis } from "./settings.ts";
 export interface Feed {
   /** Calls with every change from now on, until the function returned is called. */
   listen(onChange: (change: Change) => void): () => void;
+  /** How many listen now. */
+  readonly listeners: () => number;
   stop(): Promise<void>;
 }
 
@@ -37,6 +39,7 @@ export const startFeed = ({ keys, events }: Context, redis: Redis): Feed => {
       listeners.add(onChange);
       return () => void listeners.delete(onChange);
     },
+    listeners: () => listeners.size,
     async stop() {
       stopped = true;
       redis.disconnect();

@@ -3,6 +3,7 @@ import { setTimeout as wait } from "node:timers/promises";
 import { askingRedis, HouseMemory, keysOf, Plans, workerRedis } from "@kitforme/queue";
 import { appOf } from "./app.ts";
 import { startFeed } from "./feed.ts";
+import { type Metrics, metricsOf } from "./metrics.ts";
 import { openKits } from "./previews.ts";
 import type { Context, Redis, ServeEvents, ServeSettings } from "./settings.ts";
 import { openTokens } from "./tokens.ts";
@@ -10,6 +11,19 @@ import { readSecret, startWebhooks } from "./webhook.ts";
 
 /** Milliseconds for letting go of Redis and of open kits. */
 const LETTING_GO = 5_000;
+
+/** Events that are counted, and said to whoever started the server. */
+const alsoTo = (sees: Metrics["sees"], events: ServeEvents): ServeEvents => ({
+  ...events,
+  onRequest: (line) => {
+    sees.onRequest(line);
+    events.onRequest?.(line);
+  },
+  onWebhook: (...tried) => {
+    sees.onWebhook(...tried);
+    events.onWebhook?.(...tried);
+  },
+});
 
 /** A server that runs. */
 export interface Serving {
@@ -44,7 +58,14 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
   };
   const redis = heard(askingRedis(settings.redis));
   const house = { ...settings.house, memory: new HouseMemory() };
-  const at: Context = { settings, events, house, redis, keys: keysOf(settings.prefix), plans: new Plans() };
+  const keys = keysOf(settings.prefix);
+  const trouble = (): string | undefined =>
+    stopping ? "it stops" : redis.status === "ready" ? undefined : "Redis is away";
+  const metrics = metricsOf(
+    { redis, keys },
+    { ready: () => trouble() === undefined, listeners: () => feed.listeners() },
+  );
+  const at: Context = { settings, events: alsoTo(metrics.sees, events), house, redis, keys, plans: new Plans() };
   const feed = startFeed(at, heard(workerRedis(settings.redis)));
   const webhooks = webhook
     ? startWebhooks(at, webhook, {
@@ -54,8 +75,6 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
       })
     : undefined;
   const kits = openKits(at);
-  const trouble = (): string | undefined =>
-    stopping ? "it stops" : redis.status === "ready" ? undefined : "Redis is away";
   const letGo = async (): Promise<boolean> => {
     tokens.close();
     redis.disconnect();
@@ -68,7 +87,7 @@ export const startServe = async (settings: ServeSettings, events: ServeEvents = 
     return clean;
   };
   try {
-    const { app, endEvents } = await appOf(at, { tokens, feed, kits, trouble });
+    const { app, endEvents } = await appOf(at, { tokens, feed, kits, metrics, trouble });
     const url = await app.listen({ host: settings.host, port: settings.port });
     return {
       url,

@@ -53,6 +53,7 @@ export const decisions = async (redis: Redis, keysFor: (n: number) => Keys, coun
     for (const batch of batches) {
       const all = batch.flatMap((name) => [name, calls.get(name) ?? "", "ok", "shop", "kit/tag", '{"card":0.00001}']);
       await script(redis, keys, "accept", "clerk", ...all);
+      await script(redis, keys, "wait", "clerk", ...batch);
     }
   });
   await timed("what is ganged, decided over all that wait, an order", count, async () => {

@@ -1,3 +1,5 @@
+import { badName } from "@kitforme/kit";
+import type { AgainHow } from "@kitforme/queue";
 import { WrongUsage } from "../ending.ts";
 import { EXIT } from "../exit.ts";
 import { WORDS } from "../order-in-words.ts";
@@ -53,6 +55,31 @@ export const retry = async (
     }
     return code;
   });
+};
+
+/** Puts a made order, or spoiled pieces of its job, on the queue again. 1 when that cannot be. */
+export const again = async (
+  order: string,
+  { as, spoiled, ...options }: QueueOptions & AgainHow,
+  outlet: Outlet,
+): Promise<number> => {
+  const bad = as === undefined ? undefined : badName(as);
+  if (bad !== undefined) throw new WrongUsage(`--as: the name ${bad}.`);
+  const { withRedis, printAgain, keysOf } = await theQueue();
+  const how = { ...(as === undefined ? {} : { as }), ...(spoiled ? { spoiled } : {}) };
+  const printed = await withRedis(options.redis, (redis) => printAgain(redis, keysOf(options.prefix), order, how));
+  if ("status" in printed) {
+    const { order: name, state } = printed.status;
+    outlet.event("again", { order, as: name, fresh: printed.fresh, state });
+    outlet.tell(`${name}  ${printed.fresh ? "on the queue" : `is there already: ${WORDS[state]}`}`);
+    return EXIT.done;
+  }
+  const state = "not" in printed ? printed.not : undefined;
+  outlet.event("again", { order, fresh: false, ...(state ? { state } : {}), ...("taken" in printed ? printed : {}) });
+  if ("taken" in printed) outlet.tell(`another order is called ${printed.taken}: give the name with --as`);
+  else if (state) outlet.tell(`${order}  is not made: ${WORDS[state]}`);
+  else outlet.tell(`order ${order} is not known here`);
+  return EXIT.input;
 };
 
 /** Changes of orders as they happen, until the one named has come to its end, or for ever. 1 when it is not known, was refused or failed. */

@@ -13,8 +13,9 @@ import {
   type Sharing,
   weigh,
 } from "@kitforme/run";
-import type { OrderText } from "../keys.ts";
+import type { Again, OrderText } from "../keys.ts";
 import { kitOf, picturesOf, shopOf } from "../places.ts";
+import { againInto } from "./again-into.ts";
 import { blame, findingsFor } from "./blame.ts";
 import { makeInto, type RunEnd, type RunOptions } from "./print-run.ts";
 import { kitsFrozen, kitsOnShare } from "./share.ts";
@@ -33,6 +34,21 @@ export interface MakeTask {
   readonly parts: string;
   readonly turn: number;
   readonly gang?: NonNullable<Job["gang"]>;
+}
+
+/** Something of a finished job to be printed again, from what it recorded in its folder. */
+export interface AgainTask {
+  readonly kind: "again";
+  /** The name that it has on the queue. */
+  readonly name: string;
+  readonly again: Again;
+  /** The folder that holds at least the job's manifest and its record. */
+  readonly from: string;
+  readonly effort: Effort;
+  readonly into: string;
+  readonly lanes: number;
+  readonly parts: string;
+  readonly turn: number;
 }
 
 /** Orders to be checked against their frozen kits, and weighed. `shelf` is the live folder of kits, for names that nobody knows. */
@@ -54,7 +70,7 @@ export interface PartTask {
   readonly part: string;
 }
 
-export type Task = MakeTask | WeighTask | PartTask;
+export type Task = MakeTask | AgainTask | WeighTask | PartTask;
 
 export interface PartEnd {
   readonly part: string;
@@ -65,7 +81,7 @@ export interface WeighEnd {
   readonly sheets: Readonly<Record<string, Readonly<Record<string, number>>>>;
 }
 
-export type EndOf<T extends Task> = T extends MakeTask ? RunEnd : T extends PartTask ? PartEnd : WeighEnd;
+export type EndOf<T extends Task> = T extends MakeTask | AgainTask ? RunEnd : T extends PartTask ? PartEnd : WeighEnd;
 
 const frozenShop = async (out: string, id: string): Promise<Named> => {
   const file = join(shopOf(out, id), "shop.json");
@@ -94,6 +110,12 @@ export const doTask = async (
   switch (task.kind) {
     case "make":
       return makeTask(task, { ...options, sharing: { ...asking, folder: task.parts, turn: task.turn } });
+    case "again":
+      return againInto(task, {
+        ...options,
+        lanes: task.lanes,
+        sharing: { ...asking, folder: task.parts, turn: task.turn },
+      });
     case "weigh":
       return weighTask(task, options);
     case "part":

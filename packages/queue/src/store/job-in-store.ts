@@ -1,6 +1,6 @@
-import { readdir, readFile, stat } from "node:fs/promises";
+import { readdir, readFile, stat, writeFile } from "node:fs/promises";
 import { join } from "node:path";
-import { FailedRun } from "@kitforme/run";
+import { FailedRun, makeFolder } from "@kitforme/run";
 import type { ObjectStore } from "./object-store.ts";
 
 const MANIFEST = "job.json";
@@ -29,6 +29,16 @@ export const sendJob = async (store: ObjectStore, folder: string, job: string): 
     if (name !== MANIFEST) await store.put(place + name, await readFile(join(folder, name)));
   if (await store.putNew(place + MANIFEST, manifest)) return true;
   return mustBe(manifest, await store.get(place + MANIFEST), store, job);
+};
+
+/** Lays what is needed to print something of a finished job again into a folder: its manifest and its record, as far as they are there. */
+export const fetchRecord = async (store: ObjectStore, job: string, folder: string): Promise<string> => {
+  await makeFolder(folder);
+  for (const name of [MANIFEST, "job.input.zip"]) {
+    const bytes = await store.get(`jobs/${job}/${name}`);
+    if (bytes) await writeFile(join(folder, name), bytes);
+  }
+  return folder;
 };
 
 const mustBe = (manifest: Buffer, there: Uint8Array | undefined, store: ObjectStore, job: string): true => {

@@ -65,6 +65,19 @@ const TAKEN = {
   422: problem("The order is refused; `findings` say why."),
 };
 
+const AS: Parameter = {
+  name: "as",
+  in: "query",
+  description: "The name it has on the queue; left out, one made of the order's.",
+  schema: { type: "string", minLength: 1, maxLength: 60 },
+};
+const AGAIN = {
+  200: json("It was asked for before; this is where it is.", ref("OrderStatus")),
+  201: json("It is on the queue.", ref("OrderStatus")),
+  404: UNKNOWN,
+  409: problem("The order is not made (`state` says where it is), or another order bears the name."),
+};
+
 /** Everything that can be asked, once: the routes and the OpenAPI document both come from here. */
 export const OPERATIONS = {
   putOrder: {
@@ -171,6 +184,27 @@ export const OPERATIONS = {
       404: UNKNOWN,
       409: problem("It has not failed; `state` says where it is."),
     },
+  },
+  reprintOrder: {
+    method: "post",
+    path: "/orders/{order}/reprint",
+    summary: "Prints a made order again",
+    description:
+      "A job of its own, at once, from what the order's job recorded: kits changed since do not matter. It is an order of its own on the queue, named in the answer, with its own state, files and events. Idempotent: the same reprint is one, however often it is asked for.",
+    access: "token",
+    parameters: [ORDER, AS],
+    replies: AGAIN,
+  },
+  remakeOrder: {
+    method: "post",
+    path: "/orders/{order}/remake",
+    summary: "Makes spoiled pieces of the job that made an order anew",
+    description:
+      "Pieces of all orders of that job may be named. Make-up sheets at once, as an order of its own on the queue, named in the answer. Idempotent as a reprint is.",
+    access: "token",
+    parameters: [ORDER, AS],
+    body: ref("Spoiled"),
+    replies: AGAIN,
   },
   getFindings: {
     method: "get",
@@ -318,6 +352,15 @@ export const OPERATIONS = {
       200: { description: "They are.", content: { "text/plain": { type: "string" } } },
       503: { description: "Why not.", content: { "text/plain": { type: "string" } } },
     },
+  },
+  metrics: {
+    method: "get",
+    path: "/metrics",
+    summary: "Counts for who is on duty, in the text format of Prometheus",
+    description: "Requests, webhooks and listeners of this server, orders by state of the whole queue, memory.",
+    access: "token",
+    parameters: [],
+    replies: { 200: { description: "The counts.", content: { "text/plain": { type: "string" } } } },
   },
 } as const satisfies Record<string, Operation>;
 

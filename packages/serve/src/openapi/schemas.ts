@@ -91,6 +91,16 @@ export const SCHEMAS = {
         additionalProperties: { type: "string", format: "date-time" },
         description: "When it came into each of its states.",
       },
+      again: object(
+        {
+          kind: { enum: ["reprint", "remake"] },
+          order: text("The order that was made."),
+          job: text("The job that made it."),
+          spoiled: listOf(text("A place, sheet:number."), "Of a remake: its pieces."),
+        },
+        ["spoiled"],
+        "It prints something made again.",
+      ),
       gang: text("The gang that makes it."),
       why: text("Why these orders are made together."),
       waits: object(
@@ -105,7 +115,7 @@ export const SCHEMAS = {
       trouble: text("Why the last try failed and another is waited for."),
       answer: refTo("Answer"),
     },
-    ["gang", "why", "waits", "progress", "trouble", "answer"],
+    ["again", "gang", "why", "waits", "progress", "trouble", "answer"],
   ),
   OrderList: object(
     {
@@ -144,6 +154,16 @@ export const SCHEMAS = {
     kit: text("The kit."),
     pieces: listOf(object({ piece: text("The piece."), slots: listOf(text("A slot.")) })),
     findings,
+  }),
+  Spoiled: object({
+    spoiled: {
+      type: "array",
+      minItems: 1,
+      maxItems: 10_000,
+      items: { type: "string", maxLength: 20 },
+      description: "Places as sheet:number, as the docket has them, one for each piece.",
+      examples: [["2:7", "3:1"]],
+    },
   }),
   PreviewRequest: object(
     {

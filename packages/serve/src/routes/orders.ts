@@ -1,9 +1,11 @@
-import { hasErrors, keysTwice, readOrderForm, say as sayOfForm, parseJson } from "@kitforme/kit";
+import { badName, hasErrors, keysTwice, readOrderForm, say as sayOfForm, parseJson } from "@kitforme/kit";
 import {
+  type AgainHow,
   cancelOrder,
   countsOf,
   freezeTogether,
   type OrderStatus,
+  printAgain,
   retryOrder,
   type State,
   statusOf,
@@ -119,6 +121,17 @@ export const ordersOf = (at: Context, pictures: ReturnType<typeof picturesOf>) =
       const state = await retryOrder(redis, keys, order.normalize("NFC"));
       if (state !== undefined && state !== "again") throw new Problem(409, "It has not failed.", { state });
       return statusNamed(at, order);
+    },
+    /** A made order, or spoiled pieces of its job, printed again. Throws 400, 404, 409. */
+    again: async (order: string, how: AgainHow): Promise<{ status: OrderStatus; fresh: boolean }> => {
+      const bad = how.as === undefined ? undefined : badName(how.as);
+      if (bad !== undefined) throw new Problem(400, `as: the name ${bad}.`);
+      const printed = await printAgain(redis, keys, order.normalize("NFC"), how);
+      if ("taken" in printed)
+        throw new Problem(409, `Another order bears the name ${JSON.stringify(printed.taken)}; give one with ?as=`);
+      if ("status" in printed) return printed;
+      if (printed.not === undefined) throw new Problem(404, "Nobody here knows this order.");
+      throw new Problem(409, "It is not made.", { state: printed.not });
     },
     findings: async (order: string) => {
       const { order: name, state, answer } = await statusNamed(at, order);
