@@ -61,10 +61,10 @@ it("where 20,000 orders are is said within two seconds of processor, a page of t
     });
     await submitOrders(at.redis, at.keys, all, { effort: "quick" });
   }
-  await answered(at, ...names.slice(0, 1_000));
-  expect((await countsOf(at.redis, at.keys)).counts).toMatchObject({ received: 19_000, made: 1_000 });
+  await answered(at, ...names.slice(0, 100));
+  expect((await countsOf(at.redis, at.keys)).counts).toMatchObject({ received: 19_900, made: 100 });
   // Once each before it is measured: the first call compiles.
-  const page = () => statusOf(at.redis, at.keys, { limit: 100, skip: 950 });
+  const page = () => statusOf(at.redis, at.keys, { limit: 100, skip: 50 });
   expect((await page()).map(({ state }) => state)).toEqual([
     ...Array.from({ length: 50 }, () => "made"),
     ...Array.from({ length: 50 }, () => "received"),
@@ -79,5 +79,4 @@ it("where 20,000 orders are is said within two seconds of processor, a page of t
   const whole = await processor(async () => void (all = (await statusOf(at.redis, at.keys)).map(({ order }) => order)));
   expect(all).toEqual(names);
   expect(whole).toBeLessThan(2); // it took 3.4 s before pages and batches
-  if (process.env["KITFORME_SAY"]) console.log({ pages: pages / 5, one, whole });
 });

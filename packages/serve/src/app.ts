@@ -2,7 +2,6 @@ import { randomUUID } from "node:crypto";
 import rateLimit from "@fastify/rate-limit";
 import send from "@fastify/send";
 import Fastify, { type FastifyInstance, type FastifyReply, type FastifyRequest } from "fastify";
-import { parseJson } from "@kitforme/kit";
 import { hasErrors } from "@kitforme/run";
 import type { Feed } from "./feed.ts";
 import { openapi } from "./openapi/document.ts";
@@ -10,6 +9,7 @@ import { type Operation, type OperationName, OPERATIONS } from "./openapi/operat
 import type { Metrics } from "./metrics.ts";
 import type { OpenKits } from "./previews.ts";
 import { bodyOf, Problem, problemOf } from "./problem.ts";
+import { bytesOf, copyOf, spoiledOf, textOf } from "./read-body.ts";
 import { eventsOf } from "./routes/events.ts";
 import { filesOf } from "./routes/files.ts";
 import { type HowAsked, ordersOf } from "./routes/orders.ts";
@@ -41,47 +41,6 @@ type Params = Readonly<Record<"order" | "file" | "kit" | "piece" | "sha256", str
 type Answer = (request: FastifyRequest, reply: FastifyReply) => unknown;
 
 const paramsOf = (request: FastifyRequest): Params => request.params as Params;
-/** Throws 415 for bytes where JSON is wanted. */
-const textOf = (request: FastifyRequest): string => {
-  if (Buffer.isBuffer(request.body)) throw new Problem(415, "The body is not JSON.");
-  return typeof request.body === "string" ? request.body : "";
-};
-/** Throws 415 for JSON where bytes are wanted. */
-const bytesOf = (request: FastifyRequest): Buffer => {
-  if (!Buffer.isBuffer(request.body)) throw new Problem(415, "The body is to be the bytes of a picture.");
-  return request.body;
-};
-
-/** The words of a copy in a request's body. Throws 400. */
-const copyOf = (text: string): unknown => {
-  let said: unknown;
-  try {
-    said = text === "" ? {} : (JSON.parse(text) as unknown);
-  } catch {
-    throw new Problem(400, "The body is not JSON.");
-  }
-  if (typeof said !== "object" || said === null || Object.keys(said).some((name) => name !== "copy"))
-    throw new Problem(400, 'The body is to read {"copy": {"SLOT": "TEXT"}}.');
-  const { copy = {} } = said as { copy?: unknown };
-  const good =
-    typeof copy === "object" && copy !== null && Object.values(copy).every((text) => typeof text === "string");
-  // Pictures would be read from the shop's disk.
-  if (!good) throw new Problem(400, "copy: texts by their slots are wanted; pictures are not taken here.");
-  return copy;
-};
-
-/** Places of spoiled pieces in a request's body. Throws 400. */
-const spoiledOf = (text: string): readonly string[] => {
-  const said = parseJson(text);
-  const places = "value" in said ? (said.value as { spoiled?: unknown } | null)?.spoiled : undefined;
-  if (!Array.isArray(places) || places.length === 0 || places.length > MOST_SPOILED || !places.every(isPlace))
-    throw new Problem(400, 'The body is to read {"spoiled": ["SHEET:NUMBER", …]}.');
-  return places;
-};
-
-const MOST_SPOILED = 10_000;
-const isPlace = (one: unknown): one is string => typeof one === "string" && /^\d{1,6}:\d{1,6}$/.test(one);
-
 /** The server, with every route of the operations. `close` it: it finishes what it is answering. */
 export const appOf = async (at: Context, parts: Parts): Promise<{ app: FastifyInstance; endEvents: () => void }> => {
   const { settings, events } = at;

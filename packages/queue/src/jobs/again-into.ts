@@ -1,9 +1,24 @@
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
-import { jobFolder, remake, reprint, totalsOf } from "@kitforme/run";
+import { type Effort, jobFolder, remake, reprint, totalsOf } from "@kitforme/run";
+import type { Again } from "../keys.ts";
 import type { RunEnd, RunOptions } from "./print-run.ts";
 import { patient } from "./patient.ts";
-import type { AgainTask } from "./tasks.ts";
+
+/** Something of a finished job to be printed again, from what it recorded in its folder. */
+export interface AgainTask {
+  readonly kind: "again";
+  /** The name that it has on the queue. */
+  readonly name: string;
+  readonly again: Again;
+  /** The folder that holds at least the job's manifest and its record. */
+  readonly from: string;
+  readonly effort: Effort;
+  readonly into: string;
+  readonly lanes: number;
+  readonly parts: string;
+  readonly turn: number;
+}
 
 /** A file of a finished job's folder; undefined when folder or file is not there. All else is the disk's fault and is thrown. */
 const fileIn =

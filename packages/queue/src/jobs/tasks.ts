@@ -13,9 +13,9 @@ import {
   type Sharing,
   weigh,
 } from "@kitforme/run";
-import type { Again, OrderText } from "../keys.ts";
+import type { OrderText } from "../keys.ts";
 import { kitOf, picturesOf, shopOf } from "../places.ts";
-import { againInto } from "./again-into.ts";
+import { againInto, type AgainTask } from "./again-into.ts";
 import { blame, findingsFor } from "./blame.ts";
 import { makeInto, type RunEnd, type RunOptions } from "./print-run.ts";
 import { kitsFrozen, kitsOnShare } from "./share.ts";
@@ -34,21 +34,6 @@ export interface MakeTask {
   readonly parts: string;
   readonly turn: number;
   readonly gang?: NonNullable<Job["gang"]>;
-}
-
-/** Something of a finished job to be printed again, from what it recorded in its folder. */
-export interface AgainTask {
-  readonly kind: "again";
-  /** The name that it has on the queue. */
-  readonly name: string;
-  readonly again: Again;
-  /** The folder that holds at least the job's manifest and its record. */
-  readonly from: string;
-  readonly effort: Effort;
-  readonly into: string;
-  readonly lanes: number;
-  readonly parts: string;
-  readonly turn: number;
 }
 
 /** Orders to be checked against their frozen kits, and weighed. `shelf` is the live folder of kits, for names that nobody knows. */
