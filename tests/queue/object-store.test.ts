@@ -2,7 +2,7 @@
 import { createHash } from "node:crypto";
 import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { addressOf, type ObjectStore, openStore } from "@kitforme/queue";
+import { addressOf, openStore, printAgain, type ObjectStore } from "@kitforme/queue";
 import { failureOf } from "@kitforme/run";
 import { expect, it } from "vitest";
 import { hashes } from "../support/command.ts";
@@ -97,6 +97,11 @@ it("an order frozen on one machine is made on another, to the same bytes; a job 
       .update((await store.get(key)) ?? "")
       .digest("hex");
   expect(sent).toEqual(alone);
+  expect(hashes(join(at.out, job ?? ""))).toEqual(alone);
+  // It is printed again from the store, by a machine that has it no more: the very same job.
+  rmSync(join(at.out, job ?? ""), { recursive: true });
+  await printAgain(at.redis, at.keys, "S-1");
+  expect((await at.ended("S-1:reprint"))[0]).toMatchObject({ state: "made", answer: { job } });
   expect(hashes(join(at.out, job ?? ""))).toEqual(alone);
   // What was prepared lies there for machines that have never seen it.
   const kept = await store.list("cache/");

@@ -156,7 +156,6 @@ describe("something made printed again", () => {
   it("is refused with what is in the way, and is one however often it is asked for", async () => {
     const at = bench();
     const { ask } = await serveHere(at);
-    await until("Redis", async () => (await ask("health", "/health")).status === 200);
     expect((await ask("reprintOrder", "/orders/R-1/reprint")).status).toBe(404);
     await ask("putOrder", "/orders/R-1", { body: order("R-1") });
     const early = await ask("reprintOrder", "/orders/R-1/reprint");
@@ -327,7 +326,6 @@ describe("the server's metrics", () => {
   it("are for who bears a token, count requests, webhooks and listeners, and show the queue (parser: parse-prometheus-text-format)", async () => {
     const at = bench();
     const { ask, url } = await serveHere(at);
-    await until("Redis", async () => (await ask("health", "/health")).status === 200);
     expect((await fetch(`${url}/metrics`)).status).toBe(401);
     await ask("putOrder", "/orders/M-1", { body: order("M-1") });
     await ask("getOrder", "/orders/M-2");

@@ -5,7 +5,7 @@ import { join } from "node:path";
 import { Ajv2020 } from "ajv/dist/2020.js";
 import { openapi, OPERATIONS, type ServeSettings, type Serving, startServe } from "@kitforme/serve";
 import { expect, onTestFinished } from "vitest";
-import type { Bench } from "./queue.ts";
+import { type Bench, until } from "./queue.ts";
 
 export const TOKEN = randomBytes(24).toString("hex");
 
@@ -66,6 +66,8 @@ export const serveHere = async (at: Bench, more: Partial<ServeSettings> = {}) =>
       onRequest: (line) => void lines.push(line),
     },
   );
+  // Until Redis is there it answers 503, as it should.
+  await until("the server to reach Redis", () => serving.trouble() === undefined);
   let stopped: Promise<boolean> | undefined;
   const stop = () => (stopped ??= serving.stop());
   onTestFinished(async () => void (await stop()));

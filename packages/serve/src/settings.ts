@@ -16,7 +16,7 @@ export interface ServeSettings {
   /** The file of tokens: a name and a token a line. Read again when it changes. */
   readonly tokens: string;
   readonly effort: Effort;
-  /** Requests a second that each name of the tokens' file has; default 1,000. Without a token: 5 a second from one address. */
+  /** Requests a second that each name of the tokens' file has; default 1,000. Without a token: 20 a second from one address. */
   readonly rate?: number;
   /** Bytes of a body; default 8 MiB. */
   readonly body?: number;
