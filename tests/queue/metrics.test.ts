@@ -110,7 +110,7 @@ describe("the metrics page", () => {
       Object.fromEntries(
         ours.map((name) => [
           name,
-          /_total$/.test(name)
+          name.endsWith("_total")
             ? "COUNTER"
             : /_(seconds|yield)$/.test(name) && !/oldest/.test(name)
               ? "HISTOGRAM"

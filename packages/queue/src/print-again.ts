@@ -45,7 +45,8 @@ export const printAgain = async (
   };
   const digest = digestOf(again);
   const name = as ?? nameOf(again, digest);
-  const text = JSON.stringify(again);
+  // In the sequence of the script's arguments: no text of its own, not due, no kits, no pictures.
+  const fields = [name, digest, again.file, "", "", "", "", "", JSON.stringify(again)];
   const [verdict, ...fresh] = (await script(
     redis,
     keys,
@@ -54,7 +55,7 @@ export const printAgain = async (
     "1",
     "",
     "",
-    ...[name, digest, again.file, "", "", "", "", "", text],
+    ...fields,
   )) as string[];
   if (verdict === "clash") return { taken: name };
   const [now] = await statusOf(redis, keys, { order: name });
