@@ -146,10 +146,11 @@ describe("a worker", () => {
     const killed = performance.now();
     expect(at.jobs()).toEqual([]);
     expect((await at.status("Q-L"))?.state).toBe("making"); // nobody has told the queue
-    await workThere(at);
+    const second = await workThere(at);
     await until("another to take it", async () => (await at.redis.hget(gang, "token")) !== token);
     expect((performance.now() - killed) / 1_000, "seconds").toBeLessThan(15);
     expect((await at.ended("Q-L"))[0]?.state).toBe("made");
+    expect(await second.stop()).toBe(0);
     expect(hashes(oneJob(at))).toEqual(await at.madeAlone(file));
     expect(readdirSync(oneJob(at)).filter((name) => name.startsWith("."))).toEqual([]);
   });
