@@ -4,7 +4,7 @@
 // kept), and selectors like `path:nth-child(2)` would then find others; so the cascade is settled once, on the whole drawing,
 // and written into the elements.
 import Specificity from "@bramus/specificity";
-import { type CssNode, generate, List, parse, type Rule, type Selector } from "css-tree";
+import { type CssNode, generate, List, parse, type Rule, type Selector } from "./css-tree.ts";
 import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
 import { selecting } from "./select.ts";

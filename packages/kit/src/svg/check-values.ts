@@ -1,6 +1,6 @@
 // Values of the artwork that no renderer can read. Each is passed over, and a paint becomes black, an outline ends at the fault, a
 // shape lies at 0, without a word from anybody: here they are named.
-import { lexer } from "css-tree";
+import { lexer } from "./css-tree.ts";
 import type { Element } from "domhandler";
 import type { Ledger } from "../ledger.ts";
 import type { Styles } from "./cascade.ts";

@@ -1,6 +1,6 @@
 // The basic shapes of CSS for `clip-path` (CSS Shapes 1, section 3; CSS Masking 1, section 5), read from their text into
 // outlines. No renderer of artwork here knows them: they leave the clip out without a word.
-import { type CssNode, parse } from "css-tree";
+import { type CssNode, parse } from "./css-tree.ts";
 import svgpath from "svgpath";
 import { ellipsePath } from "./path-data.ts";
 import { PX_PER } from "./units.ts";

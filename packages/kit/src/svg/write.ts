@@ -2,7 +2,7 @@
 // pixels and a viewBox in millimetres. Two traps of librsvg inside sharp are why: physical units of a root are applied
 // twice when a density is given, and inner physical units are resolved at 72 to the inch instead of 96.
 import { type Rect, toMm } from "@kitforme/geometry";
-import { generate, parse, walk } from "css-tree";
+import { generate, parse, walk } from "./css-tree.ts";
 import { Element, Text } from "domhandler";
 import type { Styles } from "./cascade.ts";
 import { BEGINNING, type Nested } from "./nested.ts";

@@ -54,6 +54,10 @@ const keepClear = (a: readonly Outline[], b: readonly Outline[], clearance: numb
     ? clearBy(a, b, clearance - ROUNDING)
     : AROUND.some(([dx, dy]) => !overlaps(a, shifted(b, dx, dy))) || !overlaps(a, b);
 
+/** Boxes that share no paper; they may touch. */
+const apart = (a: Rect, b: Rect): boolean =>
+  a.x + a.width <= b.x || b.x + b.width <= a.x || a.y + a.height <= b.y || b.y + b.height <= a.y;
+
 const wholeTurn = (degrees: number): number => ((degrees % 360) + 360) % 360;
 
 /** A breach of a rule: the pieces at fault (indices into the placed ones) and a sentence. */
@@ -94,7 +98,10 @@ export const faultsOf = (placed: readonly Placed[], footprints: readonly Footpri
   });
   field.keepOuts.forEach((contour, o) => {
     const keepOut = [{ outer: area(contour) > 0 ? contour : contour.toReversed(), openings: [] }];
+    const box = bounds(contour);
     pieces.forEach(({ shape }, k) => {
+      // What lies beside it cannot share paper with it.
+      if (apart(boxes[k] as Rect, box)) return;
       if (!keepClear(shape, keepOut, 0)) add([k], `${named(k)} lies on keep-out ${o + 1}`);
     });
   });
