@@ -30,11 +30,16 @@ export const spotOf = (part: Outline<"drawing">, words: readonly Rect[] = []): S
   let bestOff = Infinity;
   for (let y = box.y + step / 2; y < box.y + box.height; y += step)
     for (let x = box.x + step / 2; x < box.x + box.width; x += step) {
-      const at = { x: Math.round(x), y: Math.round(y) };
-      if (insideOutlines([part], at) <= 0) continue;
-      const clear = [...rings.map((ring) => distanceToContour(at, ring)), ...words.map((word) => outside(word, at))];
-      const room = Math.min(ENOUGH, ...clear);
       const off = Math.hypot(x - middleX, y - middleY);
+      // With room enough found, only a place nearer to the middle is better.
+      if (best.room === ENOUGH && off >= bestOff) continue;
+      const at = { x: Math.round(x), y: Math.round(y) };
+      let room = Math.min(ENOUGH, ...words.map((word) => outside(word, at)));
+      if (room < best.room || insideOutlines([part], at) <= 0) continue;
+      for (const ring of rings) {
+        room = Math.min(room, distanceToContour(at, ring));
+        if (room < best.room) break;
+      }
       if (room > best.room || (room === best.room && off < bestOff)) {
         best = { at, room };
         bestOff = off;

@@ -103,7 +103,9 @@ const opaque = async ({ print, page }: ProofPage, size: Size): Promise<Uint8Arra
 
 const board = ({ width, height }: Size): Uint8Array => {
   const pixels = new Uint8Array(width * height * 3);
-  for (let i = 0; i < pixels.length; i += 3) pixels.set(BOARD, i);
+  pixels.set(BOARD.slice(0, pixels.length));
+  // What is filled is copied behind itself, twice as much each time.
+  for (let filled = BOARD.length; filled < pixels.length; filled *= 2) pixels.copyWithin(filled, 0, filled);
   return pixels;
 };
 

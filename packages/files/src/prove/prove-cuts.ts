@@ -3,7 +3,7 @@ import type { CutFormat } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
 import { READABLE, readCut } from "../cut/read-cut.ts";
 import type { ProofFault } from "./fault.ts";
-import { indexed, nearest, sampled, type Way } from "./lines.ts";
+import { indexed, type LineIndex, nearest, sampled, type Way } from "./lines.ts";
 import { ownName } from "./own-name.ts";
 
 /** What a format may be off by, micrometres: chords and whole micrometres; half an HP-GL unit of 25 each way besides. */
@@ -34,6 +34,13 @@ export const proveCuts = async (
       )
     : [...sheet.paths];
   const faults: ProofFault[] = [];
+  // The designed lines of an operation are the same for every format.
+  const known = new Map<string, LineIndex>();
+  const indexOf = (key: string, wanted: readonly Way[]): LineIndex => {
+    const index = known.get(key) ?? indexed(wanted);
+    known.set(key, index);
+    return index;
+  };
   let worst = 0;
   let lines: readonly Way[] | undefined;
   for (const format of READABLE) {
@@ -57,8 +64,8 @@ export const proveCuts = async (
       format === "hpgl" ? `pen ${sheet.stock.cutter.tools[tool ?? operation]?.pen}` : operation;
     for (const key of new Set([...designed, ...read].map(keyOf))) {
       const [wanted, found] = [designed.filter((w) => keyOf(w) === key), read.filter((w) => keyOf(w) === key)];
-      const beyond = farthest(found, wanted);
-      const missing = farthest(wanted, found);
+      const beyond = farthest(found, indexOf(key, wanted));
+      const missing = farthest(wanted, indexed(found));
       for (const { by } of [beyond, missing]) if (Number.isFinite(by)) worst = Math.max(worst, by);
       if (beyond.by > OFF[format])
         tell(`has a line (${key}) that no piece has, or ${off(beyond.by)} from it`, beyond.at);
@@ -71,9 +78,8 @@ export const proveCuts = async (
 
 const off = (um: number): string => (Number.isFinite(um) ? `${(um / 1000).toFixed(2)} mm` : "far");
 
-/** The point of `lines` that lies farthest from all of `others`. */
-const farthest = (lines: readonly Way[], others: readonly Way[]): { by: number; at?: Point<"sheet"> } => {
-  const index = indexed(others);
+/** The point of `lines` that lies farthest from all of others. */
+const farthest = (lines: readonly Way[], index: LineIndex): { by: number; at?: Point<"sheet"> } => {
   let worst: { by: number; at?: Point<"sheet"> } = { by: 0 };
   for (const line of lines)
     for (const at of sampled(line)) {

@@ -23,7 +23,7 @@ interface Waiting {
 
 /**
  * Moves that are worth starting threads for: some two thirds of a second's. Every thread loads the kernel, makes its own catalogue and
- * learns anew which functions are hot, 0.3 s of processor each: the estimate of the demo with two was no sooner done than without.
+ * learns anew which functions are hot, 0.3 s of processor each: a quick search of a hundred pieces by two was no sooner done than without.
  */
 const WORTH = 8000;
 

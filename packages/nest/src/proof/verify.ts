@@ -54,7 +54,7 @@ const keepClear = (a: readonly Outline[], b: readonly Outline[], clearance: numb
     ? clearBy(a, b, clearance - ROUNDING)
     : AROUND.some(([dx, dy]) => !overlaps(a, shifted(b, dx, dy))) || !overlaps(a, b);
 
-/** Boxes that share no paper; they may touch. */
+/** Boxes with nothing in common but edges. */
 const apart = (a: Rect, b: Rect): boolean =>
   a.x + a.width <= b.x || b.x + b.width <= a.x || a.y + a.height <= b.y || b.y + b.height <= a.y;
 
@@ -100,7 +100,7 @@ export const faultsOf = (placed: readonly Placed[], footprints: readonly Footpri
     const keepOut = [{ outer: area(contour) > 0 ? contour : contour.toReversed(), openings: [] }];
     const box = bounds(contour);
     pieces.forEach(({ shape }, k) => {
-      // What lies beside it cannot share paper with it.
+      // Pieces beside it cannot overlap it.
       if (apart(boxes[k] as Rect, box)) return;
       if (!keepClear(shape, keepOut, 0)) add([k], `${named(k)} lies on keep-out ${o + 1}`);
     });

@@ -139,9 +139,11 @@ export class Bed {
     if (dx + c.maxX[pose] + gap <= c.minX[o.pose]) return false;
     if (dy + c.minY[pose] - gap >= c.maxY[o.pose]) return false;
     if (dy + c.maxY[pose] + gap <= c.minY[o.pose]) return false;
+    const depth = c.depth(o.pose, pose, dx, dy);
+    if (depth <= half) return false;
     const map = c.maps[c.pair(o.pose, pose)];
     // Between the corners of its cells the depth is known to within a cell.
-    return c.depth(o.pose, pose, dx, dy) > half + Math.hypot(1 / map.perX, 1 / map.perY);
+    return depth > half + Math.hypot(1 / map.perX, 1 / map.perY);
   }
 
   /** Corners by the pieces from the one numbered `from` on; those of the field with the first. */

@@ -17,13 +17,21 @@ export const tilesUnder = (flattened: PixelGrid, page: PixelGrid): Tile[] => {
   const paper = inks === 4 ? 0 : 255;
   const left = Math.round(((flattened.box.x - page.box.x) / page.box.width) * page.width);
   const top = Math.round(((flattened.box.y - page.box.y) / page.box.height) * page.height);
-  const differs = (x: number, y: number): boolean => {
-    const [px, py] = [x + left, y + top];
-    const beside = px < 0 || py < 0 || px >= page.width || py >= page.height;
-    const at = (y * flattened.width + x) * inks;
-    const from = (py * page.width + px) * inks;
-    for (let ink = 0; ink < inks; ink++)
-      if (flattened.data[at + ink] !== (beside ? paper : plain.data[from + ink])) return true;
+  /** Whether anything between these edges of the flattened picture is not what the page shows there; beyond the page is paper. */
+  const differIn = (x0: number, y0: number, x1: number, y1: number): boolean => {
+    const [shown, drawn] = [flattened.data, plain.data];
+    const [inner, outer] = [Math.min(x1, Math.max(x0, -left)), Math.max(x0, Math.min(x1, page.width - left))];
+    for (let y = y0; y < y1; y++) {
+      const py = y + top;
+      const row = y * flattened.width * inks;
+      const beside = py < 0 || py >= page.height || inner >= outer;
+      const [first, last] = beside ? [x1, x1] : [inner, outer];
+      for (let at = row + x0 * inks, end = row + first * inks; at < end; at++) if (shown[at] !== paper) return true;
+      let from = (py * page.width + first + left) * inks;
+      for (let at = row + first * inks, end = row + last * inks; at < end; at++, from++)
+        if (shown[at] !== drawn[from]) return true;
+      for (let at = row + last * inks, end = row + x1 * inks; at < end; at++) if (shown[at] !== paper) return true;
+    }
     return false;
   };
   const tiles: Tile[] = [];
@@ -31,14 +39,9 @@ export const tilesUnder = (flattened: PixelGrid, page: PixelGrid): Tile[] => {
     for (let x = 0; x < flattened.width; x += SIDE) {
       const right = Math.min(flattened.width, x + SIDE + OVERLAP);
       const bottom = Math.min(flattened.height, y + SIDE + OVERLAP);
-      if (anyIn(x, y, right, bottom, differs)) tiles.push(tileOf(flattened, x, y, right - x, bottom - y));
+      if (differIn(x, y, right, bottom)) tiles.push(tileOf(flattened, x, y, right - x, bottom - y));
     }
   return tiles;
-};
-
-const anyIn = (x0: number, y0: number, x1: number, y1: number, test: (x: number, y: number) => boolean): boolean => {
-  for (let y = y0; y < y1; y++) for (let x = x0; x < x1; x++) if (test(x, y)) return true;
-  return false;
 };
 
 const tileOf = (grid: PixelGrid, x: number, y: number, width: number, height: number): Tile => {

@@ -3,7 +3,6 @@
 import { createHash } from "node:crypto";
 import {
   cmsFLAGS_BLACKPOINTCOMPENSATION,
-  cmsFLAGS_NOCACHE,
   instantiate,
   INTENT_PERCEPTUAL,
   INTENT_RELATIVE_COLORIMETRIC,
@@ -93,7 +92,8 @@ class Engine {
     const [a, b] = [from, to].map((space) =>
       space === "lab" ? cms.cmsCreateLab4Profile() : cms.cmsOpenProfileFromMem(space, space.length),
     ) as [number, number];
-    const flags = cmsFLAGS_BLACKPOINTCOMPENSATION | cmsFLAGS_NOCACHE;
+    // With the engine's memory of the last pixel: in drawings most are like the one before.
+    const flags = cmsFLAGS_BLACKPOINTCOMPENSATION;
     const transform = a && b ? cms.cmsCreateTransform(a, source.format, b, target.format, INTENTS[intent], flags) : 0;
     for (const profile of [a, b]) if (profile) cms.cmsCloseProfile(profile);
     if (!transform) throw new Error("LittleCMS cannot make a transform of these profiles");

@@ -53,7 +53,10 @@ export async function samplesToPress(
 const inksWithAlpha = (rgba: Samples, inks: Uint8Array): Uint8Array => {
   const data = new Uint8Array(rgba.width * rgba.height * 5);
   for (let from = 0, alpha = 3, to = 0; from < inks.length; from += 4, alpha += 4, to += 5) {
-    for (let ink = 0; ink < 4; ink++) data[to + ink] = inks[from + ink] as number;
+    data[to] = inks[from] as number;
+    data[to + 1] = inks[from + 1] as number;
+    data[to + 2] = inks[from + 2] as number;
+    data[to + 3] = inks[from + 3] as number;
     data[to + 4] = rgba.data[alpha] as number;
   }
   return data;

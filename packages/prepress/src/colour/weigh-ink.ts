@@ -100,27 +100,27 @@ const weigh = ({ grid, tiles, parts, reach }: Painted, box: Rect, bare = false):
   const weights = new Float64Array(4 * across * down);
   const cover = new Uint8Array(across * down);
   const [outer, inner] = [ringsOf(reach), ringsOf(parts)];
-  const pixels = { ...grid, stride: grid.channels, alpha: grid.alpha };
   for (let y = box.y + STEP / 2; y < box.y + box.height; y += STEP) {
     const [prints, piece] = [crossings(outer, y), crossings(inner, y)];
+    const near = tiles.filter(({ box: { y: top, height } }) => y >= top && y < top + height);
+    const line = Math.floor((y - box.y) / SQUARE) * across;
+    // Crossings to the left of x, of which there are only more as x goes on.
+    let [printed, inPiece] = [0, 0];
     for (let x = box.x + STEP / 2; x < box.x + box.width; x += STEP) {
-      if (!within(prints, x)) continue;
-      const tile = tiles.length > 0 && !within(piece, x) ? tiles.find(({ box: own }) => holds(own, x, y)) : undefined;
+      while (printed < prints.length && (prints[printed] as number) <= x) printed++;
+      if (printed % 2 === 0) continue;
+      while (inPiece < piece.length && (piece[inPiece] as number) <= x) inPiece++;
+      const tile = near.length > 0 && inPiece % 2 === 0 ? near.find(({ box: own }) => holds(own, x, y)) : undefined;
       if (tile && bare) continue;
-      const {
-        data,
-        width,
-        height,
-        box: own,
-        stride,
-        alpha,
-      } = tile ? { ...tile, stride: INKS.cmyk, alpha: false } : pixels;
+      const pixels = tile ?? grid;
+      const own = pixels.box;
       if (!holds(own, x, y)) continue;
-      const column = Math.min(width - 1, Math.floor(((x - own.x) / own.width) * width));
-      const row = Math.min(height - 1, Math.floor(((y - own.y) / own.height) * height));
-      const at = (row * width + column) * stride;
-      const opacity = alpha ? (data[at + INKS.cmyk] as number) / 255 : 1;
-      const square = Math.floor((y - box.y) / SQUARE) * across + Math.floor((x - box.x) / SQUARE);
+      const column = Math.min(pixels.width - 1, Math.floor(((x - own.x) / own.width) * pixels.width));
+      const row = Math.min(pixels.height - 1, Math.floor(((y - own.y) / own.height) * pixels.height));
+      const at = (row * pixels.width + column) * (tile ? INKS.cmyk : grid.channels);
+      const { data } = pixels;
+      const opacity = !tile && grid.alpha ? (data[at + INKS.cmyk] as number) / 255 : 1;
+      const square = line + Math.floor((x - box.x) / SQUARE);
       cover[square] = (cover[square] as number) + 1;
       for (let ink = 0; ink < INKS.cmyk; ink++)
         weights[4 * square + ink] = (weights[4 * square + ink] as number) + (data[at + ink] as number) * opacity;
@@ -151,11 +151,4 @@ const crossings = (rings: readonly Contour[], y: number): number[] => {
       if (a.y > y !== b.y > y) found.push(((b.x - a.x) * (y - a.y)) / (b.y - a.y) + a.x);
     }
   return found.sort((a, b) => a - b);
-};
-
-/** Inside when an odd number of crossings lies to the left. */
-const within = (row: readonly number[], x: number): boolean => {
-  let count = 0;
-  while (count < row.length && (row[count] as number) <= x) count++;
-  return count % 2 === 1;
 };
