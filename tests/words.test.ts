@@ -1,4 +1,4 @@
-// The language of this house: plain English of the trade. Words that newcomers had to ask about are not used in docs, comments
+// The language of the project: plain English of the trade. Words that newcomers had to ask about are not used in docs, comments
 // and messages; the list grows when another one is found.
 import { execFileSync } from "node:child_process";
 import { readFileSync } from "node:fs";
@@ -11,6 +11,7 @@ const INSTEAD: readonly (readonly [pattern: RegExp, instead: string])[] = [
   [/\brastered\b/i, "rasterised"],
   [/\b(what )?can hurt\b/i, "safety"],
   [/\bis dear\b|\bdear,|\bdearer\b/i, "expensive"],
+  [/\bthis house\b/i, "kitforme, or the package's name: a house is the print shop"],
   [/^(<{7}|>{7}) /, "one version: this is a conflict that nobody has settled"],
 ];
 

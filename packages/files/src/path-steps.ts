@@ -12,7 +12,7 @@ const isLetter = (code: number): boolean => (code >= 65 && code <= 90) || (code 
 const isNumeric = (code: number): boolean => (code >= 48 && code <= 57) || code === 46;
 
 /**
- * The steps of path data of this house, one by one: SVG path data, absolute M L C Q Z only, without exponents. Every letter of
+ * The steps of path data as kitforme writes it, one by one: SVG path data, absolute M L C Q Z only, without exponents. Every letter of
  * every sheet goes through here, so it is one walk over the characters.
  *
  * @throws on any other
@@ -50,7 +50,7 @@ export const pathSteps = (outlines: string): PathStep[] => {
     }
     const fits = takes === 0 ? count === 0 : count > 0 && count % takes === 0;
     if (!isCommand(command) || !fits || values.some(Number.isNaN))
-      throw new Error(`path data of this house is absolute M L C Q Z only, not "${outlines.slice(start, at)}"`);
+      throw new Error(`path data here is absolute M L C Q Z only, not "${outlines.slice(start, at)}"`);
     steps.push({ command: steppedOf(command, count > takes), values });
   }
   return steps;

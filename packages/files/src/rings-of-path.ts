@@ -4,7 +4,7 @@ import { pathSteps } from "./path-steps.ts";
 /** Curves of letters are followed within this, micrometres. */
 const CHORD = 10;
 
-/** Path data of this house (absolute M L C Q Z) as rings in its own units, curves as chords. */
+/** Path data as kitforme writes it (absolute M L C Q Z) as rings in its own units, curves as chords. */
 export const ringsOfPath = (outlines: string): Point[][] => {
   const rings: Point[][] = [];
   for (const { command, values: n } of pathSteps(outlines)) {

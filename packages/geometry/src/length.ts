@@ -1,6 +1,6 @@
-// Lengths. Inside the house every length is a whole number of micrometres: equality and hashes are exact, and clipper's
+// Lengths. Inside kitforme every length is a whole number of micrometres: equality and hashes are exact, and clipper's
 // fast integer range (47,453,132) still holds 47 m. Millimetres, inches and points exist only at the doors, and every
-// tolerance of the house has its address here.
+// tolerance has its address here.
 
 /** A length in micrometres; whole unless a name says otherwise. */
 export type Um = number;

@@ -1,6 +1,6 @@
 import type { Contour, Outline, Path, Point, Rect, Um } from "@kitforme/geometry";
 
-/** The operations of ISO 19593-1 that this house knows. */
+/** The operations of ISO 19593-1 that kitforme knows. */
 export const OPERATIONS = ["creasing", "perforating", "partialCutting", "cutting"] as const;
 /** What a tool does along a line: cutting, kiss-cutting, creasing, perforating. */
 export type Operation = (typeof OPERATIONS)[number];

@@ -9,7 +9,7 @@ export interface Margins {
   readonly left: Um;
 }
 
-/** Output profiles that come with this house: coated and uncoated white paper, offset. */
+/** Output profiles that come with kitforme: coated and uncoated white paper, offset. */
 export const BUNDLED_PROFILES = ["FOGRA39", "FOGRA29"] as const;
 /** The name of one, as `profile` of a press has it. */
 export type BundledProfile = (typeof BUNDLED_PROFILES)[number];

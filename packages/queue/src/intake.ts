@@ -83,7 +83,7 @@ const received = async ({ redis, keys }: Context): Promise<Received[]> => {
   );
 };
 
-/** Freezes shop and kits for orders of submitters who could not. Undefined when something of the house is at fault: then they wait. */
+/** Freezes shop and kits for orders of submitters who could not. Undefined when shop, kits or a folder cannot be used: then they wait. */
 const freeze = async (at: Context, orders: readonly Received[]): Promise<Frozen | undefined> => {
   const { shop: file, kits } = at.settings;
   const fault = await faultOfShopNow(file);

@@ -1,4 +1,4 @@
-// The functions of the front door. Each reads its own part of the house when it is first called: whoever wants an estimate loads no
+// The functions of the front door. Each loads its own part of the package when it is first called: whoever wants an estimate loads no
 // library of PDFs, and a command is there at once.
 import type { Answer, Finding } from "@kitforme/kit";
 import type { Checked, ToCheck } from "./check.ts";

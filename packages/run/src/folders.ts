@@ -120,7 +120,7 @@ export const kitsAt = (paths: readonly string[]): KitStore => {
 };
 
 export const MANIFEST = "job.json";
-/** Names this house writes: only these are ever removed from a folder that is used again. */
+/** Names that a job writes: only these are ever removed from a folder that is used again. */
 export const OURS =
   /^(job\.(json|print(-\d+)?\.pdf|docket\.(pdf|txt)|estimate\.json|slips\.pdf|assembly\.pdf|html|xjdf|input\.zip)|sheet-\d{3,}\.(print\.pdf|cut\.(svg|dxf|hpgl|pdf)|(back\.)?proof\.png))$/;
 const TEMPORARY = /^\.kitforme-[0-9a-f-]{36}\.part$/;

@@ -19,7 +19,7 @@ import type { Mark, Placed, Sheet, SheetLine } from "./sheet.ts";
 
 /**
  * Proves a finished sheet valid from what stands on it, by other ways than those that made it. Throws an Error that names every
- * breach: each is a fault of this house, never of the input.
+ * breach: each is a bug of ours, never a fault of the input.
  */
 export const verifySheet = (sheet: Sheet): void => {
   const breaches = [

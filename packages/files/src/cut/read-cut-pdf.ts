@@ -17,7 +17,7 @@ const CHORD = 1;
 const EXACT = 0.01;
 
 /**
- * The lines of a cut PDF of this house, as a machine that goes by layers finds them: a line counts for the processing step
+ * The lines of a cut PDF that kitforme wrote, as a machine that goes by layers finds them: a line counts for the processing step
  * that its layer's metadata names (ISO 19593-1), and only where its ink has that name and overprints.
  *
  * @throws with what is wrong, where a page, layer or ink is not as the format has it, or a line lies in no layer

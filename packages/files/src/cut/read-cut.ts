@@ -12,7 +12,7 @@ export type Frame = Pick<CutSheet, "width" | "height" | "stock">;
 export const READABLE: readonly CutFormat[] = ["svg", "dxf", "pdf", "hpgl"];
 
 /**
- * The tool paths of a cut file that this house wrote, for fitting them to a print. Only its own files are read: their hashes
+ * The tool paths of a cut file that kitforme wrote, for fitting them to a print. Only its own files are read: their hashes
  * stand in job.json, and the caller has compared them; anything else throws.
  */
 export const readCut = async (bytes: Uint8Array, format: CutFormat, frame: Frame): Promise<ToolPath[]> => {

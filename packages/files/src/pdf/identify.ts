@@ -3,7 +3,7 @@ import type { OutputProfile } from "@kitforme/prepress";
 import { type PDFContext, type PDFDict, PDFHexString, PDFName, type PDFRef, PDFString, PDFWriter } from "../pdf-lib.ts";
 import { rawStream } from "./image.ts";
 
-/** The same input gives the same bytes at any time, so every document of this house bears this date. */
+/** The same input gives the same bytes at any time, so every document that is written bears this date. */
 const PDF_DATE = "D:20000101000000+00'00'";
 const XMP_DATE = "2000-01-01T00:00:00+00:00";
 

@@ -54,7 +54,7 @@ export class WholePrint {
   }
 
   /**
-   * Adds the pages of a print PDF of this house.
+   * Adds the pages of a print PDF that `writePrint` wrote.
    * @returns the number of the first, from 1
    */
   async add(print: Uint8Array): Promise<number> {

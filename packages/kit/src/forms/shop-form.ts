@@ -65,7 +65,7 @@ const press = z.looseObject({
     .meta({ description: "The colours the press is fed with.", examples: ["cmyk"] }),
   profile: path.optional().meta({
     description:
-      "ICC output profile of the press, a file beside shop.json; or one that comes with this house: `FOGRA39` (coated paper), `FOGRA29` (uncoated white paper). Left out: FOGRA39 with `cmyk`, sRGB with `rgb`.",
+      "ICC output profile of the press, a file beside shop.json; or one that comes with kitforme: `FOGRA39` (coated paper), `FOGRA29` (uncoated white paper). Left out: FOGRA39 with `cmyk`, sRGB with `rgb`.",
     examples: ["profiles/house.icc", "FOGRA29"],
   }),
   intent: z

@@ -154,12 +154,12 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "paint-missing": ({ element, reference, value }) =>
     warning(
-      `${element} is painted with ${reference}, which is no paint of this drawing${/\)\s*\S/.test(value) ? "; its second colour is used" : "; it stays unpainted"}.`,
+      `${element} is painted with ${reference}, which this drawing does not define as a paint${/\)\s*\S/.test(value) ? "; its second colour is used" : "; it stays unpainted"}.`,
       "Look at the proof, or paint it anew and export again.",
     ),
   "text-flowed": ({ element, how, text }) =>
     error(
-      `${element} is text that flows (${how}): ${quoted(text)}. Its lines would be broken otherwise, or be missing.`,
+      `${element} is text that flows (${how}): ${quoted(text)}. Its lines would break elsewhere, or be missing.`,
       "Turn it into outlines, or into plain lines of text, before export.",
     ),
   "text-in-picture": ({ name }) =>
@@ -174,12 +174,12 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "element-unknown": ({ element, meant }) =>
     warning(
-      `${element} is no element of SVG${meant ? ` (${quoted(meant)} is one)` : ""}: neither it nor what is in it is drawn.`,
+      `${element} is not an SVG element${meant ? ` (${quoted(meant)} is one)` : ""}: neither it nor what is in it is drawn.`,
       "Correct its name if it is to be seen, else take it out; the file may be damaged.",
     ),
   "attribute-misspelt": ({ element, written, meant }) =>
     warning(
-      `${element}: ${quoted(written)} is nothing that SVG reads; ${quoted(meant)} is, and is not given.`,
+      `${element}: SVG has no ${quoted(written)}; it has ${quoted(meant)}, which is not given.`,
       `If ${quoted(meant)} was meant, correct the name; the file may be damaged.`,
     ),
   "value-ignored": ({ element, attribute, value, why }) =>
@@ -194,7 +194,7 @@ export const DRAWING_WORDS: Words<DrawingFacts> = {
     ),
   "text-stray": ({ element, text }) =>
     warning(
-      `Between the elements of ${element} stands text that nobody draws: ${quoted(text)}.`,
+      `Between the elements of ${element} is text that is not drawn: ${quoted(text)}.`,
       "If it is an element that lost its bracket, correct it; else take the text out.",
     ),
 };

@@ -54,7 +54,7 @@ export const FORM_WORDS: Words<FormFacts> = {
   "title-bad": ({ noun, title, why }) =>
     error(
       `The title ${quoted(title)} of the ${noun} ${why}.`,
-      "Titles are printed on papers and shown on screens: type it anew with signs that can be seen.",
+      "Titles are printed on papers and shown on screens: type it again with visible characters.",
     ),
   "name-twice": ({ noun, name, times }) =>
     error(`The ${noun} name ${quoted(name)} is used ${times} times.`, `Give every ${noun} a name of its own.`),

@@ -31,7 +31,7 @@ export const ORDER_WORDS: Words<OrderFacts> = {
       `There is no kit ${quoted(kit)}.`,
       known.length > 0
         ? `Kits on hand: ${known.slice(0, 20).join(", ")}.`
-        : "No kit is on hand: check the kits' folder.",
+        : "There are no kits at all: check the kits folder.",
     ),
   "kit-at-fault": ({ kit }) =>
     error(`The kit ${quoted(kit)} has faults of its own, so its pieces cannot be made.`, "Correct the kit first."),

@@ -48,7 +48,7 @@ export const SHOP_WORDS: Words<ShopFacts> = {
   "profile-missing": ({ press, file }) =>
     error(
       `Press ${quoted(press)} names the profile ${quoted(file)}, which is not beside shop.json.`,
-      "Put the file there or correct the name; FOGRA39 (coated) and FOGRA29 (uncoated) come with this house.",
+      "Put the file there or correct the name; FOGRA39 (coated) and FOGRA29 (uncoated) come with kitforme.",
     ),
   "profile-unusable": ({ press, file, why }) =>
     error(

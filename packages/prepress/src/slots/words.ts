@@ -34,7 +34,7 @@ const CALLED: Readonly<Record<string, string>> = { qr: "QR code", datamatrix: "D
 const SLOT_WORDS: Words<SlotFacts> = {
   "code-not-made": ({ text, code, why }) =>
     error(
-      `The text ${quoted(text)} makes no ${CALLED[code] ?? code}: ${why}.`,
+      `The text ${quoted(text)} cannot be made into a ${CALLED[code] ?? code}: ${why}.`,
       "Shorten it, or use only characters that the code can hold.",
     ),
   "code-too-small": ({ text, modules, module, least, box, refused }) =>

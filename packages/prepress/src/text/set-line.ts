@@ -18,7 +18,7 @@ export interface LineStyle {
   readonly at?: readonly [x: number, y: number];
 }
 
-/** A line of the house's own words. Micrometres, y up, baseline through the origin. */
+/** A line of kitforme's own words. Micrometres, y up, baseline through the origin. */
 export interface SetLine {
   /** Absolute path data of `M L C Q Z`, to be filled nonzero; empty for an empty text. */
   readonly outlines: string;

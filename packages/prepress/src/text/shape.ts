@@ -21,7 +21,7 @@ export interface ShapedLine {
   readonly ink: Bounds | null;
   /** UTF-16 offsets of what came out as the font's sign for a missing glyph. */
   readonly undrawn: readonly number[];
-  /** Share of its height that the line is drawn with, of the house's own words; left out, 1. */
+  /** Share of its height that the line is drawn with, of kitforme's own words; left out, 1. */
   readonly squeeze?: number;
   /** Clusters whose glyphs the font cannot draw as they were designed. */
   readonly damaged: readonly { readonly face: Typeface; readonly cluster: string; readonly why: string }[];

@@ -106,12 +106,12 @@ const TEXT_WORDS: Words<TextFacts> = {
     ),
   "text-damaged": ({ text, damaged }) =>
     error(
-      `The text ${quote(text)} holds ${damaged.join(", ")}, which is no character`,
+      `The text ${quote(text)} holds ${damaged.join(", ")}, which is not a character`,
       "Write the text again; it was damaged where it was stored or sent",
     ),
   "text-cleaned": ({ text, removed }) =>
     warning(
-      `Took ${removed.join(", ")} out of the text ${quote(text)}: unseen characters that steer how a text runs`,
+      `Took ${removed.join(", ")} out of the text ${quote(text)}: invisible characters that control the direction or joining of text`,
       "Check the text on the proof",
     ),
   "text-too-many-lines": ({ text, lines, most }) =>

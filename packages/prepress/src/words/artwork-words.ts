@@ -146,7 +146,7 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
     ),
   "artwork-form-blank": ({ fields }) =>
     error(
-      `Form fields have a value but no picture of it: ${some(fields)}`,
+      `Form fields have a value but no appearance of it: ${some(fields)}`,
       "Flatten the form in the program that filled it in, and export again",
     ),
   "artwork-line-thin": ({ width, times: n }) =>

@@ -22,17 +22,17 @@ const WORDS: Words<AssemblyFacts> = {
   "assembly-encrypted": () => error("The assembly pages are encrypted", "Save them without password and permissions"),
   "assembly-too-long": ({ pages, most }) =>
     error(
-      `The assembly pages are ${pages}; at most ${most} are taken`,
+      `There are ${pages} assembly pages; at most ${most} are taken`,
       "Leave out what whoever assembles does not need, or put several steps on a page",
     ),
   "assembly-font-missing": ({ fonts }) =>
     warning(
-      `Fonts of the assembly pages are not embedded, and printers put others in their place: ${some(fonts)}`,
+      `Fonts of the assembly pages are not embedded, and printers set others in their place: ${some(fonts)}`,
       "Embed all fonts, and export again",
     ),
   "assembly-form-blank": ({ fields }) =>
     warning(
-      `Form fields of the assembly pages have a value but no picture of it and stay blank: ${some(fields)}`,
+      `Form fields of the assembly pages have a value but no appearance of it and stay blank: ${some(fields)}`,
       "Flatten the form in the program that filled it in, and export again",
     ),
   "assembly-hidden-layers": ({ layers }) =>
