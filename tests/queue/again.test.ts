@@ -3,8 +3,9 @@ import { readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { cancelOrder, type OrderStatus, printAgain } from "@kitforme/queue";
 import { expect, it } from "vitest";
-import { answered } from "../support/answered.ts";
+import { answered, failing } from "../support/answered.ts";
 import { hashes } from "../support/command.ts";
+import { inside } from "../support/inside.ts";
 import { bench, workHere } from "../support/queue.ts";
 
 const folderOf = (status: OrderStatus | undefined): string => {
@@ -122,4 +123,41 @@ it("a reprint can be cancelled until it is ganged, and comes again", async () =>
   // A reprint on its way is nothing that could be printed again.
   expect(await printAgain(at.redis, at.keys, "Q-1:reprint")).toEqual({ not: "received" });
   expect(await at.redis.hlen(`${P}-frozen`), "nothing is held that was frozen").toBe(0);
+});
+
+it("the commands print again, remake and retry, and say when that cannot be", async () => {
+  const at = bench();
+  await at.submit(at.order("Q-1", ["Solveig"]));
+  await answered(at, "Q-1");
+  await at.submit(at.order("Q-2", ["Aino"]));
+  await at.submit(at.order("Q-3", ["Per"]));
+  await failing(at, "Q-2", "Q-3");
+  const run = async (...args: string[]) => {
+    const { code, out } = await inside([...args, ...at.queue]);
+    return [code, out.trim()];
+  };
+  expect(await run("reprint", "Q-1")).toEqual([0, "Q-1:reprint  on the queue"]);
+  expect(await run("reprint", "Q-1")).toEqual([0, "Q-1:reprint  is there already: received"]);
+  expect(await run("reprint", "Q-2")).toEqual([1, "Q-2  is not made: failed"]);
+  expect(await run("reprint", "Q-9")).toEqual([1, "order Q-9 is not known here"]);
+  expect(await run("remake", "--order", "Q-1", "--spoiled", "1:2, 1:1", "--as", "Q-1b")).toEqual([
+    0,
+    "Q-1b  on the queue",
+  ]);
+  expect(await run("remake", "--order", "Q-1", "--spoiled", "1:3", "--as", "Q-1b")).toEqual([
+    1,
+    "another order is called Q-1b: give the name with --as",
+  ]);
+  expect((await at.status("Q-1b"))?.again).toEqual({
+    kind: "remake",
+    order: "Q-1",
+    job: "JOB",
+    spoiled: ["1:1", "1:2"],
+  });
+  expect((await run("status", "Q-1b"))[1]).toMatch(
+    /^Q-1b {2}received\n {2}makes spoiled pieces of job JOB anew: 1:1, 1:2\n/,
+  );
+  expect(await run("retry", "--failed")).toEqual([0, "Q-2  on the queue again\nQ-3  on the queue again"]);
+  expect((await at.status("Q-3"))?.state).toBe("checked");
+  expect(await run("retry", "--failed")).toEqual([0, "no order has failed"]);
 });

@@ -1,12 +1,13 @@
 // The HTTP of the queue: what it takes, refuses, tells and keeps to itself. Every answer is held against the OpenAPI document.
 import { createHash } from "node:crypto";
 import { existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync, utimesSync, writeFileSync } from "node:fs";
-import { request } from "node:http";
+import { createServer, request } from "node:http";
+import type { AddressInfo } from "node:net";
 import { join } from "node:path";
-import { connect, Refused } from "@kitforme/client";
+import { connect, Refused, verifyWebhook } from "@kitforme/client";
 import { script } from "../../packages/queue/src/scripts.ts";
 import sharp from "sharp";
-import { describe, expect, it } from "vitest";
+import { describe, expect, it, onTestFinished } from "vitest";
 import { bench, doorTo, until } from "../support/queue.ts";
 import { answered } from "../support/answered.ts";
 import { familiesOf, valueOf } from "../support/prometheus.ts";
@@ -319,6 +320,46 @@ describe("kits and previews", () => {
     const spoiled = await ask("getKit", "/kits/tag");
     expect(await spoiled.json()).toMatchObject({ pieces: [], findings: [expect.objectContaining({ level: "error" })] });
     expect((await preview({})).status).toBe(422);
+  });
+});
+
+describe("webhooks", () => {
+  it("are off by default, and tried again until the store takes them: a redirect is no taking", async () => {
+    const at = bench();
+    const secret = "s".repeat(40);
+    writeFileSync(join(at.root, "secret"), secret);
+    const seen: { id: string; order: string }[] = [];
+    const answers = [500, 302, 204];
+    const store = createServer((asked, reply) => {
+      let body = "";
+      asked.on("data", (part: Buffer) => (body += part.toString()));
+      asked.on("end", () => {
+        const change = verifyWebhook({ body, headers: asked.headers }, secret);
+        if (change) seen.push(change);
+        reply.writeHead(answers.shift() ?? 204, { location: "/elsewhere" }).end();
+      });
+    });
+    await new Promise<void>((resolve) => store.listen(0, "127.0.0.1", resolve));
+    onTestFinished(() => void store.close());
+    const { port } = store.address() as AddressInfo;
+    const quiet = await serveHere(at);
+    await quiet.ask("putOrder", "/orders/W-0", { body: order("W-0") });
+    const webhook = { url: `http://127.0.0.1:${port}/changes`, secret: join(at.root, "secret"), firstWait: 20 };
+    const { ask } = await serveHere(at, { webhook });
+    const groups = async () => {
+      const known = await at.redis.xinfo("GROUPS", `${at.keys.prefix}-events`).catch(() => []);
+      return (known as unknown[]).length > 0;
+    };
+    await until("the reader of changes", groups);
+    await ask("putOrder", "/orders/W-1", { body: order("W-1") });
+    await until("three tries", () => seen.length === 3);
+    expect(new Set(seen.map(({ id }) => id)).size).toBe(1);
+    expect(seen.map((change) => change.order)).toEqual(["W-1", "W-1", "W-1"]);
+    const page = await until("the third to be counted", async () => {
+      const now = familiesOf(await (await ask("metrics", "/metrics")).text());
+      return valueOf(now, "kitforme_serve_webhooks_total", { end: "taken" }) === 1 && now;
+    });
+    expect(valueOf(page, "kitforme_serve_webhooks_total", { end: "failed" })).toBe(2);
   });
 });
 
