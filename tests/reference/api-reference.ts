@@ -4,6 +4,14 @@ import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { type Exported, exportedOf, HOUSE, ROOMS } from "../support/exported.ts";
 
+/** Packages whose exports a version promises (README of `@kitforme/run`): those that others install for themselves. */
+const PROMISED: readonly string[] = ["run", "bleed", "nest", "queue", "serve", "client"];
+
+const promiseOf = (room: string): string =>
+  PROMISED.includes(room)
+    ? "A name that a package exports is public; whatever it does not export may change at any time."
+    : "This package is a part of `@kitforme/run`, which is the door for programs: what it exports is there for the other packages, and may change with any minor version.";
+
 const HEADS: readonly (readonly [Exported["kind"], string])[] = [
   ["function", "Functions"],
   ["class", "Classes"],
@@ -29,7 +37,7 @@ export const apiReference = (room: string, all: ReadonlyMap<string, readonly Exp
   const beside = [...all].filter(([door]) => door.startsWith(`${room}/`));
   return `${[
     `# API of @kitforme/${room}`,
-    "Made from the docstrings by `npm run docs`. A name that a package exports is public; whatever it does not export may change at any time.",
+    `Made from the docstrings by \`npm run docs\`. ${promiseOf(room)}`,
     ...HEADS.flatMap(([kind, head]) => {
       const some = exported.filter((e) => e.kind === kind);
       return some.length === 0 ? [] : [`## ${head}`, ...some.map(entry)];
