@@ -1,7 +1,9 @@
 // Asking for one order after another plans the gangs once, not once for each.
 import { script } from "../../packages/queue/src/scripts.ts";
 import { countsOf, Plans, statusOf, submitOrders } from "@kitforme/queue";
+import { spawnSync } from "node:child_process";
 import { expect, it, vi } from "vitest";
+import { BIN } from "../support/command.ts";
 import { answered } from "../support/answered.ts";
 import { bench } from "../support/queue.ts";
 
@@ -51,7 +53,7 @@ const processor = async (work: () => Promise<unknown>): Promise<number> => {
   return (user + system) / 1e6;
 };
 
-it("where 20,000 orders are is said within two seconds of processor, a page of them within a tenth", async () => {
+it("where 20,000 orders are is said within two seconds of processor, a page of them within a tenth, and into a pipe that is shut", async () => {
   const at = bench();
   const names = Array.from({ length: 20_000 }, (_, i) => `N-${String(i).padStart(5, "0")}`);
   for (let i = 0; i < names.length; i += 1_000) {
@@ -79,4 +81,12 @@ it("where 20,000 orders are is said within two seconds of processor, a page of t
   const whole = await processor(async () => void (all = (await statusOf(at.redis, at.keys)).map(({ order }) => order)));
   expect(all).toEqual(names);
   expect(whole).toBeLessThan(2); // it took 3.4 s before pages and batches
+  // Whoever reads the first line and goes is no fault of the command's.
+  const command = [process.execPath, BIN, "status", ...at.queue].map((word) => `'${word}'`).join(" ");
+  const { stdout, stderr } = spawnSync("sh", ["-c", `{ ${command}; echo "ended $?" >&2; } | head -n 1`], {
+    encoding: "utf8",
+  });
+  expect(stdout).toMatch(/^N-00000 {2}made: /);
+  expect(stdout.trim().split("\n").length).toBe(1);
+  expect(stderr.trim().split("\n")).toEqual(["19900 received; 100 made", "ended 0"]);
 });
