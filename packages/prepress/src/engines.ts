@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { dirname, join } from "node:path";
-import sharp from "sharp";
+import { sharp } from "./sharp.ts";
 
 /** Version of the renderer that sets the text of drawings; its package.json is not among its exports. */
 const resvgVersion = (): string => {

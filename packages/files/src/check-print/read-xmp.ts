@@ -1,4 +1,8 @@
-import { SaxesParser } from "saxes";
+import { createRequire } from "node:module";
+import type * as Saxes from "saxes";
+
+// By `require`: `import` of a CommonJS library reads it twice, first for its exports.
+const { SaxesParser } = createRequire(import.meta.url)("saxes") as typeof Saxes;
 
 /** Depth of a property in an XMP packet: xmpmeta, RDF, Description, the property. */
 const PROPERTY = 3;

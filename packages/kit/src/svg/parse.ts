@@ -1,11 +1,15 @@
 // XML to a small tree. saxes is strict and expands only the entities it is given: those of `document-type.ts`, which are plain
 // texts and cannot grow. Nothing outside is ever opened.
+import { createRequire } from "node:module";
 import { Element, Text } from "domhandler";
-import { SaxesParser } from "saxes";
+import type * as Saxes from "saxes";
 import type { Ledger } from "../ledger.ts";
 import { MOST_EXPANDED, readDocumentType } from "./document-type.ts";
 import { ELEMENTS, sameButOne } from "./svg-names.ts";
 import { xmlFault } from "./xml-fault.ts";
+
+// By `require`: `import` of a CommonJS library reads it twice, first for its exports.
+const { SaxesParser } = createRequire(import.meta.url)("saxes") as typeof Saxes;
 
 /** Elements a drawing may have: a page of map has 50,000. */
 export const MOST_ELEMENTS = 200_000;

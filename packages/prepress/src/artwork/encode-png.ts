@@ -1,4 +1,4 @@
-import sharp from "sharp";
+import { sharp } from "../sharp.ts";
 
 // One setting for every PNG we write: filters and level decide the bytes. No time stamp, no profile, no density.
 const PNG = { compressionLevel: 6, adaptiveFiltering: false, palette: false } as const;

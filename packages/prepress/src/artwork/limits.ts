@@ -1,4 +1,4 @@
-import sharp, { type Sharp, type SharpOptions } from "sharp";
+import { sharp, type Sharp, type SharpOptions } from "../sharp.ts";
 
 /** Pixels of a picture that we open: an SRA3 sheet at 600 ppi has 80 million, and four channels of this many are 400 MB. */
 export const MOST_PIXELS = 100_000_000;

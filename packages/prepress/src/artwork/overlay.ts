@@ -1,4 +1,4 @@
-import sharp from "sharp";
+import { sharp } from "../sharp.ts";
 
 /**
  * Draws an SVG over an opaque raster: RGBA, rows from the top. The SVG's root has a viewBox and no size; it is stretched over

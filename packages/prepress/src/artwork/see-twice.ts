@@ -1,7 +1,7 @@
 // The safety net beneath every drawing: two renderers of different hands draw it small, and where they differ to the eye, one
 // of them reads it otherwise than the designer meant. Which one nobody here can know; so it is reported, with both views.
 import { type Rect, toMm } from "@kitforme/geometry";
-import sharp from "sharp";
+import { sharp } from "../sharp.ts";
 import { differing, type Patch, patchesIn, thickOf } from "./differing.ts";
 import { tell } from "../words/drawing-words.ts";
 import type { Report } from "./report.ts";

@@ -1,5 +1,5 @@
 import type { Colour } from "@kitforme/kit";
-import sharp from "sharp";
+import { sharp } from "../sharp.ts";
 import { BLACK, type Ink } from "../prepared.ts";
 import { convert } from "./engine.ts";
 import { limitInks } from "./limit-inks.ts";

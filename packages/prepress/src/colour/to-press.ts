@@ -1,5 +1,5 @@
 import type { Press } from "@kitforme/kit";
-import sharp, { type Sharp } from "sharp";
+import { sharp, type Sharp } from "../sharp.ts";
 import { convert } from "./engine.ts";
 import { limitInks } from "./limit-inks.ts";
 import { inkLimitOf, type OutputProfile, outputProfile, type PressColour, srgb } from "./profile.ts";

@@ -1,5 +1,9 @@
-import bidiModule from "bidi-js";
+import { createRequire } from "node:module";
+import type Library from "bidi-js";
 import type { Typeface } from "./typeface.ts";
+
+// By `require`: `import` of a CommonJS library reads it twice, first for its exports.
+const bidiModule = createRequire(import.meta.url)("bidi-js") as typeof Library;
 
 /** A stretch of text that is shaped in one go: one font, one script, one direction. Offsets are UTF-16 units. */
 export interface Run {
