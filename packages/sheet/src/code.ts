@@ -1,7 +1,11 @@
-// The named export `raw` is another thing in the build for Node (a symbology of that name); the default export has the encoder.
-import barcodes from "bwip-js";
+import { createRequire } from "node:module";
+import type Library from "bwip-js";
 import type { Furniture } from "./furniture.ts";
 import { CODE_COLUMNS, CODE_ROWS } from "./furniture.ts";
+
+const require = createRequire(import.meta.url);
+/** Loaded with the first code: an estimate draws none. (What `import` gives as `raw` is a symbology of that name.) */
+const barcodes = (): typeof Library => require("bwip-js") as typeof Library;
 
 /** What the sheet's code says: the job, and the number of the sheet as in its file names. */
 export const codeContent = (job: string, sheet: number): string => `${job}-${String(sheet).padStart(3, "0")}`;
@@ -14,7 +18,7 @@ const number = (um: number): string => String(Math.round(um * 10) / 10);
  */
 export const codeOutlines = (content: string, { box, module }: Furniture["code"]): string => {
   if (!/^[\x20-\x7e]+$/.test(content)) throw new Error(`a sheet's code takes printable ASCII only: ${content}`);
-  const [symbol] = barcodes.raw("datamatrix", content, `format=rectangle version=${CODE_ROWS}x${CODE_COLUMNS}`);
+  const [symbol] = barcodes().raw("datamatrix", content, `format=rectangle version=${CODE_ROWS}x${CODE_COLUMNS}`);
   if (!symbol || !("pixs" in symbol) || symbol.pixx !== CODE_COLUMNS || symbol.pixs.length !== CODE_ROWS * CODE_COLUMNS)
     throw new Error(`the code of ${content} has not ${CODE_ROWS} x ${CODE_COLUMNS} modules`);
   const isDark = (row: number, column: number): boolean => symbol.pixs[row * CODE_COLUMNS + column] === 1;

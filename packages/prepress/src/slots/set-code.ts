@@ -1,13 +1,17 @@
 import { toMm } from "@kitforme/geometry";
 import type { CodeSlot, Piece, Press } from "@kitforme/kit";
 import { hasErrors, type Finding } from "@kitforme/kit/findings";
-// The named export `raw` is another thing in the build for Node (a symbology of that name); the default export has the encoder.
-import barcodes from "bwip-js";
+import { createRequire } from "node:module";
+import type Library from "bwip-js";
 import { BLACK, type Ink, type Prepared, type SetText } from "../prepared.ts";
 import { misplaced } from "../text/clear-of-lines.ts";
 import { type Command, pathData } from "../text/outline.ts";
 import { placeOfSlot, safeOf } from "./place-of-slot.ts";
 import { say } from "./words.ts";
+
+const require = createRequire(import.meta.url);
+/** Loaded with the first code: a process that opens artwork draws none. (What `import` gives as `raw` is a symbology of that name.) */
+const barcodes = (): typeof Library => require("bwip-js") as typeof Library;
 
 /**
  * Module widths below which a code is warned of and below which it is refused. Common practice for codes that phones read
@@ -26,7 +30,7 @@ const gridOf = (code: CodeSlot["code"], text: string): Grid | { readonly why: st
     // Bytes of UTF-8, which readers of today take a QR code without a word about its letters for.
     const bytes = Array.from(new TextEncoder().encode(text), (b) => String.fromCharCode(b)).join("");
     const options = { binarytext: true, ...(code === "qr" ? { eclevel: "M" } : {}) };
-    const [symbol] = barcodes.raw(code === "qr" ? "qrcode" : "datamatrix", bytes, options as never);
+    const [symbol] = barcodes().raw(code === "qr" ? "qrcode" : "datamatrix", bytes, options as never);
     if (!symbol || !("pixs" in symbol) || symbol.pixx * symbol.pixx !== symbol.pixs.length)
       return { why: "it is too long" };
     const { pixs, pixx } = symbol;
