@@ -1,10 +1,13 @@
 // Memory stays flat, however many pieces there are: pictures lie in a temporary file from when a process has made them until
 // the sheet they stand on is written.
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { setFlagsFromString } from "node:v8";
 import { runInNewContext } from "node:vm";
-import { inMemory, Openers } from "@kitforme/run";
-import { expect, it, vi } from "vitest";
-import { check, run } from "../support/openers.ts";
+import { FolderCache, inMemory, Openers, run } from "@kitforme/run";
+import { expect, it, onTestFinished, vi } from "vitest";
+import { check } from "../support/openers.ts";
 import { named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
 import { svgMm } from "../support/kits.ts";
 
@@ -40,19 +43,29 @@ const watched = (phase: string) => {
   return watch;
 };
 
-it("of a kit of many pieces, none of their pictures is in memory when they are laid out", async () => {
+it("of a kit of many pieces, none of their pictures is in memory when they are laid out, wherever they came from", async () => {
   const files = Object.fromEntries(Array.from({ length: PIECES }, (_, i) => [`p${i}.svg`, picture(i)]));
   const kit = { kit: "many", pieces: Object.keys(files).map((file) => pieceForm(file.split(".")[0] as string)) };
   const order = named("o.json", { order: "O-1", lines: [{ kit: "many", quantity: 1 }] });
-  const watch = watched("gang");
-  const out = inMemory();
-  const { job } = await run(
-    { shop, orders: [order] },
-    { kits: shelf({ many: { "kit.json": kit, ...files } }), out: () => out },
-    { effort: "quick", onProgress: watch.onProgress },
-  );
-  expect(job?.sheets.length).toBeGreaterThan(1);
-  expect(watch.most).toBeLessThan(RASTERS / 4);
+  const folder = mkdtempSync(join(tmpdir(), "kitforme-memory-"));
+  const cache = new FolderCache(folder, 1e9);
+  const openers = new Openers({}, cache);
+  onTestFinished(async () => {
+    await openers.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+  for (const hits of [0, PIECES]) {
+    const watch = watched("gang");
+    const { job } = await run(
+      { shop, orders: [order] },
+      { kits: shelf({ many: { "kit.json": kit, ...files } }), out: () => inMemory() },
+      { effort: "quick", onProgress: watch.onProgress, openers },
+    );
+    expect(job?.sheets.length).toBeGreaterThan(1);
+    expect(watch.most).toBeLessThan(RASTERS / 4);
+    // The second time they come from the cache.
+    expect(cache.hits).toBe(hits);
+  }
 });
 
 it("of many kits that are checked, each is forgotten before the next", async () => {

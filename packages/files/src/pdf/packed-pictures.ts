@@ -9,7 +9,7 @@ export class PackedPictures {
   #bytes = 0;
 
   /** @param most bytes that all together may have. */
-  constructor(most = 64 * 2 ** 20) {
+  constructor(most = 48 * 2 ** 20) {
     this.#most = most;
   }
 

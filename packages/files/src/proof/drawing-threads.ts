@@ -1,3 +1,4 @@
+import { availableParallelism } from "node:os";
 import type { Worker } from "node:worker_threads";
 import { renderRegions } from "@kitforme/prepress";
 import { entryOf, startThread } from "@kitforme/threads";
@@ -25,6 +26,8 @@ export interface DrawingThreads {
   readonly close: () => Promise<void>;
 }
 
+/** Processors from which a second thread has one of its own beside this thread and the first: its 150 MB are no gain before. */
+const ROOM = 3;
 /** A further thread is worth its start when those that run have each so many questions. */
 const BUSY = 2;
 
@@ -97,7 +100,7 @@ const brief = <T>(named: Named<T>, known: Recent<true>, width: number): Named<T>
  *
  * @param most threads at the same time; what is drawn does not depend on it
  */
-export const drawingThreads = (most = 2): DrawingThreads => {
+export const drawingThreads = (most = availableParallelism() < ROOM ? 1 : 2): DrawingThreads => {
   const threads: Drawing[] = [];
   const ask = (question: Parameters<Drawing["ask"]>[0]): Promise<unknown> => {
     const least = Math.min(...threads.map(({ waiting }) => waiting.size));

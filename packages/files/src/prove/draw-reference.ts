@@ -67,7 +67,7 @@ export const drawReference = async (
     await lookAt(look, print, side === "back" ? 1 : 0, box, [whole], { transparent: true, sight: FINER * SIGHT })
   ).parts;
   if (!part) throw new Error("a page without a part");
-  const { data, scale } = part;
+  const { scale } = part;
   const [width, height] = [Math.floor(part.width / FINER), Math.floor(part.height / FINER)];
   const onPage = side === "back" ? multiply(behind, matrix) : matrix;
   const [across, down] = [scale[0] / FINER, scale[1] / FINER];
@@ -79,11 +79,7 @@ export const drawReference = async (
   fillRings(rings, { width, height, rule: "evenodd" }, (row, from, to) => {
     reach.fill(1, row * width + from, row * width + to);
   });
-  const [a, b, c, d, e, f] = toPixels;
-  const beyond = inkBeyond(prepared.piece.parts, press.bleed + AROUND, (x, y) => {
-    const [u, v] = [Math.floor(a * x + c * y + e), Math.floor(b * x + d * y + f)];
-    return u >= 0 && v >= 0 && u < width && v < height && (data[4 * FINER * (v * part.width + u) + 3] as number) >= 128;
-  });
+  const beyond = inkBeyond(prepared.piece.parts, press.bleed + AROUND, inkIn(part, toPixels, { width, height }));
   const layers = (side === "back" ? prepared.back?.layers : prepared.layers) ?? [];
   const made = new Map<boolean, Limits>();
   const limits: Reference["limits"] = (free) => {
@@ -104,6 +100,17 @@ export const drawReference = async (
   };
   return { width, height, toPixels, colour, limits, reach: withNear(reach, width), beyond, edge };
 };
+
+/**
+ * Whether there is ink at a point of the drawing. Apart from `drawReference`, whose functions live as long as the reference: all
+ * that any function in there uses lives with them, and the fine pixels are three times what is kept.
+ */
+const inkIn =
+  ({ data, width: fine }: Seen, [a, b, c, d, e, f]: Matrix, { width, height }: { width: number; height: number }) =>
+  (x: number, y: number): boolean => {
+    const [u, v] = [Math.floor(a * x + c * y + e), Math.floor(b * x + d * y + f)];
+    return u >= 0 && v >= 0 && u < width && v < height && (data[4 * FINER * (v * fine + u) + 3] as number) >= 128;
+  };
 
 /** The reach with the pixels beside it. */
 const withNear = (reach: Uint8Array, width: number): Uint8Array => {

@@ -10,12 +10,21 @@ import { KnownPages } from "./known-pages.ts";
 import { ProvenCuts } from "./proven-cuts.ts";
 import { lookAt } from "./seen.ts";
 
-/** Bytes of references kept for the next sheet. */
+/** Bytes of references kept for the next sheet: those of a sheet of 320 x 450 mm on which no two pieces are the same are 90 MB. */
 const MOST_BYTES = 96 * 2 ** 20;
+/** Bytes of a reference to those of its colour: limits, before and after they are widened, take twice as many each; reach a third. */
+const TO_COLOUR = 5.4;
 
-/** References of a job's pieces: each is drawn once, from a print PDF that holds nothing else. */
+interface Kept {
+  readonly prepared: PreparedPiece;
+  readonly made: Promise<Reference>;
+  /** 0 until it is drawn. */
+  bytes: number;
+}
+
+/** References of a job's pieces: each is drawn once, from a print PDF that holds nothing else, while it is remembered. */
 export class References {
-  readonly #kept = new Map<string, { readonly prepared: PreparedPiece; readonly made: Promise<Reference> }>();
+  readonly #kept = new Map<string, Kept>();
   readonly #inks = new Map<string, Promise<readonly [number, number, number]>>();
   #bytes = 0;
   /** Cut files that were proven. */
@@ -47,18 +56,40 @@ export class References {
     if (pictures.length > 0) return drawReference(prepared, press, side, pictures, this.look);
     const key = JSON.stringify([kit, piece, side]);
     const known = this.#kept.get(key);
-    if (known?.prepared === prepared) return known.made;
-    const made = drawReference(prepared, press, side, [], this.look);
-    this.#kept.set(key, { prepared, made });
-    void made.then(
+    this.#forget(key);
+    if (known?.prepared === prepared) {
+      // A Map lists its keys by age of insertion: taking out and putting back makes it the youngest.
+      this.#keep(key, known);
+      return known.made;
+    }
+    const kept: Kept = { prepared, made: drawReference(prepared, press, side, [], this.look), bytes: 0 };
+    this.#keep(key, kept);
+    void kept.made.then(
       ({ colour }) => {
-        this.#bytes += colour.length * 3.3;
-        if (this.#bytes > MOST_BYTES) this.#kept.clear();
-        if (this.#bytes > MOST_BYTES) this.#bytes = 0;
+        if (this.#kept.get(key) !== kept) return;
+        this.#forget(key);
+        kept.bytes = colour.length * TO_COLOUR;
+        this.#keep(key, kept);
       },
-      () => this.#kept.delete(key),
+      () => this.#kept.get(key) === kept && this.#forget(key),
     );
-    return made;
+    return kept.made;
+  }
+
+  #forget(key: string): void {
+    this.#bytes -= this.#kept.get(key)?.bytes ?? 0;
+    this.#kept.delete(key);
+  }
+
+  /** As the youngest; those that were asked for longest ago go where there are too many. */
+  #keep(key: string, one: Kept): void {
+    this.#kept.set(key, one);
+    this.#bytes += one.bytes;
+    for (const [eldest, { bytes }] of this.#kept) {
+      if (this.#bytes <= MOST_BYTES) break;
+      // One that is still being drawn has no bytes yet.
+      if (bytes > 0) this.#forget(eldest);
+    }
   }
 
   /** How an ink looks on paper, RGB. */
