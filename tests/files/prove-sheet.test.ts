@@ -4,6 +4,8 @@ import { apply, type Matrix, matrixOf, mm, multiply } from "@kitforme/geometry";
 import type { PreparedPiece } from "@kitforme/prepress";
 import type { Placed, Sheet } from "@kitforme/sheet";
 import { PDFDocument } from "pdf-lib";
+import { setFlagsFromString } from "node:v8";
+import { runInNewContext } from "node:vm";
 import { beforeAll, describe, expect, it } from "vitest";
 import { house, made, written } from "../support/proven.ts";
 import { drawnPage, sticker, words } from "../support/sheets.ts";
@@ -317,4 +319,26 @@ describe("the proof of written files", () => {
     expect(found.map(({ check }) => check)).toContain("paper");
     expect(proof.worst.paper).toBeLessThan(400);
   });
+});
+
+it("remembers of a piece no more pixels than it counts: not those that its reference was made of", async () => {
+  setFlagsFromString("--expose-gc");
+  const collect = runInNewContext("gc") as () => void;
+  const kept = new References();
+  const { press } = sheet.stock;
+  if (!press) throw new Error("an unprinted sheet");
+  await kept.of(house, press, "front", []);
+  collect();
+  const before = process.memoryUsage().arrayBuffers;
+  let counted = 0;
+  for (const name of ["a", "b", "c"]) {
+    const other = { ...house, piece: { ...house.piece, piece: name } };
+    const reference = await kept.of(other, press, "front", []);
+    counted += 5.7 * reference.colour.length;
+    reference.limits(false);
+  }
+  collect();
+  const held = process.memoryUsage().arrayBuffers - before;
+  expect(held).toBeGreaterThan(0.8 * counted);
+  expect(held).toBeLessThan(1.1 * counted);
 });

@@ -112,3 +112,39 @@ it("an order frozen on one machine is made on another, to the same bytes; a job 
       readFileSync(join(cache.folder, key.slice("cache/".length))),
     );
 });
+
+it("one gang is made by two workers that have only the store in common, to the same bytes", async () => {
+  const at = bench();
+  const server = await objectServer();
+  const store = await openStore(server.address);
+  const order = at.order(
+    "S-1",
+    Array.from({ length: 40 }, (_, i) => `Boat ${i}`),
+  ); // three sheets of card, one of board
+  const alone = await at.madeAlone(order);
+  const outs = ["first", "second"].map((name) => join(at.root, name));
+  for (const out of outs) mkdirSync(out);
+  const [maker] = outs.map((out) => workHere(at, { out, store }));
+  await at.submitWith({ house: { shop: at.shop, kits: at.kits, out: outs[0] as string, store } }, order);
+  const handed = new Set<string>();
+  const helped = await until("the other to do a part", async () => {
+    for (const { key } of await store.list("parts/")) handed.add(key);
+    return [...handed].some((key) => /\/part-[^/]*$/.test(key));
+  });
+  expect(helped).toBe(true);
+  const [ended] = await at.ended("S-1");
+  expect(ended?.state).toBe("made");
+  const made = outs.flatMap((out) =>
+    readdirSync(out)
+      .filter((name) => !name.startsWith("."))
+      .map((name) => join(out, name)),
+  );
+  expect(made.map((folder) => hashes(folder))).toEqual([alone]);
+  expect(maker?.troubles).toEqual([]);
+  // Nothing that was handed over stays, in the store or beside the jobs.
+  const left = (folder: string) => readdirSync(join(folder, ".kitforme")).filter((name) => name === "helped");
+  await until("what was handed over to be gone", async () => {
+    const there = await store.list("parts/");
+    return there.length === 0 && outs.flatMap(left).length === 0;
+  });
+});

@@ -74,17 +74,29 @@ it("of many kits that are checked, each is forgotten before the next", async () 
       Array.from({ length: PIECES }, (_, i) => [
         `k${i}`,
         {
-          "kit.json": { kit: `k${i}`, pieces: [pieceForm("p")] },
+          "kit.json": { kit: `k${i}`, pieces: [pieceForm("p", { unknown: true })] },
           "p.svg": `${picture(i)}<!--${" ".repeat(2_000_000)}-->`,
         },
       ]),
     ),
   );
   const watch = watched("read");
+  const heard: string[] = [];
   const { findings } = await check({ shop, orders: [], folders: await store.folders() }, store, {
-    onProgress: watch.onProgress,
+    onProgress: (at) => {
+      watch.onProgress(at);
+      if (at.phase === "read") heard.push(`reads ${at.what}`);
+    },
+    onFindings: (found) => heard.push(...found.map(({ where }) => `found ${where.kit}`)),
   });
   expect(findings.filter(({ level }) => level === "error")).toEqual([]);
+  // What was found of a kit is heard of before the next one is read, and once.
+  const kits = (await store.folders()).flatMap((kit) => [
+    `reads ${kit}`,
+    ...findings.filter(({ where }) => where.kit === kit).map(() => `found ${kit}`),
+  ]);
+  expect(heard.filter((one) => one !== "reads ")).toEqual(kits);
+  expect(findings.length).toBeGreaterThan(0);
   // What was read of all together is 20 MB.
   expect(watch.most).toBeLessThan(RASTERS / 4);
 });

@@ -18,7 +18,7 @@ export interface Shown {
 
 /** Progress for people on standard error: a bar on a terminal, a line per phase elsewhere; with `--json` also a line per step. */
 export const showProgress = (outlet: Outlet, stop: Stop): Shown => {
-  let phase: Progress["phase"] | undefined;
+  const told = new Set<Progress["phase"]>();
   const bar = outlet.terminal
     ? new cliProgress.SingleBar(
         {
@@ -55,8 +55,9 @@ export const showProgress = (outlet: Outlet, stop: Stop): Shown => {
           bar.start(total, progress.done, { words });
         }
         running = true;
-      } else if (progress.phase !== phase) outlet.say(`${PHASES[progress.phase]} ...`);
-      phase = progress.phase;
+      } else if (!told.has(progress.phase)) outlet.say(`${PHASES[progress.phase]} ...`);
+      // Of many kits that are checked each is read and prepared: it is said once.
+      told.add(progress.phase);
     },
     stop: ended,
   };

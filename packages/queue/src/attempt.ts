@@ -14,6 +14,7 @@ import { shareGang } from "./share-gang.ts";
 import { timeStages } from "./step.ts";
 import { fetchFrozen, frozenFor } from "./store/frozen-in-store.ts";
 import { addressOfJob, fetchRecord, sendJob } from "./store/job-in-store.ts";
+import { dropParts, throughStore } from "./store/parts-in-store.ts";
 import { faultOfOutNow, fullRedis } from "./surroundings.ts";
 import { fieldsOf } from "./waiting.ts";
 
@@ -116,6 +117,8 @@ const make = async (
 ): Promise<Attempted> => {
   const { redis, keys, settings, threads } = at;
   const into = attemptOf(settings.out, gang.id, gang.token);
+  const parts = partsOf(settings.out, gang.id, gang.token);
+  const shared = shareGang(at, gang);
   const texts = await fieldsOf(redis, keys, gang.orders, "file", "text", "pictures", "again");
   const orders = gang.orders.map((name, i): OrderText => {
     const [file, text, pictures, again] = texts[i] ?? [];
@@ -145,7 +148,7 @@ const make = async (
         stages.progress(progress);
       },
       onTrouble: (cause) => waits(at, gang, cause),
-      sharing: shareGang(at, gang),
+      sharing: settings.store ? throughStore(shared, settings.store, parts) : shared,
     });
     stages.end();
   } catch (error) {
@@ -325,7 +328,9 @@ const keepClaim = ({ redis, keys }: Context, { id, token }: Claimed, onLost: () 
 /** The attempt's folder goes when it did not become the job's, unless the queue has it for the gang's. */
 const discard = async ({ redis, keys, settings }: Context, { id, token }: Claimed): Promise<void> => {
   // What others wrote lies in the attempt by now, or does not count.
-  await rm(partsOf(settings.out, id, token), { recursive: true, force: true, maxRetries: 3 }).catch(() => undefined);
+  const parts = partsOf(settings.out, id, token);
+  await rm(parts, { recursive: true, force: true, maxRetries: 3 }).catch(() => undefined);
+  if (settings.store) await dropParts(settings.store, parts).catch(() => undefined);
   const folder = attemptOf(settings.out, id, token);
   if (!(await stat(folder).catch(() => undefined))) return;
   if (redis.status !== "ready") return; // who is cut off cannot know: the sweep does it

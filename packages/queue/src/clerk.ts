@@ -6,6 +6,7 @@ import type { Queues } from "./queues.ts";
 import { script } from "./scripts.ts";
 import { sweepCache } from "./store/cache-in-store.ts";
 import { sweepFrozen } from "./store/frozen-in-store.ts";
+import { sweepParts } from "./store/parts-in-store.ts";
 import { fullRedis } from "./surroundings.ts";
 import { sweepAttempts, sweepStore } from "./sweep.ts";
 import { readRules, readWaiting } from "./waiting.ts";
@@ -126,5 +127,6 @@ export const clearUp = async ({ redis, keys, settings }: Context): Promise<void>
   await sweepStore(redis, keys, settings.out);
   if (!settings.store) return;
   await sweepFrozen(settings.store, redis, keys);
+  await sweepParts(settings.store);
   if (settings.cache) await sweepCache(settings.store, settings.cache.bytes);
 };

@@ -13,6 +13,10 @@ export const cacheIn = (out: string): string => join(out, OWN, "cache");
 /** What attempts hand over to other workers, one folder each, named like the attempt. */
 export const partsIn = (out: string): string => join(out, OWN, "parts");
 export const partsOf = (out: string, gang: string, token: string): string => join(partsIn(out), `${gang}.${token}`);
+/** What helpers fetch from a store, a folder for each of these processes with one for each attempt in it, named like the attempt. */
+export const helpedIn = (out: string): string => join(out, OWN, "helped");
+export const helpedOf = (out: string, holder: string, gang: string, token: string): string =>
+  join(helpedIn(out), holder, `${gang}.${token}`);
 /** A frozen kit's folder; it keeps the name it had on the shelf. */
 export const kitOf = (out: string, id: string): string => join(storeIn(out), "kits", ...id.split("/"));
 /** The folder of the pictures that came beside an order. */

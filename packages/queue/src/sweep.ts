@@ -1,8 +1,8 @@
-import { readdir, rm, stat } from "node:fs/promises";
+import { readdir, rm, rmdir, stat } from "node:fs/promises";
 import { join } from "node:path";
 import type { Redis } from "ioredis";
 import type { Keys } from "./keys.ts";
-import { attemptsIn, partsIn, storeIn } from "./places.ts";
+import { attemptsIn, helpedIn, partsIn, storeIn } from "./places.ts";
 
 /** Frozen copies that no open order needs are kept so long, in ms: one may have been made for an order that is on its way here. */
 const STORE_AGE = 3600_000;
@@ -13,6 +13,10 @@ const names = (folder: string): Promise<string[]> => readdir(folder).catch(() =>
 export const sweepAttempts = async (redis: Redis, keys: Keys, out: string): Promise<void> => {
   await sweepIn(attemptsIn(out), redis, keys);
   await sweepIn(partsIn(out), redis, keys);
+  for (const holder of await names(helpedIn(out))) {
+    await sweepIn(join(helpedIn(out), holder), redis, keys);
+    await rmdir(join(helpedIn(out), holder)).catch(() => undefined); // not while something lies in it
+  }
 };
 
 const sweepIn = async (folder: string, redis: Redis, keys: Keys): Promise<void> => {

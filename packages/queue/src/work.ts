@@ -66,8 +66,7 @@ export const startWork = (redis: Redis, keys: Keys, settings: WorkSettings, even
     );
   const queues = openQueues(redis, keys);
   const clerk = startClerk(at, queues);
-  // Sheets are handed over in the out folder, which workers with a store do not have in common.
-  const spare = (): number => (settings.store ? 0 : settings.concurrency - running);
+  const spare = (): number => settings.concurrency - running;
   const helping = startHelping(at, spare, handBack.signal);
   return {
     looks: () => memory.looks,

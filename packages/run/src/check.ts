@@ -26,24 +26,57 @@ export interface Checked {
   readonly cautions: readonly Caution[];
 }
 
+/** How a check is watched. */
+export interface CheckOptions extends Options {
+  /**
+   * Hears of findings while the check goes on: those of a kit as soon as it has been looked at, errors first, and at the end whatever
+   * is left. Each is heard of once; the answer has all of them.
+   */
+  readonly onFindings?: (findings: readonly Finding[]) => void;
+}
+
 /** `make` lays out with this effort unless asked otherwise: what it finds no place for, check finds. */
 const EFFORT: Effort = "normal";
 
 /** See `check` of the front door. */
-export const check = async (input: ToCheck, kits: KitStore, watch: Options = {}): Promise<Checked> =>
+export const check = async (
+  input: ToCheck,
+  kits: KitStore,
+  { onFindings, ...watch }: CheckOptions = {},
+): Promise<Checked> =>
   withOpeners(watch, async (work) => {
     const findings: Finding[] = [];
     const handled: Handled[] = [];
-    const look = async (pieces: readonly Piece[], shop: Shop): Promise<void> => {
-      findings.push(...(await lookAt(pieces, shop, EFFORT, work)));
-      handled.push(...pieces.map((piece) => handledAs(piece, shop)));
+    const tell = teller(onFindings);
+    const looked = async (
+      pieces: readonly Piece[],
+      shop: Shop | undefined,
+      read: readonly Finding[],
+    ): Promise<void> => {
+      const found = [...read, ...(shop ? await lookAt(pieces, shop, EFFORT, work) : [])];
+      if (shop) handled.push(...pieces.map((piece) => handledAs(piece, shop)));
+      findings.push(...found);
+      tell(found);
     };
-    const read = await readAll(input, kits, { effort: UNNAMED, also: { folders: input.folders ?? [], look } }, work);
+    const also = { folders: input.folders ?? [], met: tell, looked };
+    const read = await readAll(input, kits, { effort: UNNAMED, also }, work);
     findings.push(...(await lookOver(read, EFFORT, work)));
+    tell(findings);
     const { shop } = read;
     if (shop) handled.push(...read.pieces.map((piece) => handledAs(piece, shop)));
     return { findings: sortFindings(findings), cautions: cautionsForPieces(handled) };
   });
+
+/** Tells of findings that have not been told of. */
+const teller = (onFindings: CheckOptions["onFindings"]): ((findings: readonly Finding[]) => void) => {
+  const known = new Set<string>();
+  return (findings) => {
+    if (!onFindings) return;
+    const fresh = findings.filter((finding) => !known.has(JSON.stringify(finding)));
+    for (const finding of fresh) known.add(JSON.stringify(finding));
+    if (fresh.length > 0) onFindings(sortFindings(fresh));
+  };
+};
 
 /** What cautions need of a piece; its shapes only where they are small. */
 const handledAs = (piece: Piece, shop: Shop): Handled => {

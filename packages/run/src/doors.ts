@@ -1,7 +1,7 @@
 // The functions of the front door. Each loads its own part of the package when it is first called: whoever wants an estimate loads no
 // library of PDFs, and a command is there at once.
 import type { Answer, Finding } from "@kitforme/kit";
-import type { Checked, ToCheck } from "./check.ts";
+import type { Checked, CheckOptions, ToCheck } from "./check.ts";
 import type { Estimated, EstimateOptions } from "./estimate.ts";
 import type { Fitted, ReadJobFile } from "./fit.ts";
 import type { Options as Watched } from "./outside/with-openers.ts";
@@ -41,7 +41,7 @@ export const run = async (
  * const { findings } = await check({ shop, orders: [order] }, kitsIn("kits"));
  * console.log(hasErrors(findings) ? "cannot be made" : "can be made");
  */
-export const check = async (input: ToCheck, kits: KitStore, watch: Watched = {}): Promise<Checked> =>
+export const check = async (input: ToCheck, kits: KitStore, watch: CheckOptions = {}): Promise<Checked> =>
   (await import("./check.ts")).check(input, kits, watch);
 
 /**

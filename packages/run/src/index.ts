@@ -28,7 +28,7 @@ export { hasErrors, schemaOf } from "@kitforme/kit";
 export { byName, shelve, type Shelved } from "./shelf.ts";
 export type { Effort } from "@kitforme/layout";
 export type { Placed, Sheet } from "@kitforme/sheet";
-export type { Checked, ToCheck } from "./check.ts";
+export type { Checked, CheckOptions, ToCheck } from "./check.ts";
 export { check, estimateJob, fitJob, openPreviews, partWriter, remake, reprint, run, weigh } from "./doors.ts";
 export type { Estimated, EstimateOptions } from "./estimate.ts";
 export { type Estimate, estimateJson, type PriceRow } from "@kitforme/papers/estimate";

@@ -57,8 +57,13 @@ export interface Read extends Answer<Commission> {
 /** Kits that are read although no order names them, wherever they lie. */
 export interface Beside {
   readonly folders: readonly string[];
-  /** Looks at the sound pieces of one; they are not kept, so that memory does not grow with the number of kits. */
-  readonly look: (pieces: readonly Piece[], shop: Shop) => Promise<void>;
+  /** Hears of what is wrong with shop and shelf, before the first kit is read. */
+  readonly met: (findings: readonly Finding[]) => void;
+  /**
+   * Looks at the sound pieces of one and gets what reading it found; neither is kept here, so that memory does not grow with the
+   * number of kits.
+   */
+  readonly looked: (pieces: readonly Piece[], shop: Shop | undefined, findings: readonly Finding[]) => Promise<void>;
 }
 
 /** Effort of a reading of which nothing is made: nobody sees the job's name, and no engine is loaded to say its version. */
@@ -102,6 +107,7 @@ export const readAll = async (
     ...(maker?.findings ?? []),
     ...namesTwice(shelf, new Set([...wanted, ...named.map(({ kit }) => kit)])),
   ];
+  settings.also?.met(findings);
   const toRead = [...ordered, ...named, ...beside];
   for (const [i, shelved] of toRead.entries()) {
     await checkpoint(work, { phase: "read", done: i, of: toRead.length, what: shelved.kit });
@@ -110,12 +116,12 @@ export const readAll = async (
       const answer = await readShelved(shelved, store, maker, name, work);
       const sound = answer.pieces.filter((piece) => !hasNoPlace(piece, answer.findings));
       if (isOrdered) pieces.push(...sound);
-      else if (shop) await settings.also?.look(sound, shop);
+      else await settings.also?.looked(sound, shop, answer.findings);
       return answer;
     };
     const answer = await (isOrdered ? open() : work.openers.passing(open));
-    findings.push(...answer.findings);
     if (!isOrdered) continue;
+    findings.push(...answer.findings);
     if (answer.value) kits.set(shelved.kit, answer.value);
     else atFault.add(shelved.kit);
   }

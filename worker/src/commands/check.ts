@@ -19,7 +19,7 @@ const isFolder = (path: string): Promise<boolean> =>
     () => false,
   );
 
-/** Findings about kits and orders; nothing is made. Orders are held against `--kits`, else against the kit folders named beside them. */
+/** Findings about kits and orders, those of a kit as soon as it has been looked at; nothing is made. Orders are held against `--kits`, else against the kit folders named beside them. */
 export const check = async (
   paths: readonly string[],
   options: CheckOptions,
@@ -37,10 +37,15 @@ export const check = async (
     const shown = showProgress(outlet, stop);
     const shelf = await shelfFor(folders, options.kits);
     checkedKits = shelf.folders.length;
-    const checked = await checkAll({ ...input, folders: shelf.folders }, shelf.store, shown).finally(shown.stop);
-    findings.push(...checked.findings);
-    for (const caution of checked.cautions) outlet.event("caution", caution);
+    const onFindings = (found: readonly Finding[]): void => {
+      shown.stop();
+      findings.push(...found);
+      tell(found, outlet);
+    };
     tell(findings, outlet);
+    const watch = { onProgress: shown.onProgress, onFindings };
+    const checked = await checkAll({ ...input, folders: shelf.folders }, shelf.store, watch).finally(shown.stop);
+    for (const caution of checked.cautions) outlet.event("caution", caution);
     for (const words of cautionsInWords(checked.cautions)) outlet.tell(words);
   } else tell(findings, outlet);
   outlet.event("checked", { findings: findings.length, ok: !hasErrors(findings) });

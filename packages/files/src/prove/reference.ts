@@ -12,8 +12,8 @@ import { lookAt } from "./seen.ts";
 
 /** Bytes of references kept for the next sheet: those of a sheet of 320 x 450 mm on which no two pieces are the same are 90 MB. */
 const MOST_BYTES = 96 * 2 ** 20;
-/** Bytes of a reference to those of its colour: limits, before and after they are widened, take twice as many each; reach a third. */
-const TO_COLOUR = 5.4;
+/** Bytes of a reference to those of its colour: limits, before and after they are widened, take twice as many each; reach two thirds. */
+const TO_COLOUR = 5.7;
 
 interface Kept {
   readonly prepared: PreparedPiece;
