@@ -30,7 +30,7 @@ export interface Options extends Watched {
   readonly threads?: number;
   /**
    * Sheets in hand at once: of 3 one is written, one drawn and one goes onto the disk; 1 keeps the whole job to about one
-   * processor. Default 3.
+   * processor. Default 3, on fewer than three processors 2.
    */
   readonly lanes?: number;
   /** Others who may do parts of this job. */

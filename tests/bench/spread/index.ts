@@ -1,4 +1,5 @@
-// Sheets a minute of one worker and of two over a night's gangs: npm run bench:spread [-- --kits 30 --gangs 4 --workers 1,2 --json]
+// Sheets a minute of one worker and of two over a night's gangs: npm run bench:spread [-- --kits 30 --gangs 12 --workers 1,2 --json]
+// In the first gangs V8 still compiles what a night's other gangs find compiled: 4 gangs are mostly that. --flags are V8's, for the workers.
 // --gangs 1 is one gang that two share: preparing and laying out are its maker's alone.
 // The workers are the built command, in processes of their own; the kits are the demo's. The wall's seconds are those of this
 // machine, with whatever else it does; seconds of processor of all the workers' processes and threads stand beside them.
@@ -18,12 +19,14 @@ import { type Figure, machine, round } from "../bleed/measure.ts";
 const { values } = parseArgs({
   options: {
     kits: { type: "string", default: "30" },
-    gangs: { type: "string", default: "4" },
+    gangs: { type: "string", default: "12" },
+    flags: { type: "string", default: "" },
     workers: { type: "string", default: "1,2" },
     json: { type: "boolean", default: false },
   },
 });
 const [COPIES, GANGS] = [Number(values.kits), Number(values.gangs)];
+const FLAGS = values.flags.split(" ").filter(Boolean);
 /** How much faster two are to be than one, on two processors that nobody else uses. */
 const GOAL = 1.7;
 
@@ -87,7 +90,9 @@ const measure = async (count: number): Promise<Run & { files: Record<string, str
   const house = ["--shop", join(DEMO, "shop.json"), "--kits", join(DEMO, "kits"), "--out", out];
   const queue = ["--redis", url, "--prefix", keys.prefix];
   const workers = Array.from({ length: count }, () =>
-    spawn(process.execPath, [BIN, "work", "--json", ...house, ...queue], { stdio: ["ignore", "ignore", "inherit"] }),
+    spawn(process.execPath, [...FLAGS, BIN, "work", "--json", ...house, ...queue], {
+      stdio: ["ignore", "ignore", "inherit"],
+    }),
   );
   children.push(...workers);
   const pids = workers.map(({ pid }) => pid as number);

@@ -1,3 +1,4 @@
+import { availableParallelism } from "node:os";
 import type { JobSheet } from "@kitforme/files";
 import type { Watch } from "../watch.ts";
 import { readPart } from "./part.ts";
@@ -5,12 +6,15 @@ import { layPlan, type SheetPlan } from "./plan.ts";
 import { shareOut } from "./share-out.ts";
 import type { Sharing } from "./sharing.ts";
 
-/** Sheets in hand at once where nothing else is said: one is written, one is drawn, one goes onto the disk. */
-const LANES = 3;
+/**
+ * Sheets in hand at once where nothing else is said: one is written, one is drawn, one goes onto the disk. On two processors two are
+ * worked at anyway, and a third only takes memory.
+ */
+const LANES = availableParallelism() < 3 ? 2 : 3;
 
 /** How the parts of a job are done. */
 export interface Spread {
-  /** Sheets in hand here at once. Default 3. */
+  /** Sheets in hand here at once. Default 3, on fewer than three processors 2. */
   readonly lanes?: number | undefined;
   readonly sharing?: Sharing | undefined;
 }
