@@ -25,3 +25,14 @@ it("packs a picture once, also when two sheets ask at the same time, and forgets
   await ask("huge", 100);
   expect(packed.filter((id) => id === "huge")).toHaveLength(2);
 });
+
+it("lends room that nobody else has at the same time, and the same to the next", async () => {
+  const pictures = new PackedPictures();
+  const [one, other] = await Promise.all([10, 20].map((n) => pictures.within(n, (room) => Promise.resolve(room))));
+  expect([one?.length, other?.length]).toEqual([10, 20]);
+  expect(one?.buffer).not.toBe(other?.buffer);
+  const next = await pictures.within(15, (room) => Promise.resolve(room));
+  expect([next.length, next.buffer === other?.buffer]).toEqual([15, true]);
+  await expect(pictures.within(5, () => Promise.reject(new Error("full")))).rejects.toThrow("full");
+  expect((await pictures.within(5, (room) => Promise.resolve(room))).buffer).toBe(other?.buffer);
+});

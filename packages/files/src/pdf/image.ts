@@ -71,7 +71,7 @@ export const embedRaster = async (
     const pixels = data.bytes;
     if (pixels.length !== stride * height)
       throw new Error(`picture ${raster.id}: ${pixels.length} bytes for ${width} x ${height} x ${channels}`);
-    return packed(up(pixels, stride));
+    return pictures.within(pixels.length + height, (room) => packed(up(pixels, stride, room)));
   });
   return context.register(rawStream(context, bytes, { Filter: PDFName.of("FlateDecode"), ...entries }));
 };
@@ -79,10 +79,11 @@ export const embedRaster = async (
 /**
  * Every row as its difference from the row above (PNG filter 2): flat artwork becomes zeros. Choosing a filter per row gains
  * nothing on kit artwork for three times the work.
+ *
+ * @param out where to: a byte a row more; every byte is written
  */
-const up = (pixels: Uint8Array, stride: number): Uint8Array => {
+const up = (pixels: Uint8Array, stride: number, out: Uint8Array): Uint8Array => {
   const rows = pixels.length / stride;
-  const out = new Uint8Array(pixels.length + rows);
   for (let row = 0; row < rows; row++) {
     const from = row * stride;
     const to = row * (stride + 1);

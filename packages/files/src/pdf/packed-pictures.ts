@@ -7,6 +7,7 @@ export class PackedPictures {
   readonly #kept = new Map<string, Promise<Uint8Array>>();
   readonly #sizes = new Map<string, number>();
   #bytes = 0;
+  #room = NONE;
 
   /** @param most bytes that all together may have. */
   constructor(most = 48 * 2 ** 20) {
@@ -34,4 +35,23 @@ export class PackedPictures {
     }
     return bytes;
   }
+
+  /**
+   * Room for bytes on their way into a picture, for as long as `work` takes; what is in it is whatever was. Kept for the next picture: those
+   * of one sheet come to a hundred megabytes, which else lie about until they are collected.
+   */
+  async within<T>(length: number, work: (room: Uint8Array) => Promise<T>): Promise<T> {
+    const lent = this.#room.length >= length ? this.#room : new Uint8Array(length);
+    // Whoever comes meanwhile gets another.
+    this.#room = NONE;
+    try {
+      return await work(lent.subarray(0, length));
+    } finally {
+      if (lent.length > this.#room.length && lent.length <= MOST_ROOM) this.#room = lent;
+    }
+  }
 }
+
+const NONE = new Uint8Array();
+/** Larger room is not kept, bytes. */
+const MOST_ROOM = 16 * 2 ** 20;
