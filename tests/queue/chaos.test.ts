@@ -174,7 +174,14 @@ it.skipIf(!hasRedisServer())(
     const untrue: string[] = [];
     const ended = new Map<string, string>();
     let over = false;
-    const look = async (): Promise<OrderStatus[]> => {
+    // One look at a time: an answer that was asked for first and came last would be held against a later one.
+    let looking: Promise<unknown> = Promise.resolve();
+    const look = (): Promise<OrderStatus[]> => {
+      const looked = looking.then(lookOnce);
+      looking = looked.catch(() => undefined);
+      return looked;
+    };
+    const lookOnce = async (): Promise<OrderStatus[]> => {
       const all = await statusOf(redis, at.keys);
       for (const { order, state, answer } of all) {
         if (state === "made" && answer?.end === "made" && !existsSync(join(answer.folder, "job.json")))
