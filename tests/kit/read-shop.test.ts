@@ -184,6 +184,30 @@ describe("readShop", () => {
       "sheet-without-room",
     ]);
   });
+  it("sheet-beyond-table: a sheet lies on the bed either way round, and one that does not is refused with both sizes", () => {
+    const bed = (table: readonly number[]) => changed("cutters.flatbed.table", table);
+    for (const table of [
+      [320, 450],
+      [450, 320],
+      [1000, 700],
+    ])
+      expect(readShop(bed(table)).findings).toEqual([]);
+    for (const [table, size] of [
+      [[319.9, 450], "319.9 x 450"],
+      [[320, 449], "320 x 449"],
+      [[449, 320], "449 x 320"],
+      [[319, 2000], "319 x 2000"],
+    ] as const) {
+      const { findings } = readShop(bed(table));
+      const beyond = findings.filter(({ rule }) => rule === "sheet-beyond-table");
+      // Of every stock that this cutter works, each told by its name.
+      expect(beyond.length).toBeGreaterThan(0);
+      expect(beyond.length).toBe(findings.length);
+      expect(beyond[0]).toMatchObject({ level: "error", where: { stock: expect.any(String) } });
+      expect(beyond[0]?.message).toContain(`${size} mm`);
+      expect(beyond[0]?.message).toContain("320 x 450 mm");
+    }
+  });
   it("sheet-beyond-hpgl: 32767 units of 0.025 mm are 819.175 mm", () => {
     const sheet = (high: number) => changed("stocks.card.sheet", [320, high]);
     expect(readShop(sheet(819.175)).findings).toEqual([]);

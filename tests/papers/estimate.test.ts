@@ -1,6 +1,6 @@
 import { writeCut } from "@kitforme/files";
 import type { Prices } from "@kitforme/kit";
-import { estimateOf, shareOut } from "@kitforme/papers";
+import { estimateJson, estimateOf, shareOut } from "@kitforme/papers";
 import { impose, type Sheet, workOf } from "@kitforme/sheet";
 import fc from "fast-check";
 import { beforeAll, describe, expect, it } from "vitest";
@@ -68,6 +68,28 @@ describe("what a job takes", () => {
       ["greyboard", 5, 5 * 320 * 450],
     ]);
     for (const p of paper) expect(p.waste).toBeLessThan(p.area);
+  });
+
+  it("takes of every ink what lies on its pieces, a spot ink on a plate of its own by its name and in none of the four (by hand)", () => {
+    const [printed] = sheets as [Sheet];
+    const map = { box: { x: 0, y: 0, width: 1000, height: 1000 }, across: 1, down: 1, cells: new Uint16Array(4) };
+    const spots = [{ name: "House Red", area: 1_440, cells: new Uint16Array(1) }];
+    const placed = printed.placed.slice(0, 2).map((one, i): Sheet["placed"][number] => {
+      const ink = { ...map, plates: [14_400, 0, 0, 7_200], ...(i === 0 ? { spots } : {}) } as const;
+      return { ...one, texts: [], prepared: { ...one.prepared, ink } };
+    });
+    const bare = { ...printed, placed, inks: [], marks: [] };
+    const taken = estimateOf([bare], ORDERS);
+    expect(taken.ink?.cyan).toBeCloseTo(13 * 28_800, 4);
+    expect(taken.ink?.magenta).toBe(0);
+    expect(taken.ink?.black).toBeCloseTo(13 * 14_400, 4);
+    expect(taken.ink?.spots?.["House Red"]).toBeCloseTo(13 * 1_440, 4);
+    expect(estimateJson("job", taken)).toMatchObject({
+      ink: { cyan: 374_400, magenta: 0, yellow: 0, black: 187_200, spots: { "House Red": 18_720 } },
+    });
+    // Without one there is no such field.
+    const { ink: four } = estimateOf([{ ...bare, placed: placed.slice(1) }], ORDERS);
+    expect(Object.keys(four ?? {})).toEqual(["cyan", "magenta", "yellow", "black"]);
   });
 
   it("has the lengths of its own cut files within 0.1 %, read back from SVG", async () => {

@@ -14,6 +14,7 @@ import {
 } from "@kitforme/sheet";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
+import { referenceTravel } from "../support/travel-reference.ts";
 import { circle, CUTTER, cut, formeOf, pieceOf, rectangle, stockOf, stroke } from "./make.ts";
 
 const cutterWith = (path: Partial<Cutter["path"]>, more: Partial<Cutter> = {}): Cutter => ({
@@ -307,41 +308,6 @@ describe("what cutting takes", () => {
 });
 
 describe("the way with the tool raised", () => {
-  /** Nearest neighbour with free starts, then 2-opt with starts chosen anew (the classical pair; written for this test). */
-  const reference = (stops: readonly Stop[]): number => {
-    const apart = (p: Point, q: Point): number => Math.hypot(p.x - q.x, p.y - q.y);
-    const origin = { x: 0, y: 0 };
-    const left = new Set(stops.keys());
-    const tour: { stop: number; at: Point }[] = [];
-    while (left.size > 0) {
-      const pen = tour.at(-1)?.at ?? origin;
-      let best: { stop: number; at: Point } | undefined;
-      for (const stop of left)
-        for (const at of stops[stop]?.entries ?? [])
-          if (!best || apart(pen, at) < apart(pen, best.at)) best = { stop, at };
-      tour.push(best as { stop: number; at: Point });
-      left.delete(best?.stop as number);
-    }
-    const at = (i: number): Point | undefined => (i < 0 ? origin : tour[i]?.at);
-    const gap = (p: Point | undefined, q: Point | undefined): number => (p && q ? apart(p, q) : 0);
-    for (let round = 0; round < 6; round++) {
-      for (let better = true; better; ) {
-        better = false;
-        for (let i = 0; i < tour.length - 1; i++)
-          for (let j = i + 1; j < tour.length; j++)
-            if (gap(at(i - 1), at(j)) + gap(at(i), at(j + 1)) < gap(at(i - 1), at(i)) + gap(at(j), at(j + 1)) - 1) {
-              tour.splice(i, j - i + 1, ...tour.slice(i, j + 1).reverse());
-              better = true;
-            }
-      }
-      tour.forEach((visit, i) => {
-        const cost = (p: Point): number => gap(at(i - 1), p) + gap(p, at(i + 1));
-        for (const p of stops[visit.stop]?.entries ?? []) if (cost(p) < cost(visit.at)) visit.at = p;
-      });
-    }
-    return tour.reduce((sum, visit, i) => sum + gap(at(i - 1), visit.at), 0);
-  };
-
   const contours = fc.array(
     fc.record({
       x: fc.integer({ min: 20_000, max: 300_000 }),
@@ -371,7 +337,7 @@ describe("the way with the tool raised", () => {
         const tour = shortenTravel(stops, { x: 0, y: 0 });
         const { user, system } = process.cpuUsage(before);
         [spent, sheets] = [spent + (user + system) / 1000, sheets + 1];
-        ratios.push(travelOf(stops, tour, { x: 0, y: 0 }) / reference(stops));
+        ratios.push(travelOf(stops, tour, { x: 0, y: 0 }) / referenceTravel(stops).travel);
       }),
       { seed: 12, numRuns: 6 },
     );

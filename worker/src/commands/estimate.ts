@@ -66,8 +66,8 @@ const NAMES: Readonly<Record<string, string>> = {
   cutting: "cut",
 };
 /** Square metres that each ink would cover. */
-const inkInWords = (ink: NonNullable<Estimate["ink"]>): string =>
-  `Ink as full areas: ${Object.entries(ink)
+const inkInWords = ({ spots, ...plates }: NonNullable<Estimate["ink"]>): string =>
+  `Ink as full areas: ${[...Object.entries(plates), ...Object.entries(spots ?? {})]
     .map(([plate, area]) => `${plate} ${(area / 1e6).toFixed(3)} m2`)
     .join(", ")}.`;
 const metres = (mm: number): string => `${(mm / 1000).toFixed(1)} m`;

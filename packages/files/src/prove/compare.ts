@@ -63,7 +63,9 @@ interface Window {
 
 /** The pixels that a placement may print on. */
 const windowOf = (seen: Seen, matrix: Matrix, { prepared }: Placed): Window => {
-  const box = rectAt(multiply(pixelsOf(seen), matrix), inset(outlinesBounds(prepared.reach), -600));
+  const reach = reaches.get(prepared.reach) ?? inset(outlinesBounds(prepared.reach), -600);
+  reaches.set(prepared.reach, reach);
+  const box = rectAt(multiply(pixelsOf(seen), matrix), reach);
   return {
     left: Math.max(0, Math.floor(box.x)),
     right: Math.min(seen.width, Math.ceil(box.x + box.width)),
@@ -71,6 +73,9 @@ const windowOf = (seen: Seen, matrix: Matrix, { prepared }: Placed): Window => {
     bottom: Math.min(seen.height, Math.ceil(box.y + box.height)),
   };
 };
+
+/** A page is compared part by part, and every part is held against every placement. */
+const reaches = new WeakMap<Placed["prepared"]["reach"], Rect>();
 
 const cover = (seen: Seen, rect: Rect, covered: Uint8Array): void => {
   const { x, y, width, height } = rectAt(pixelsOf(seen), rect);

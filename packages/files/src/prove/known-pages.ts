@@ -25,6 +25,7 @@ export interface KnownPage {
  */
 export class KnownPages {
   readonly #numbers = new WeakMap<object, number>();
+  readonly #looking = new Map<string, Promise<unknown>>();
   #kept: readonly { readonly key: string; readonly pages: readonly KnownPage[] }[] = [];
   #last = 0;
 
@@ -43,6 +44,27 @@ export class KnownPages {
 
   of(key: string): readonly KnownPage[] | undefined {
     return this.#kept.find((one) => one.key === key)?.pages;
+  }
+
+  /**
+   * One sheet of a key at a time is looked at until one has stood: those that are in hand beside it would each be drawn whole,
+   * where they can wait for what it teaches.
+   */
+  async inTurn<T>(key: string, look: () => Promise<T>): Promise<T> {
+    while (!this.of(key)) {
+      const before = this.#looking.get(key);
+      if (!before) break;
+      // Its failure is told by whoever asked for it.
+      await before.catch(() => undefined);
+    }
+    if (this.of(key)) return look();
+    const looking = look();
+    this.#looking.set(key, looking);
+    try {
+      return await looking;
+    } finally {
+      this.#looking.delete(key);
+    }
   }
 
   keep(key: string, pages: readonly KnownPage[]): void {

@@ -58,25 +58,42 @@ export const nearest = (index: LineIndex, { x, y }: Point<"sheet">): number => {
   // Its square with room for rounding: what is farther by that is not measured to the last digit, which takes ten times as long.
   let most = Infinity;
   const key = keyAt(x, y);
-  for (let dy = -1; dy <= 1; dy++)
-    for (let dx = -1; dx <= 1; dx++) {
-      const cell = index.get(key + dy * 100_000 + dx);
-      if (!cell) continue;
-      for (const segment of cell) {
-        const [ax, ay] = [segment[0], segment[1]];
-        const [ux, uy] = [segment[2] - ax, segment[3] - ay];
-        const length = ux * ux + uy * uy;
-        const t = length === 0 ? 0 : Math.max(0, Math.min(1, ((x - ax) * ux + (y - ay) * uy) / length));
-        const [vx, vy] = [x - ax - t * ux, y - ay - t * uy];
-        if (vx * vx + vy * vy > most) continue;
-        const by = Math.hypot(vx, vy);
-        if (by >= least) continue;
-        least = by;
-        most = by * by * (1 + 1e-9) + 1e-9;
-      }
+  const [left, bottom] = [Math.floor(x / CELL) * CELL, Math.floor(y / CELL) * CELL];
+  // Its own cell first: a line of another is nearer only where that cell is.
+  for (const [dx, dy] of AROUND) {
+    const across = dx === 0 ? 0 : dx < 0 ? x - left : left + CELL - x;
+    const up = dy === 0 ? 0 : dy < 0 ? y - bottom : bottom + CELL - y;
+    if (across * across + up * up > most) continue;
+    const cell = index.get(key + dy * 100_000 + dx);
+    if (!cell) continue;
+    for (const segment of cell) {
+      const [ax, ay] = [segment[0], segment[1]];
+      const [ux, uy] = [segment[2] - ax, segment[3] - ay];
+      const length = ux * ux + uy * uy;
+      const t = length === 0 ? 0 : Math.max(0, Math.min(1, ((x - ax) * ux + (y - ay) * uy) / length));
+      const [vx, vy] = [x - ax - t * ux, y - ay - t * uy];
+      if (vx * vx + vy * vy > most) continue;
+      const by = Math.hypot(vx, vy);
+      if (by >= least) continue;
+      least = by;
+      most = by * by * (1 + 1e-9) + 1e-9;
     }
+  }
   return least;
 };
+
+/** A cell and the eight around it. */
+const AROUND = [
+  [0, 0],
+  [-1, 0],
+  [1, 0],
+  [0, -1],
+  [0, 1],
+  [-1, -1],
+  [1, -1],
+  [-1, 1],
+  [1, 1],
+] as const;
 
 /** How far from a point in a direction (of length 1) the first line is met; Infinity where none is within a cell around it. */
 export const firstMet = (index: LineIndex, { x, y }: Point<"sheet">, [u, v]: readonly [number, number]): number => {

@@ -68,9 +68,21 @@ export interface ProvenSheet {
  */
 export const proveSheet = async (
   sheet: Sheet,
+  written: WrittenSheet,
+  level: "marks" | "full",
+  all: References,
+): Promise<ProvenSheet> => {
+  const key = all.alike.has(sheet.sheet) ? all.pages.keyOf(sheet) : undefined;
+  const prove = (): Promise<ProvenSheet> => proveKeyed(sheet, written, level, all, key);
+  return level === "full" && key !== undefined ? all.pages.inTurn(key, prove) : prove();
+};
+
+const proveKeyed = async (
+  sheet: Sheet,
   { print, cuts }: WrittenSheet,
   level: "marks" | "full",
   all: References,
+  key: string | undefined,
 ): Promise<ProvenSheet> => {
   const references = referencesOfSheet(all);
   const cut = await all.cuts.prove(sheet, cuts);
@@ -81,7 +93,6 @@ export const proveSheet = async (
   const clear = sheet.stock.cutter.marks.clear;
   const sides = sheet.back ? (["front", "back"] as const) : (["front"] as const);
   const file = level === "full" ? await readPrintOnce(print) : undefined;
-  const key = all.alike.has(sheet.sheet) ? all.pages.keyOf(sheet) : undefined;
   const known = key === undefined ? undefined : all.pages.of(key);
   const pages: Looked[] = [];
   const whole = { x: 0, y: 0, width: sheet.width, height: sheet.height };

@@ -5,7 +5,7 @@ import type { Sheet } from "@kitforme/sheet";
 import { ringsOfPath } from "../rings-of-path.ts";
 import type { ProofFault } from "./fault.ts";
 import { inked, SHARE } from "./inked.ts";
-import { indexed, type Way } from "./lines.ts";
+import { indexed, type LineIndex, type Way } from "./lines.ts";
 import { POSES, type Pose, type PoseKind } from "./poses.ts";
 import { onPage, roomOfText } from "./expected.ts";
 import { rectAt } from "./rects.ts";
@@ -35,7 +35,8 @@ export const proveTexts = async (
   const faults: ProofFault[] = [];
   let by = Infinity;
   const under: Record<PoseKind, number> = { shift: Infinity, turn: Infinity, stretch: Infinity };
-  const lines = indexed(cuts);
+  const lines = indexes.get(cuts) ?? indexed(cuts);
+  indexes.set(cuts, lines);
   for (const placed of sheet.placed) {
     const texts = placed.texts.filter((text) => (text.side ?? "front") === side);
     if (texts.length === 0) continue;
@@ -84,6 +85,9 @@ export const proveTexts = async (
   }
   return { faults, room: { by, under } };
 };
+
+/** Sheets of one cut geometry have the same lines. */
+const indexes = new WeakMap<readonly Way[], LineIndex>();
 
 /** Whether a part shows a rectangle of the page whole, or as much of it as lies on the page. */
 const holds = (part: Seen, rect: Rect): boolean => {

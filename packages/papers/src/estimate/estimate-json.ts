@@ -19,8 +19,14 @@ export const estimateJson = (job: string, { cutting, paper, ink, orders, price, 
     lifts: cutting.lifts,
     ...(cutting.seconds === undefined ? {} : { seconds: rounded(cutting.seconds, 1) }),
   },
-  ...(ink ? { ink: Object.fromEntries(Object.entries(ink).map(([plate, area]) => [plate, rounded(area, 3)])) } : {}),
+  ...(ink ? { ink: inkAreas(ink) } : {}),
   orders: orders.map((o) => ({ ...o, area: rounded(o.area, 6), way: rounded(o.way, 6) })),
   ...(price ? { price: { ...price, rows: price.rows.map((row) => ({ ...row, count: rounded(row.count, 4) })) } } : {}),
   units: { length: "mm", area: "mm2", time: "s" },
 });
+
+const inkAreas = ({ spots, ...plates }: NonNullable<Estimate["ink"]>): object => {
+  const areas = (of: Readonly<Record<string, number>>): object =>
+    Object.fromEntries(Object.entries(of).map(([name, area]) => [name, rounded(area, 3)]));
+  return { ...areas(plates), ...(spots ? { spots: areas(spots) } : {}) };
+};

@@ -36,10 +36,11 @@ export interface Estimate {
     readonly seconds?: number;
   };
   /**
-   * What is taken of each ink: square millimetres that it would cover at 100 %, as job.json has it of every sheet. Left out where a
-   * picture was not weighed: in an estimate that opens none, and on presses that do not print in inks.
+   * What is taken of each ink: square millimetres that it would cover at 100 %, as job.json has it of every sheet; spot inks by
+   * name where they have plates of their own. Left out where a picture was not weighed: in an estimate that opens none, and on
+   * presses that do not print in inks.
    */
-  readonly ink?: Readonly<Record<Plate, number>>;
+  readonly ink?: Readonly<Record<Plate, number>> & { readonly spots?: Readonly<Record<string, number>> };
   readonly orders: readonly {
     readonly order: string;
     /** Shares of the area of all pieces and of the way under the tool, 0 to 1. */
@@ -140,6 +141,7 @@ const paperOf = (sheets: readonly Sheet[]): PaperUsed[] =>
 /** Ink by plate over all sheets of the run, fronts and backs, from the means of the sheets. */
 const inkOf = (sheets: readonly Sheet[]): Estimate["ink"] => {
   const sums = { cyan: 0, magenta: 0, yellow: 0, black: 0 };
+  const spots = new Map<string, number>();
   const printed = sheets.filter(({ stock }) => stock.press);
   for (const sheet of printed) {
     const weighed = sheet.placed.every(
@@ -148,8 +150,12 @@ const inkOf = (sheets: readonly Sheet[]): Estimate["ink"] => {
     const front = inkOfSheet(sheet, "front");
     if (!weighed || !front) return undefined;
     const area = ((sheet.width * sheet.height) / 1e6) * sheet.run;
-    for (const side of [front, inkOfSheet(sheet, "back")])
+    for (const side of [front, inkOfSheet(sheet, "back")]) {
       for (const plate of PLATES) sums[plate] += ((side?.mean[plate] ?? 0) / 100) * area;
+      for (const [name, mean] of Object.entries(side?.mean.spots ?? {}))
+        spots.set(name, (spots.get(name) ?? 0) + (mean / 100) * area);
+    }
   }
-  return printed.length > 0 ? sums : undefined;
+  if (printed.length === 0) return undefined;
+  return spots.size === 0 ? sums : { ...sums, spots: Object.fromEntries(spots) };
 };

@@ -24,8 +24,8 @@ const STRETCH = 3;
 const ROUNDS = 8;
 /** Sweeps over all stops within a round. */
 const SWEEPS = 30;
-/** Entries looked at while the first order is found; all are when the entries are chosen. */
-const ENTRIES_AT_FIRST = 12;
+/** Entries looked at while a first order is found, order by order; all are when the entries are chosen. */
+const ENTRIES_AT_FIRST = [12, 48];
 
 // Not `Math.hypot`, which takes ten times as long and guards against numbers that no sheet has: this is asked a million times.
 const apart = (p: Point, q: Point): number => Math.sqrt((p.x - q.x) ** 2 + (p.y - q.y) ** 2);
@@ -42,9 +42,20 @@ const apart = (p: Point, q: Point): number => Math.sqrt((p.x - q.x) ** 2 + (p.y 
  */
 export const shortenTravel = (stops: readonly Stop[], from: Point<"sheet">): Visit[] => {
   if (stops.length === 0) return [];
-  const tour = nearestFirst(stops, from);
   const near = neighboursOf(stops);
   const before = beforeOf(stops);
+  // Where a first order ends up is luck, more so where contours wait for each other: two are better than one by up to a tenth.
+  const tours = ENTRIES_AT_FIRST.map((most) => shortened(stops, nearestFirst(stops, from, most), from, near, before));
+  return tours.reduce((a, b) => (travelOf(stops, b, from) < travelOf(stops, a, from) - 1 ? b : a));
+};
+
+const shortened = (
+  stops: readonly Stop[],
+  tour: Visit[],
+  from: Point<"sheet">,
+  near: readonly (readonly number[])[],
+  before: readonly (readonly number[])[],
+): Visit[] => {
   let length = travelOf(stops, tour, from);
   for (let round = 0; round < ROUNDS; round++) {
     chooseEntries(stops, tour, from);
@@ -78,7 +89,7 @@ export const travelOf = (stops: readonly Stop[], tour: readonly Visit[], from: P
 /** Every how-manieth entry is looked at so that no more than `most` are. */
 const strideOf = (count: number, most: number): number => Math.max(1, Math.ceil(count / most));
 
-const nearestFirst = (stops: readonly Stop[], from: Point<"sheet">): Visit[] => {
+const nearestFirst = (stops: readonly Stop[], from: Point<"sheet">, most: number): Visit[] => {
   const waits = stops.map(({ after }) => after.length);
   const frees = beforeOf(stops);
   const waiting = new Set(stops.keys());
@@ -90,7 +101,7 @@ const nearestFirst = (stops: readonly Stop[], from: Point<"sheet">): Visit[] => 
     for (const stop of waiting) {
       if ((waits[stop] as number) > 0) continue;
       const { entries } = stops[stop] as Stop;
-      const stride = strideOf(entries.length, ENTRIES_AT_FIRST);
+      const stride = strideOf(entries.length, most);
       for (let entry = 0; entry < entries.length; entry += stride) {
         const p = entries[entry] as Point;
         const distance = (p.x - pen.x) ** 2 + (p.y - pen.y) ** 2;
