@@ -1,4 +1,4 @@
-// npm run bench:pace [-- --json] [--only marks,full,memory,peer,rush] [--sheets 40] [--most 1000]
+// npm run bench:pace [-- --json] [--only marks,full,share,memory,peer,rush] [--sheets 40] [--most 1000]
 // Jobs of personalised sheets, each in a process of its own, by the packages as they are built.
 import { spawnSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
@@ -29,6 +29,8 @@ interface Run {
   readonly places: number;
   readonly wall: number;
   readonly cpu: number;
+  /** Seconds of processor of the whole process: start, layout and papers too. */
+  readonly whole: number;
   readonly memory: number;
   readonly checksum: string;
 }
@@ -91,6 +93,16 @@ const pace = async (proof: string, sheets: number, least: number): Promise<void>
 const PARTS: Readonly<Record<string, () => Promise<void>>> = {
   marks: () => pace("marks", SHEETS, 75),
   full: () => pace("full", Math.max(10, SHEETS >> 1), 40),
+  /** What the proof costs of the whole job: the same job without any, taken in turns with it. */
+  async share() {
+    const sheets = Math.max(10, SHEETS >> 1);
+    const shares: number[] = [];
+    for (let i = 0; i < RUNS; i++) {
+      const [off, full] = [await once(sheets, "off"), await once(sheets, "full")];
+      shares.push((100 * (full.whole - off.whole)) / full.whole);
+    }
+    figures.push(atMost("share of the job's processor that proof full takes", median(shares), "%", 35));
+  },
   async memory() {
     for (const files of ["single", "whole"])
       for (const sheets of [10, 100, 1_000]) {
