@@ -426,7 +426,7 @@ describe("the demo through the command", () => {
         }
         expect(inked).toBeGreaterThan(20_000);
         expect(differ / inked, `sheet ${sheet.sheet}`).toBeLessThan(0.01);
-        for (const mean of means) expect(Math.abs(mean / (means[0] as number) - 1)).toBeLessThan(0.15);
+        for (const mean of means) expect(Math.abs(mean / (means[0] as number) - 1)).toBeLessThan(0.05);
       }
     },
   );
