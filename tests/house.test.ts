@@ -109,6 +109,8 @@ const VALUES = [
   "InkMap",
   'Outline<"drawing">',
   'Piece["parts"]',
+  'Placed["prepared"]["reach"]',
+  "readonly Way[]",
   "SetText",
   "SheetInk",
   "Typeface",

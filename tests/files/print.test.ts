@@ -460,14 +460,16 @@ describe("what prints and what does not", () => {
     async () => {
       const ppi = 72;
       const [a, b, d] = [poppler(bytes, ppi), mutool(bytes, ppi), ghostscript(bytes, ppi)];
-      expect([d.width, d.height]).toEqual([a.width, a.height]);
+      // Ghostscript rounds the page's size to pixels, poppler rounds it up.
+      expect([a.width - d.width, a.height - d.height].every((more) => more === 0 || more === 1)).toBe(true);
       const c = await renderPage(bytes, 0, { width: a.width, height: a.height });
       const inked = (p: { data: Uint8Array }, channels: number, i: number): boolean =>
         (p.data[i * channels] ?? 255) < 200 || (p.data[i * channels + 1] ?? 255) < 200;
       let differ = 0;
       let all = 0;
       for (let i = 0; i < a.width * a.height; i++) {
-        const found = [inked(a, 3, i), inked(b, 3, i), inked(c, 4, i), inked(d, 3, i)];
+        const there = Math.floor(i / a.width) * d.width + Math.min(d.width - 1, i % a.width);
+        const found = [inked(a, 3, i), inked(b, 3, i), inked(c, 4, i), inked(d, 3, there)];
         if (found.includes(true)) all++;
         if (found.includes(true) && found.includes(false)) differ++;
       }
