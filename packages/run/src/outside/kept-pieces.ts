@@ -1,7 +1,6 @@
 import { createHash } from "node:crypto";
 import { deserialize, serialize } from "node:v8";
 import type { Press } from "@kitforme/kit";
-import type { Layer } from "@kitforme/prepress";
 import type { FolderCache } from "../folder-cache.ts";
 import { versions } from "../versions.ts";
 import type { Answers, SpooledLayer, SpooledPiece, Want } from "./tasks.ts";
@@ -57,20 +56,14 @@ export const keptPiece = async (cache: FolderCache, key: string, spool: Bytes): 
     const own = bytes[i];
     if (!own) throw new Error("a kept piece has fewer bytes than layers");
     return {
-      layer: emptied(layer.layer),
+      layer: layer.layer,
       bytes: spool.put(own.bytes),
       profile: own.profile && spool.put(own.profile),
     };
   });
-  return { ...answer, value: { ...value, layers } };
+  // Arrays that v8 reads are views of all that was read, empty ones too: one of them would hold every picture of the piece in memory.
+  return deserialize(serialize({ ...answer, value: { ...value, layers } })) as Answer;
 };
-
-const NONE = new Uint8Array();
-/** Arrays that v8 reads are views of all that was read, empty ones too: one of them would hold every picture of the piece in memory. */
-const emptied = (layer: Layer): Layer =>
-  layer.kind === "page"
-    ? { ...layer, page: { ...layer.page, bytes: NONE } }
-    : { ...layer, raster: { ...layer.raster, data: { ...layer.raster.data, bytes: NONE } } };
 
 export const keepPiece = (cache: FolderCache, key: string, answer: Answer, spool: Bytes): Promise<void> => {
   const bytes = (answer.value?.layers ?? []).map(({ bytes: at, profile }) => ({
