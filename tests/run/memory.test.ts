@@ -16,12 +16,12 @@ vi.setConfig({ testTimeout: 300_000 });
 const PIECES = 10;
 const press = { ...SHOP.presses.digital, resolution: 300 };
 const shop = named("shop.json", { ...SHOP, presses: { digital: press } });
-/** A picture of 1500 x 1000 pixels in four inks: 6 MB, and no two the same. */
+/** A picture of 1500 x 1000 pixels in four inks (blurred, so that it does not print as vectors): 6 MB, and no two the same. */
 const picture = (i: number): string =>
   svgMm(
     120,
     80,
-    `<g id="art"><rect x="-4" y="-4" width="128" height="88" fill="#2f7f8a"/><circle cx="${20 + i}" cy="40" r="${5 + i}" fill="#f60"/></g><path id="cut" d="M0 0H120V80H0Z"/>`,
+    `<g id="art"><filter id="f"><feGaussianBlur stdDeviation=".4"/></filter><rect x="-4" y="-4" width="128" height="88" fill="#2f7f8a"/><circle cx="${20 + i}" cy="40" r="${5 + i}" fill="#f60" filter="url(#f)"/></g><path id="cut" d="M0 0H120V80H0Z"/>`,
   );
 const RASTERS = PIECES * 126 * 86 * (300 / 25.4) ** 2 * 4;
 setFlagsFromString("--expose-gc");
@@ -62,7 +62,8 @@ it("of a kit of many pieces, none of their pictures is in memory when they are l
       { effort: "quick", onProgress: watch.onProgress, openers },
     );
     expect(job?.sheets.length).toBeGreaterThan(1);
-    expect(watch.most).toBeLessThan(RASTERS / 4);
+    // One or two may still be on their way.
+    expect(watch.most).toBeLessThan(RASTERS / 2);
     // The second time they come from the cache.
     expect(cache.hits).toBe(hits);
   }
