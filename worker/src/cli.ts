@@ -304,7 +304,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
 
   program
     .command("status")
-    .description("say where orders are: received, checked, waiting, ganged, being made, made, refused, failed, cancelled")
+    .description(
+      "say where orders are: received, checked, waiting, ganged, being made, made, refused, failed, cancelled",
+    )
     .argument("[order]", "name of an order; all of them when left out")
     .addOption(new Option("--state <state...>", "only orders in these states").choices(STATES))
     .addOption(new Option("--limit <n>", "at most so many").argParser(whole(1)))
