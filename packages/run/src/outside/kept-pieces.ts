@@ -3,6 +3,7 @@ import { deserialize, serialize } from "node:v8";
 import type { Press } from "@kitforme/kit";
 import type { FolderCache } from "../folder-cache.ts";
 import { versions } from "../versions.ts";
+import { ownCopy } from "./own-copy.ts";
 import type { Answers, SpooledLayer, SpooledPiece, Want } from "./tasks.ts";
 
 type Answer = Answers["prepare"];
@@ -61,8 +62,7 @@ export const keptPiece = async (cache: FolderCache, key: string, spool: Bytes): 
       profile: own.profile && spool.put(own.profile),
     };
   });
-  // Arrays that v8 reads are views of all that was read, empty ones too: one of them would hold every picture of the piece in memory.
-  return deserialize(serialize({ ...answer, value: { ...value, layers } })) as Answer;
+  return ownCopy({ ...answer, value: { ...value, layers } });
 };
 
 export const keepPiece = (cache: FolderCache, key: string, answer: Answer, spool: Bytes): Promise<void> => {

@@ -16,6 +16,7 @@ import type { Layer, Prepared, PreparedPiece, SetPicture, SetText } from "@kitfo
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
 import type { FolderCache } from "../folder-cache.ts";
 import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
+import { ownCopy } from "./own-copy.ts";
 import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted, Want } from "./tasks.ts";
 import { sayOutside } from "./words.ts";
 
@@ -34,8 +35,8 @@ export interface OpeningBounds {
 
 /**
  * Counts and sizes are bounded where files are read, and nearly all is refused there; these are the backstop behind them, and
- * only ever refuse. The largest pictures that are opened (100 million pixels) take 9 s and 1.3 GiB; all other files of this
- * house's tests less than 2 s.
+ * only ever refuse. The largest pictures that are opened (100 million pixels) take 9 s and 1.3 GiB; all other files of our
+ * tests less than 2 s.
  */
 export const BOUNDS: OpeningBounds = {
   reading: { seconds: 5, memory: 1536 },
@@ -202,10 +203,16 @@ export class Openers {
   }
 
   /** A piece that another prepared, as if it had been prepared here: its bytes lie in the spool. */
-  takeOver(prepared: PreparedPiece): PreparedPiece {
-    const { layers, back } = prepared;
-    const laid = (all: readonly Layer[]): Layer[] => all.map((layer) => this.#layer(this.#laid(layer)));
-    return { ...prepared, layers: laid(layers), ...(back ? { back: { ...back, layers: laid(back.layers) } } : {}) };
+  takeOver({ piece, layers, back, ...rest }: PreparedPiece): PreparedPiece {
+    const laid = (all: readonly Layer[]): SpooledLayer[] => all.map((layer) => this.#laid(layer));
+    const own = ownCopy({ rest, front: laid(layers), back: back && { ...back, layers: laid(back.layers) } });
+    const read = (all: readonly SpooledLayer[]): Layer[] => all.map((layer) => this.#layer(layer));
+    return {
+      ...own.rest,
+      piece,
+      layers: read(own.front),
+      ...(own.back ? { back: { ...own.back, layers: read(own.back.layers) } } : {}),
+    };
   }
 
   #laid(layer: Layer): SpooledLayer {
