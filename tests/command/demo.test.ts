@@ -247,10 +247,11 @@ describe("the demo through the command", () => {
       let [ours, pen]: [number, Dot] = [0, [0, 0]];
       const hpgl = readFileSync(path(sheet.files.cut["hpgl"] as string), "latin1");
       for (const [, up, way = ""] of hpgl.matchAll(/P([UD])([-\d,]+);/g)) {
-        const to = way
+        const [x = 0, y = 0] = way
           .split(",")
           .slice(-2)
-          .map((units) => Number(units) / 40) as Dot;
+          .map((units) => Number(units) / 40);
+        const to: Dot = [x, y];
         if (up === "U") ours += Math.hypot(to[0] - pen[0], to[1] - pen[1]);
         pen = to;
       }
