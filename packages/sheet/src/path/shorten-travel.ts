@@ -52,7 +52,7 @@ export const shortenTravel = (stops: readonly Stop[], from: Point<"sheet">): Vis
   const tours = Array.from({ length: tries }, (_, n) => {
     const inTurn = shuffled(stops.length, Math.floor(n / ENTRIES_AT_FIRST.length));
     const first = nearestFirst(stops, from, ENTRIES_AT_FIRST[n % ENTRIES_AT_FIRST.length] as number, inTurn);
-    return shortened(stops, first, from, near, before, inTurn);
+    return shortened(stops, first, { from, near, before, inTurn });
   });
   return tours.reduce((a, b) => (travelOf(stops, b, from) < travelOf(stops, a, from) - 1 ? b : a));
 };
@@ -69,18 +69,23 @@ const shuffled = (count: number, seed: number): number[] => {
   return order;
 };
 
-const shortened = (
-  stops: readonly Stop[],
-  tour: Visit[],
-  from: Point<"sheet">,
-  near: readonly (readonly number[])[],
-  before: readonly (readonly number[])[],
-  inTurn: readonly number[],
-): Visit[] => {
+/** What is the same all through one try. */
+interface Try {
+  readonly from: Point<"sheet">;
+  /** For each stop the nearest others. */
+  readonly near: readonly (readonly number[])[];
+  /** For each stop those that wait for it. */
+  readonly before: readonly (readonly number[])[];
+  /** All stops, in the sequence in which they are tried. */
+  readonly inTurn: readonly number[];
+}
+
+const shortened = (stops: readonly Stop[], tour: Visit[], how: Try): Visit[] => {
+  const { from } = how;
   let length = travelOf(stops, tour, from);
   for (let round = 0; round < ROUNDS; round++) {
     chooseEntries(stops, tour, from);
-    improveOrder(stops, tour, from, near, before, inTurn);
+    improveOrder(stops, tour, how);
     const now = travelOf(stops, tour, from);
     if (now >= length - 1) break;
     length = now;
@@ -220,14 +225,7 @@ const turned = (stops: readonly Stop[], visit: Visit): Visit =>
   (stops[visit.stop] as Stop).closed ? visit : { stop: visit.stop, entry: 1 - visit.entry };
 
 /** Stretches turned round and moved while that shortens the way, stops tried `inTurn`; in place. */
-const improveOrder = (
-  stops: readonly Stop[],
-  tour: Visit[],
-  from: Point<"sheet">,
-  near: readonly (readonly number[])[],
-  before: readonly (readonly number[])[],
-  inTurn: readonly number[],
-): void => {
+const improveOrder = (stops: readonly Stop[], tour: Visit[], { from, near, before, inTurn }: Try): void => {
   const at = Array.from<number>({ length: stops.length });
   const renumber = (a: number, b: number): void => {
     for (let i = a; i <= b; i++) at[(tour[i] as Visit).stop] = i;
