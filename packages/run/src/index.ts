@@ -35,6 +35,7 @@ export { type Estimate, estimateJson, type PriceRow } from "@kitforme/papers/est
 export type { Fitted, ReadJobFile } from "./fit.ts";
 export { besideFile, inMemory, jobFolder, kitsAt, kitsIn } from "./folders.ts";
 export { type CacheBehind, FolderCache } from "./folder-cache.ts";
+export { layWhole } from "./lay-whole.ts";
 export { makeFolder } from "./make-folder.ts";
 export { type OpeningBounds, Openers } from "./outside/openers.ts";
 export { profilesBeside } from "./profiles-beside.ts";

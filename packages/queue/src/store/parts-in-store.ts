@@ -1,7 +1,6 @@
-import { randomUUID } from "node:crypto";
-import { readdir, readFile, rename, rm, stat, writeFile } from "node:fs/promises";
+import { readdir, readFile, rm, stat } from "node:fs/promises";
 import { basename, join } from "node:path";
-import { makeFolder, type Sharing } from "@kitforme/run";
+import { layWhole, makeFolder, type Sharing } from "@kitforme/run";
 import type { ObjectStore } from "./object-store.ts";
 
 const PARTS = "parts/";
@@ -87,11 +86,8 @@ const fetchOne = async (store: ObjectStore, folder: string, name: string): Promi
   const file = join(folder, name);
   if (await stat(file).catch(() => undefined)) return;
   const bytes = await store.get(placeOf(folder) + name);
-  if (!bytes) return;
   // Two parts of one gang may be in hand here and want the same file.
-  const whole = `${file}.${randomUUID()}.part`;
-  await writeFile(whole, bytes, { flag: "wx" });
-  await rename(whole, file);
+  if (bytes) await layWhole(file, bytes);
 };
 
 const together = async <T>(things: readonly T[], work: (thing: T) => Promise<unknown>): Promise<void> => {
