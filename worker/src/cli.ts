@@ -19,6 +19,7 @@ import {
   webAddress,
   whole,
 } from "./options.ts";
+import { openersAhead } from "./openers-ahead.ts";
 import { outletOf } from "./outlet.ts";
 import { STATES } from "./queue-options.ts";
 import { Stop, type Watcher } from "./stop.ts";
@@ -64,8 +65,10 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(threads())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("nothing was written to the job folder.", async (stop) =>
-        (await import("./commands/make.ts")).make(orders, options, outlet, stop),
+      await stoppable("nothing was written to the job folder.", (stop) =>
+        openersAhead(async (ahead) =>
+          (await import("./commands/make.ts")).make(orders, { ...options, ahead }, outlet, stop),
+        ),
       );
     });
 
@@ -77,8 +80,10 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(path("--kits <folder>", "folder of kit folders that the orders are held against"))
     .addOption(json())
     .action(async (paths: string[], options) => {
-      await stoppable("nothing was written, as ever by this command.", async (stop) =>
-        (await import("./commands/check.ts")).check(paths, options, outlet, stop),
+      await stoppable("nothing was written, as ever by this command.", (stop) =>
+        openersAhead(async (ahead) =>
+          (await import("./commands/check.ts")).check(paths, { ...options, ahead }, outlet, stop),
+        ),
       );
     });
 
@@ -110,8 +115,10 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     )
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("nothing was written, as ever by this command.", async (stop) =>
-        (await import("./commands/estimate.ts")).estimate(orders, options, outlet, stop),
+      await stoppable("nothing was written, as ever by this command.", (stop) =>
+        openersAhead(async (ahead) =>
+          (await import("./commands/estimate.ts")).estimate(orders, { ...options, ahead }, outlet, stop),
+        ),
       );
     });
 
@@ -138,8 +145,10 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
         );
       if (order !== undefined || job === undefined || out === undefined)
         throw new WrongUsage("Name --job and --out, or --order for a job that the queue made.");
-      return stoppable("nothing was written to the job folder.", async (stop) =>
-        (await import("./commands/remake.ts")).remake({ ...how, job, out }, outlet, stop),
+      return stoppable("nothing was written to the job folder.", (stop) =>
+        openersAhead(async (ahead) =>
+          (await import("./commands/remake.ts")).remake({ ...how, job, out, ahead }, outlet, stop),
+        ),
       );
     });
 

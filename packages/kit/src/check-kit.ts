@@ -1,3 +1,4 @@
+import { setImmediate as breath } from "node:timers/promises";
 import { withinMargins, type RoomOf } from "./checks/fit/fit-check.ts";
 import { FIT_CHECKS } from "./checks/fit/index.ts";
 import type { Kit, Piece } from "./kit.ts";
@@ -15,6 +16,14 @@ export const stockIn = (shop: Shop, name: string, report: Ledger): Stock | undef
 /** Can a piece be made of its stock? Every rule that needs both. */
 export const checkFit = (piece: Piece, stock: Stock, report: Ledger, roomOf: RoomOf): void => {
   for (const check of FIT_CHECKS) check(piece, stock, report, roomOf);
+};
+
+/** The same; between two rules whoever opens the next piece is heard. */
+export const checkFitInBreaths = async (piece: Piece, stock: Stock, report: Ledger, roomOf: RoomOf): Promise<void> => {
+  for (const check of FIT_CHECKS) {
+    check(piece, stock, report, roomOf);
+    await breath();
+  }
 };
 
 /**

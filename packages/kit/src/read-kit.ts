@@ -1,4 +1,4 @@
-import { checkFit, stockIn } from "./check-kit.ts";
+import { checkFitInBreaths, stockIn } from "./check-kit.ts";
 import { type RoomOf, withinMargins } from "./checks/fit/fit-check.ts";
 import { kitForm } from "./forms/kit-form.ts";
 import { badName, badTitle } from "./guard.ts";
@@ -107,16 +107,27 @@ export const readKit = async (
   const files = open ? read : readOnce(read);
   const all: Piece[] = [];
   const sound: Piece[] = [];
+  const ask = (i: number): ReturnType<OpenPiece> | undefined => {
+    const piece = form.pieces[i];
+    if (!piece) return undefined;
+    const request = { form: piece, kit: { name: kit, fonts: form.fonts ?? [] }, field: `pieces[${at[i]}]` };
+    const asked = (open ?? openPiece)(request, files);
+    // Who asked may have failed before it listens.
+    asked.catch(() => undefined);
+    return asked;
+  };
+  let asked = ask(0);
   for (const [i, pieceForm] of form.pieces.entries()) {
     const report = ledger({ kit, piece: pieceForm.piece.normalize("NFC") });
     const stock = maker && stockIn(maker.shop, pieceForm.stock, report);
-    const request = { form: pieceForm, kit: { name: kit, fonts: form.fonts ?? [] }, field: `pieces[${at[i]}]` };
-    const { piece, findings: met } = await (open ?? openPiece)(request, files);
+    const { piece, findings: met } = (await asked) ?? { findings: [] };
+    // While this one is held against its stock, the next is opened: one after the other, so that files are asked for in one sequence.
+    asked = ask(i + 1);
     report.add(met);
     if (piece) all.push(piece);
     if (piece && !hasErrors(report.findings())) {
       sound.push(piece);
-      if (stock) checkFit(piece, stock, report, maker.roomOf ?? withinMargins);
+      if (stock) await checkFitInBreaths(piece, stock, report, maker.roomOf ?? withinMargins);
     }
     findings.push(...report.findings());
   }

@@ -40,9 +40,12 @@ export class Crew {
     this.#heap = heap;
   }
 
-  /** Starts so many processes ahead of their tasks. */
-  warm(count: number): void {
-    while (this.#idle.length < count) this.#idle.push(this.#start());
+  /**
+   * Starts so many processes ahead of their tasks.
+   * @param argv what each is told of them, after its entry's own arguments
+   */
+  warm(count: number, argv: readonly string[] = []): void {
+    while (this.#idle.length < count) this.#idle.push(this.#start(argv));
   }
 
   /** Rejects with `Exhausted`, with what the task threw (`TaskFailed`), or with the signal's reason. */
@@ -92,10 +95,10 @@ export class Crew {
     }
   }
 
-  #start(): Member {
+  #start(argv: readonly string[] = []): Member {
     this.started++;
     for (const member of this.#all) if (member.gone) this.#all.delete(member);
-    const member = new Member(this.#entry, this.spool, this.#heap);
+    const member = new Member({ ...this.#entry, argv: [...this.#entry.argv, ...argv] }, this.spool, this.#heap);
     this.#all.add(member);
     return member;
   }

@@ -1,5 +1,5 @@
 import { stat } from "node:fs/promises";
-import { check as checkAll, type Finding, hasErrors } from "@kitforme/run";
+import { check as checkAll, type Finding, hasErrors, type Openers } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
 import { faultOfKits, shelfFor } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
@@ -11,6 +11,7 @@ import { readInput } from "../read-input.ts";
 export interface CheckOptions {
   readonly shop: string;
   readonly kits?: string;
+  readonly ahead: Openers;
 }
 
 const isFolder = (path: string): Promise<boolean> =>
@@ -43,7 +44,7 @@ export const check = async (
       tell(found, outlet);
     };
     tell(findings, outlet);
-    const watch = { onProgress: shown.onProgress, onFindings };
+    const watch = { onProgress: shown.onProgress, onFindings, ahead: options.ahead };
     const checked = await checkAll({ ...input, folders: shelf.folders }, shelf.store, watch).finally(shown.stop);
     for (const caution of checked.cautions) outlet.event("caution", caution);
     for (const words of cautionsInWords(checked.cautions)) outlet.tell(words);

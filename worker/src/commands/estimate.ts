@@ -16,6 +16,7 @@ export interface EstimateCommandOptions {
   readonly threads?: number;
   readonly ink?: boolean;
   readonly cache?: string;
+  readonly ahead: Openers;
 }
 
 /** Bytes that weighed pieces may take in the cache, as a worker's own. */
@@ -39,7 +40,7 @@ export const estimate = async (
     effort: options.effort,
     ...(options.threads === undefined ? {} : { threads: options.threads }),
     ...(options.ink ? { ink: true } : {}),
-    ...(openers ? { openers } : {}),
+    ...(openers ? { openers } : { ahead: options.ahead }),
     onProgress: shown.onProgress,
   }).finally(shown.stop);
   await openers?.close();

@@ -1,5 +1,14 @@
 import { join } from "node:path";
-import { cautionsFor, check, type Effort, type Finding, type Outcome, run, totalsOf } from "@kitforme/run";
+import {
+  cautionsFor,
+  check,
+  type Effort,
+  type Finding,
+  type Openers,
+  type Outcome,
+  run,
+  totalsOf,
+} from "@kitforme/run";
 import { faultOfOut } from "../fault-of-out.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
@@ -19,6 +28,7 @@ export interface MakeOptions {
   readonly threads?: number;
   /** Whether another job's finished folder may be replaced. */
   readonly replace?: boolean;
+  readonly ahead: Openers;
 }
 
 /** The main job, here and now: orders in, a job folder out. */
@@ -46,6 +56,7 @@ export const make = async (
         { kits: kitsInFolder(options.kits), out },
         {
           effort: options.effort,
+          ahead: options.ahead,
           ...(options.threads === undefined ? {} : { threads: options.threads }),
           onProgress: shown.onProgress,
           signal: stop.signal,

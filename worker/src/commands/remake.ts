@@ -1,4 +1,4 @@
-import { type Effort, remake as remakeJob, totalsOf } from "@kitforme/run";
+import { type Effort, type Openers, remake as remakeJob, totalsOf } from "@kitforme/run";
 import { fileOf } from "../file-of.ts";
 import { faultOfOut } from "../fault-of-out.ts";
 import type { Outlet } from "../outlet.ts";
@@ -14,6 +14,7 @@ export interface RemakeOptions {
   readonly out: string;
   readonly effort: Effort;
   readonly replace?: boolean;
+  readonly ahead: Openers;
 }
 
 /** Spoiled pieces of a finished job made anew, as a job of its own. */
@@ -26,6 +27,7 @@ export const remake = async (options: RemakeOptions, outlet: Outlet, stop: Stop)
     (destination) =>
       remakeJob((name) => fileOf(options.job, name), options.spoiled, destination, {
         effort: options.effort,
+        ahead: options.ahead,
         onProgress: shown.onProgress,
         signal: stop.signal,
       }).finally(shown.stop),

@@ -3,7 +3,7 @@
 import type { Artwork, Piece, Slot, TextSlot } from "@kitforme/kit";
 import type { BleedCache, Layer } from "@kitforme/prepress";
 import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
-import type { Answers, SpooledLayer, SpooledPiece, Task } from "./tasks.ts";
+import { type Answers, READS_FIRST, type SpooledLayer, type SpooledPiece, type Task } from "./tasks.ts";
 
 const NONE = new Uint8Array();
 /** Fonts held open between tasks: as many names in one font are set one after the other. */
@@ -176,6 +176,8 @@ const setOne = async (task: Task & { do: "picture" }, parent: Parent): Promise<A
   const { value, findings } = await setPicture(slot, picture, piece, task.press);
   return value ? { value: { ...value, layer: await spoolLayer(value.layer, parent) }, findings } : { findings };
 };
+
+if (process.argv.includes(READS_FIRST)) void reader();
 
 serveTasks((given, parent) => {
   const task = given as Task;

@@ -17,7 +17,16 @@ import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@ki
 import type { FolderCache } from "../folder-cache.ts";
 import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
 import { ownCopy } from "./own-copy.ts";
-import type { Answers, FileWanted, SpooledLayer, SpooledPiece, Task, TextWanted, Want } from "./tasks.ts";
+import {
+  READS_FIRST,
+  type Answers,
+  type FileWanted,
+  type SpooledLayer,
+  type SpooledPiece,
+  type Task,
+  type TextWanted,
+  type Want,
+} from "./tasks.ts";
 import { sayOutside } from "./words.ts";
 
 /** MiB of JavaScript heap of a process: drawings of 200,000 elements take 400. */
@@ -72,9 +81,9 @@ export class Openers {
     this.#crew = new Crew(entryOf(import.meta.url, "./opener"), HEAP);
   }
 
-  /** Starts processes ahead of their tasks. */
+  /** Starts so many processes ahead of their tasks; they load what reads drawings at once, which is what a run begins with. */
   warm(count: number): void {
-    this.#crew.warm(count);
+    this.#crew.warm(count, [READS_FIRST]);
   }
 
   /** Work within which nothing is forgotten; the spool is emptied when the last has ended. */

@@ -3,6 +3,9 @@ import type { BuyersPicture, Finding, Piece, PieceRequest, Press } from "@kitfor
 import type { Layer, PreparedPiece, Prepared, SetPicture, SetText, TextInks } from "@kitforme/prepress";
 import type { Ref } from "@kitforme/threads";
 
+/** Argument of an opening process that is started ahead of its tasks: the first of them is to read a drawing. */
+export const READS_FIRST = "--reads-first";
+
 /** A piece whose pictures and fonts lie in the spool. */
 export interface SpooledPiece {
   /** The SVG text, bytes of artwork and fonts in it are empty. */
