@@ -1,6 +1,7 @@
 // Sheets a minute of one worker and of two over a night's gangs: npm run bench:spread [-- --kits 30 --gangs 12 --workers 1,2 --json]
 // In the first gangs V8 still compiles what a night's other gangs find compiled: 4 gangs are mostly that. --flags are V8's, for the workers.
 // --gangs 1 is one gang that two share: preparing and laying out are its maker's alone.
+// --apart has two workers also at two queues, half of the gangs each, with nothing in common but the machine: what sharing costs.
 // The workers are the built command, in processes of their own; the kits are the demo's. The wall's seconds are those of this
 // machine, with whatever else it does; seconds of processor of all the workers' processes and threads stand beside them.
 import { type ChildProcess, spawn } from "node:child_process";
@@ -22,6 +23,7 @@ const { values } = parseArgs({
     gangs: { type: "string", default: "12" },
     flags: { type: "string", default: "" },
     workers: { type: "string", default: "1,2" },
+    apart: { type: "boolean", default: false },
     json: { type: "boolean", default: false },
   },
 });
@@ -32,6 +34,7 @@ const GOAL = 1.7;
 
 interface Run {
   readonly workers: number;
+  readonly houses: number;
   readonly sheets: number;
   /** From the first claim of a gang to the end of the last. */
   readonly seconds: number;
@@ -83,33 +86,45 @@ const orders = Array.from({ length: GANGS }, (_, g) => {
   return { name, file: `${name}.json`, text: JSON.stringify(content), content };
 });
 
-const measure = async (count: number): Promise<Run & { files: Record<string, string>[] }> => {
-  const keys = keysOf(`bench-${count}`);
-  const out = join(root, `out-${count}`);
-  mkdirSync(out);
-  const house = ["--shop", join(DEMO, "shop.json"), "--kits", join(DEMO, "kits"), "--out", out];
-  const queue = ["--redis", url, "--prefix", keys.prefix];
-  const workers = Array.from({ length: count }, () =>
-    spawn(process.execPath, [...FLAGS, BIN, "work", "--json", ...house, ...queue], {
+/** One queue and its folder of jobs. */
+interface House {
+  readonly keys: ReturnType<typeof keysOf>;
+  readonly out: string;
+  readonly orders: typeof orders;
+}
+
+/** @param houses queues that share the workers and the gangs evenly */
+const measure = async (count: number, houses = 1): Promise<Run & { files: Record<string, string>[] }> => {
+  const all = Array.from({ length: houses }, (_, h): House => {
+    const out = join(root, `out-${count}-${houses}-${h}`);
+    mkdirSync(out);
+    return { keys: keysOf(`bench-${count}-${houses}-${h}`), out, orders: orders.filter((_o, g) => g % houses === h) };
+  });
+  const workers = Array.from({ length: count }, (_, w) => {
+    const { keys, out } = all[w % houses] as House;
+    const house = ["--shop", join(DEMO, "shop.json"), "--kits", join(DEMO, "kits"), "--out", out];
+    const queue = ["--redis", url, "--prefix", keys.prefix];
+    return spawn(process.execPath, [...FLAGS, BIN, "work", "--json", ...house, ...queue], {
       stdio: ["ignore", "ignore", "inherit"],
-    }),
-  );
+    });
+  });
   children.push(...workers);
   const pids = workers.map(({ pid }) => pid as number);
   await wait(3_000);
   // Each a gang of its own, whatever the shop's rules are.
-  for (const order of orders) await submitOrders(redis, keys, [order], { effort: "quick", now: true });
+  for (const { keys, orders: own } of all)
+    for (const order of own) await submitOrders(redis, keys, [order], { effort: "quick", now: true });
   let start: { readonly at: number; readonly processor: number } | undefined;
   const mark = () => ({ at: performance.now(), processor: processorOf(pids) });
   for (;;) {
-    const all = await statusOf(redis, keys);
-    if (all.some(({ state }) => state === "making")) start ??= mark();
-    if (start && all.length === GANGS && all.every(({ answer }) => answer)) {
+    const states = (await Promise.all(all.map(({ keys }) => statusOf(redis, keys)))).flat();
+    if (states.some(({ state }) => state === "making")) start ??= mark();
+    if (start && states.length === GANGS && states.every(({ answer }) => answer)) {
       const end = mark();
       for (const worker of workers) worker.kill("SIGTERM");
       await Promise.all(workers.map((one) => new Promise((done) => void one.once("exit", done))));
       const folders = orders.map(({ name }) => {
-        const answer = all.find(({ order }) => order === name)?.answer;
+        const answer = states.find(({ order }) => order === name)?.answer;
         if (answer?.end !== "made") throw new Error(JSON.stringify(answer));
         return answer.folder;
       });
@@ -122,6 +137,7 @@ const measure = async (count: number): Promise<Run & { files: Record<string, str
       const processor = end.processor - start.processor;
       return {
         workers: count,
+        houses,
         sheets,
         seconds,
         perMinute: (sheets / seconds) * 60,
@@ -150,12 +166,15 @@ const arithmetic = async (count: number): Promise<number> => {
 };
 const gain = (await arithmetic(2)) / (await arithmetic(1));
 
+const counts = values.workers.split(",").map(Number);
 const runs = [];
-for (const count of values.workers.split(",").map(Number)) {
-  const run = await measure(count);
+for (const [count, houses] of [...counts.map((n) => [n, 1] as const), ...(values.apart ? [[2, 2] as const] : [])]) {
+  const run = await measure(count, houses);
   runs.push(run);
   const { sheets, seconds, processor } = run;
-  process.stderr.write(`${count}: ${sheets} sheets, ${seconds.toFixed(1)} s, ${processor.toFixed(1)} s of processor\n`);
+  process.stderr.write(
+    `${count} at ${houses}: ${sheets} sheets, ${seconds.toFixed(1)} s, ${processor.toFixed(1)} s of processor\n`,
+  );
 }
 redis.disconnect();
 server.kill("SIGKILL");
@@ -164,9 +183,9 @@ const [one, two] = runs;
 const same = runs.every(({ files }) => JSON.stringify(files) === JSON.stringify(one?.files));
 if (!same) throw new Error("the folders differ");
 const ratio = one && two ? two.perMinute / one.perMinute : undefined;
-const ofRuns = runs.flatMap(({ workers, sheets, perMinute, seconds, processor, cores }): Figure[] => {
-  const who = `${workers} worker${workers > 1 ? "s" : ""}`;
-  const against = workers === 2 && ratio !== undefined && one;
+const ofRuns = runs.flatMap(({ workers, houses, sheets, perMinute, seconds, processor, cores }): Figure[] => {
+  const who = `${workers} worker${workers > 1 ? "s" : ""}${houses > 1 ? " at a queue each" : ""}`;
+  const against = workers === 2 && houses === 1 && ratio !== undefined && one;
   return [
     {
       name: `sheets a minute of ${GANGS} gangs, ${who}${against ? "; peer: one worker" : ""}`,
