@@ -137,12 +137,19 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(redis())
     .addOption(prefix())
     .addOption(json())
-    .action(async (options) => {
+    .action(async (options, remake: Command) => {
       const { order, job, out, ...how } = options;
-      if (order !== undefined && job === undefined && out === undefined)
+      const said = (name: string): boolean => remake.getOptionValueSource(name) === "cli";
+      if (order !== undefined && job === undefined && out === undefined) {
+        if (said("effort"))
+          throw new WrongUsage("--effort goes with --job: with --order, the effort is that of the order's job.");
+        if (said("replace"))
+          throw new WrongUsage("--replace goes with --job: with --order, the queue makes a folder of its own.");
         return stoppable("`kitforme status` says whether it is on the queue.", async () =>
           (await import("./commands/change.ts")).again(order, how, outlet),
         );
+      }
+      if (said("as")) throw new WrongUsage("--as goes with --order: a job in a folder is named by what it holds.");
       if (order !== undefined || job === undefined || out === undefined)
         throw new WrongUsage("Name --job and --out, or --order for a job that the queue made.");
       return stoppable("nothing was written to the job folder.", (stop) =>
