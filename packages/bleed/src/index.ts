@@ -6,4 +6,4 @@ export { fillBand } from "./fill.ts";
 export { nearest, nearestPlain } from "./nearest-map.ts";
 export { rasterise } from "./raster.ts";
 export type { NearestMap, NearestRequest } from "./request-nearest.ts";
-export { minus as minusRuns, type Runs } from "./runs.ts";
+export { has as hasPixel, minus as minusRuns, type Runs } from "./runs.ts";

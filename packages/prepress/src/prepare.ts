@@ -8,6 +8,7 @@ import type { Opened } from "./artwork/opened.ts";
 import { isBlank } from "./artwork/over-paper.ts";
 import { type Report, reportOn } from "./artwork/report.ts";
 import { type BleedCache, makeBleed, type BlankRim } from "@kitforme/bleed";
+import { checkEdge } from "./edge/check-edge.ts";
 import { weighInk } from "./colour/weigh-ink.ts";
 import { facesOf, withBack } from "./faces.ts";
 import { layersOf, plainLayers } from "./layers.ts";
@@ -86,6 +87,7 @@ async function prepareFace(
     return finished({ piece, reach: piece.parts, layers, ...spotsOf(layers), bleed: null }, report);
   }
   reportRim(made.rim, piece, artwork, report);
+  await checkEdge({ opened, made, parts: piece.parts, bleed: wanted }, press, report);
   const { own, least } = made;
   const layers = layersOf(opened, made, { parts: piece.parts, reach });
   const tiles = made.flattened ? [made.flattened] : made.tiles;

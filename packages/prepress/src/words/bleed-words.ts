@@ -1,4 +1,4 @@
-import { note, sayer, warning, type Words } from "@kitforme/kit/findings";
+import { inFigures, note, sayer, warning, type Words } from "@kitforme/kit/findings";
 
 interface BleedFacts {
   /** No ink reaches the cut. `gap` in mm. */
@@ -11,9 +11,25 @@ interface BleedFacts {
     readonly stretches: number;
   };
   "artwork-blank": { readonly slots: boolean; readonly inside: boolean };
+  /** Own bleed of another colour than at the cut. Lengths in mm; `off`: how far beyond the cut it begins, negative inside. */
+  "bleed-other-colour": {
+    readonly along: number;
+    readonly length: number;
+    readonly stretches: number;
+    readonly inside: string;
+    readonly beyond: string;
+    readonly off: number;
+    readonly bleed: number;
+  };
 }
 
 const long = (mm: number): string => mm.toFixed(mm < 10 ? 1 : 0);
+/** Distances that pixels blur are not named. */
+const NAMED = 0.15;
+const atCut = (off: number): string =>
+  Math.abs(off) < NAMED
+    ? "right at the cut"
+    : `${Math.abs(off).toFixed(1)} mm ${off < 0 ? "inside" : "beyond"} the cut`;
 
 /** What making bleed finds out about a piece. */
 const BLEED_WORDS: Words<BleedFacts> = {
@@ -41,6 +57,13 @@ const BLEED_WORDS: Words<BleedFacts> = {
             "Nothing is printed on this piece: the artwork paints nothing near it",
             'Set "artwork" to null if that is meant',
           ),
+  "bleed-other-colour": ({ along, length, stretches, inside, beyond, off, bleed }) =>
+    warning(
+      `The bleed that is drawn has another colour than the artwork inside along ${long(along)} of ${long(length)} mm of the cut${
+        stretches > 1 ? `, in ${stretches} stretches` : ""
+      }: ${inside} inside, ${beyond} from ${atCut(off)} on; a cut that is off by half a millimetre shows a line of it`,
+      `Draw the artwork ${inFigures(bleed)} mm beyond the cut, or leave nothing drawn there (clipped or cropped at the cut, transparent beyond it): the bleed is then made from the colours at the cut. Leave it if two colours are meant to meet at the cut`,
+    ),
 };
 
 /** Makes a finding about the bleed of a piece. */
