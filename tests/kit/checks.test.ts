@@ -278,6 +278,39 @@ describe("lines that cannot be seen", () => {
     expect((await nested("")).rules).toContain("line-clipped");
     expect((await nested('overflow="visible"')).rules).toEqual([]);
   });
+  // As LibreOffice 7.4, pdftocairo 22.12 and gnuplot write a page's clip around all that is on it.
+  it.each([
+    ["a rect", '<rect width="100" height="60"/>'],
+    ["a closed path", '<path d="M0 0L100 0L100 60L0 60L0 0Z M0 0"/>'],
+    ["a moved rect", '<rect x="10" y="-5" width="100" height="70" transform="translate(-10)"/>'],
+    ["a use", '<use href="#frame"/>'],
+  ])("a clip to %s around a whole line takes nothing from it", async (_, inner) => {
+    const clipped = async (shape: string) => {
+      const clip = `<defs><rect id="frame" width="100" height="60"/><clipPath id="page">${inner}</clipPath></defs>`;
+      return pieceOf(svgMm(100, 60, `${clip}<g clip-path="url(#page)">${shape}</g>`), { artwork: null });
+    };
+    const whole = await clipped(RECT);
+    expect(whole.rules).toEqual([]);
+    expect(whole.piece?.lines).toHaveLength(1);
+    const beyond = (await clipped('<rect id="cut" x="1" width="99.2" height="60"/>')).findings;
+    expect(beyond).toMatchObject([
+      { rule: "line-clipped", where: { at: [100.2, 0] }, message: expect.stringContaining("the clip on <g>") },
+    ]);
+  });
+  it.each([
+    ["a circle", '<circle cx="50" cy="30" r="90"/>'],
+    ["two rects", '<rect width="100" height="60"/><rect width="100" height="60"/>'],
+    ["a slanted rect", '<rect x="-90" y="-90" width="300" height="300" transform="skewX(5)" rx="1"/>'],
+    ["nothing", ""],
+    ["a hidden rect", '<rect width="100" height="60" display="none"/>'],
+    ["a clipped rect", '<rect width="100" height="60" clip-path="url(#page)"/>'],
+    ["shares of its box", '<rect width="1" height="1"/>', "objectBoundingBox"],
+  ])("a clip to %s is refused as before", async (_, inner, units = "userSpaceOnUse") => {
+    const clip = `<clipPath id="page" clipPathUnits="${units}">${inner}</clipPath>`;
+    expect(
+      (await pieceOf(svgMm(100, 60, `${clip}<g clip-path="url(#page)">${RECT}</g>`), { artwork: null })).rules,
+    ).toEqual(["line-clipped"]);
+  });
   it("text and pictures are no lines", async () => {
     expect((await cutting('<rect width="100" height="60"/><text y="20">A</text>')).rules).toEqual(["line-not-a-shape"]);
   });

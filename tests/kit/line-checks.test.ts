@@ -206,6 +206,25 @@ describe("how lines are painted", () => {
       rules(await made(`${cut(CARD)}<g id="crease" stroke="#000" stroke-dasharray="4 2"><path d="M20 0V60"/></g>`)),
     ).toEqual([]);
   });
+  it("line-unseen: an invisible shape among lines that are seen", async () => {
+    // LibreOffice 7.4 draws such a box around every shape.
+    const box = rect(20, 20, 10, 10, 'class="BoundingBox" stroke="none" fill="none"');
+    const seen = (more: string) => made(cut(`${CARD}${box}`, `fill="none" ${more}`));
+    expect(await seen('stroke="#f00"')).toMatchObject([
+      {
+        rule: "line-unseen",
+        level: "warning",
+        where: { operation: "cutting", at: [20, 20] },
+        message: expect.stringContaining('<rect class="BoundingBox">'),
+      },
+    ]);
+    // Lines that nobody painted at all are lines all the same, and so is what a use paints.
+    expect(rules(await seen(""))).toEqual([]);
+    const used = `<defs><g fill="none">${rect(0, 0, 10, 10, 'id="hole"')}</g></defs>`;
+    expect(
+      rules(await made(`${used}${cut(`${CARD}<use href="#hole" x="20" y="20"/>`, 'fill="none" stroke="#f00"')}`)),
+    ).toEqual([]);
+  });
   it("fill-lost: a filled shape that is cut, on printed stock", async () => {
     const filled = (fill: string, more: object) => made(cut(CARD, fill), more);
     expect(await filled('fill="#2f7f8a"', { artwork: undefined })).toMatchObject([

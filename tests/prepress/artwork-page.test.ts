@@ -386,6 +386,33 @@ describe("a page that must be rasterised", () => {
     expect(value?.layers.every(({ kind }) => kind === "raster")).toBe(true);
   });
 
+  // As cairo 1.16 and Inkscape 1.2 write a gradient that fades: RGB, through a soft mask drawn in grey.
+  it("mixes RGB in RGB where grey is met in its soft mask alone", async () => {
+    const grey = { FunctionType: 2, Domain: [0, 1], C0: [0.5], C1: [0.5], N: 1 };
+    const soft = (document: PDFDocument): void => {
+      const { context } = document;
+      const shading = { ShadingType: 2, ColorSpace: "DeviceGray", Coords: [0, 0, PT(20), 0], Function: grey };
+      const form = context.stream("/S sh", {
+        Type: "XObject",
+        Subtype: "Form",
+        BBox: [0, 0, PT(20), PT(20)],
+        Group: { S: "Transparency", CS: "DeviceGray" },
+        Resources: { Shading: { S: { ...shading, Extend: [true, true] } } },
+      } as never);
+      const mask = { Type: "Mask", S: "Luminosity", G: context.register(form) };
+      document
+        .getPage(0)
+        .node.Resources()
+        ?.set(name("ExtGState"), context.obj({ M: { SMask: mask } } as never));
+    };
+    const mixed = await prepare(of(await page(`1 0 0 rg ${all} /M gs 0 0 1 rg ${all}`, {}, {}, soft)), cmyk);
+    const plain = await prepare(of(await page(`.5 0 .5 rg ${all}`)), cmyk);
+    const [found, wanted] = [mixed, plain].map(({ value }) => ringAt(value?.layers ?? [], 21.5, 10) as number[]);
+    for (const [ink, value] of (wanted as number[]).entries())
+      expect(Math.abs(value - ((found as number[])[ink] as number))).toBeLessThanOrEqual(2);
+    expect(mixed.findings.find(({ rule }) => rule === "artwork-transparent")?.message).toContain("mixed in RGB");
+  });
+
   it("because the press has no such colours", async () => {
     const bytes = await page(`.8 .2 0 .4 k ${all}`);
     const grey = await prepare(of(bytes), press("grey"));

@@ -260,6 +260,80 @@ describe("resolution", () => {
   });
 });
 
+/** An unpacked TIFF of one colour, 200 x 200 pixels, as TIFF 6.0 lays it out; `more` are tags of one number. */
+const plainTiff = (
+  kind: number,
+  values: readonly number[],
+  bits: 8 | 16,
+  more: Readonly<Record<number, number>> = {},
+) => {
+  const [side, count] = [200, values.length];
+  const pixel = Buffer.alloc((count * bits) / 8);
+  for (const [i, value] of values.entries()) pixel.writeUIntLE(value, (i * bits) / 8, bits / 8);
+  const bitsAt = 8 + pixel.length * side * side;
+  const tags = Object.entries({
+    ...{ 256: side, 257: side, 258: bitsAt, 259: 1, 262: kind, 273: 8, 277: count, 278: side },
+    ...{ 279: bitsAt - 8, 284: 1, ...more },
+  });
+  const body = Buffer.alloc(bitsAt - 8, pixel);
+  const head = Buffer.from([0x49, 0x49, 42, 0, 0, 0, 0, 0]);
+  const depths = Buffer.alloc(2 * count);
+  for (let i = 0; i < count; i++) depths.writeUInt16LE(bits, 2 * i);
+  head.writeUInt32LE(bitsAt + depths.length, 4);
+  const directory = Buffer.alloc(2 + 12 * tags.length + 4);
+  directory.writeUInt16LE(tags.length, 0);
+  for (const [i, [tag, value]] of tags.entries()) {
+    const at = 2 + 12 * i;
+    directory.writeUInt16LE(Number(tag), at);
+    const long = tag === "273" || tag === "279" || tag === "258";
+    directory.writeUInt16LE(tag === "258" ? 3 : long ? 4 : 3, at + 2);
+    directory.writeUInt32LE(tag === "258" ? count : 1, at + 4);
+    directory.writeUInt32LE(value, at + 8);
+  }
+  return Buffer.concat([head, body, depths, directory]);
+};
+
+describe("TIFF files of other programs", () => {
+  it.each([
+    ["8 bits", 8, 1],
+    ["16 bits", 16, 257],
+  ] as const)("in CMYK of %s keep their inks", async (_, bits, scale) => {
+    const inks = [200, 40, 0, 90];
+    const bytes = plainTiff(
+      5,
+      inks.map((ink) => ink * scale),
+      bits,
+    ); // prettier-ignore
+    const { value, findings } = await prepare(piece(file("tiff", bytes)), press("cmyk"));
+    expect(findings).toEqual([]);
+    expect(valuesAt(value?.layers ?? [], 10, 10)).toEqual(inks);
+    const see = [...inks, 255];
+    const alpha = plainTiff(
+      5,
+      see.map((ink) => ink * scale),
+      bits,
+      { 338: 2 },
+    ); // prettier-ignore
+    expect(valuesAt((await prepare(piece(file("tiff", alpha)), press("cmyk"))).value?.layers ?? [], 10, 10)).toEqual(
+      inks,
+    );
+  });
+  // Each of these was printed in colours of its own making, or left out, without a word.
+  it.each([
+    ["samples of YCbCr", plainTiff(6, [200, 128, 40], 8), "YCbCr"],
+    ["samples of Lab", plainTiff(8, [200, 12, 40], 8), "Lab"],
+    ["other inks", plainTiff(5, [200, 12, 40, 0], 8, { 332: 2 }), "inks are others"],
+    ["a saved selection", plainTiff(2, [200, 12, 40, 0], 8, { 338: 0 }), "a channel beside"],
+    ["a saved selection in CMYK", plainTiff(5, [200, 12, 40, 9, 0], 8, { 338: 0 }), "a channel beside"],
+    ["transparency and a selection", plainTiff(2, [200, 12, 40, 255, 0], 8, { 338: 2 }), "2 channels beside"],
+  ])("with %s are refused by name", async (_, bytes, why) => {
+    const { value, findings } = await prepare(piece(file("tiff", bytes)), press("cmyk"));
+    expect(value).toBeUndefined();
+    expect(findings).toMatchObject([{ level: "error", rule: "artwork-unreadable" }]);
+    expect(findings[0]?.message).toContain(why);
+  });
+});
+
 describe("bad pictures", () => {
   const chunk = (type: string, body: Uint8Array): Buffer => {
     const head = Buffer.alloc(4);

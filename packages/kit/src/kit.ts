@@ -98,6 +98,8 @@ export interface PrintedStroke {
 export interface DrawnAs {
   /** Cuts with a dashed stroke. */
   readonly dashed: readonly PaintedLine[];
+  /** Lines with neither stroke nor fill among others of their operation that have one. */
+  readonly unseen: readonly PaintedLine[];
   /** Cuts with a fill of their own. */
   readonly filled: readonly PaintedLine[];
   readonly strokes: readonly PrintedStroke[];

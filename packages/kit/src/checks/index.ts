@@ -7,6 +7,7 @@ import { cutDashed } from "./cut-dashed.ts";
 import { cutsNearlyEqual } from "./cuts-nearly-equal.ts";
 import { dieLinePrints } from "./die-line-prints.ts";
 import { lineOutside } from "./line-outside.ts";
+import { lineUnseen } from "./line-unseen.ts";
 import { openingOutside } from "./opening-outside.ts";
 import { outlineMissing } from "./outline-missing.ts";
 import { slotOutside } from "./slot-outside.ts";
@@ -19,6 +20,7 @@ export const PIECE_CHECKS: readonly Check[] = [
   contoursCross,
   cutsNearlyEqual,
   cutDashed,
+  lineUnseen,
   dieLinePrints,
   contourTiny,
   openingOutside,

@@ -77,8 +77,8 @@ export interface DrawingRequest {
 
 /** Points of all lines of one drawing. */
 const MOST_POINTS = 2_000_000;
-/** How far a line may reach out of a nested viewport before it counts as clipped, in the viewport's own units. */
-const SLACK = 0.05;
+/** How far a line may reach out of a nested viewport or a clip before it counts as clipped. */
+const SLACK: Um = 50;
 
 const found = (
   selector: string,
@@ -148,7 +148,7 @@ const strokesOf = (drawn: readonly Drawn[], report: Ledger): Stroke[] => {
         const p = points.find((q) => !showsIn(cut, q.x, q.y, SLACK));
         report.say(
           "line-clipped",
-          { element: nameOf(element), by: `the edge of ${cut.name}` },
+          { element: nameOf(element), by: cut.name },
           { ...where, ...(p ? { at: placeOf(p) } : {}) },
         );
       } else strokes.push({ operation, closed, points });

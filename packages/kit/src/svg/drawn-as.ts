@@ -37,14 +37,24 @@ const isNothing = (share: string | undefined): boolean => share !== undefined &&
 const gaps = (dashes: string | undefined): boolean =>
   dashes !== undefined && !/^none$/i.test(dashes) && (dashes.match(/\d*\.?\d+/g) ?? []).some((n) => Number(n) > 0);
 
+/** Neither stroked nor filled. A shape that is drawn through a use takes its paint from there, and is not judged. */
+const unpainted = (element: Element, selected: Element, styles: Styles): boolean => {
+  for (let e: Element | undefined = element; e !== selected; e = parentOf(e)) if (!e) return false;
+  const fill = inherited(element, "fill", styles);
+  return fill !== undefined && isNone(fill) && isNone(inherited(element, "stroke", styles));
+};
+
 const startOf = ({ data, matrix }: Drawn): readonly [number, number] | undefined => {
   const read = linesOf(data, matrix);
   const first = "lines" in read ? read.lines[0]?.points[0] : undefined;
   return first && placeOf(first);
 };
 
-/** Lines that are painted as if they were something else: dashed cuts, and cuts that are filled with a colour. */
-export const paintedLines = (drawn: readonly Drawn[], styles: Styles): Pick<DrawnAs, "dashed" | "filled"> => {
+/**
+ * Lines that are painted as if they were something else: dashed cuts, cuts that are filled with a colour, and lines that nobody
+ * sees among others that are seen.
+ */
+export const paintedLines = (drawn: readonly Drawn[], styles: Styles): Omit<DrawnAs, "strokes"> => {
   const of = (wanted: readonly Operation[], paint: (element: Element) => string | undefined) =>
     drawn.flatMap((one) => {
       if (!wanted.includes(one.operation)) return [];
@@ -54,7 +64,12 @@ export const paintedLines = (drawn: readonly Drawn[], styles: Styles): Pick<Draw
         ? [{ element: nameOf(one.element), operation: one.operation, paint: painted, at }]
         : [];
     });
+  const unseen = new Set(
+    drawn.flatMap(({ element, selected }) => (unpainted(element, selected, styles) ? [element] : [])),
+  );
+  const seen = new Set(drawn.flatMap(({ element, operation }) => (unseen.has(element) ? [] : [operation])));
   return {
+    unseen: of([...seen], (element) => (unseen.has(element) ? "none" : undefined)),
     dashed: of(["cutting", "partialCutting"], (element) => {
       const dashes = inherited(element, "stroke-dasharray", styles);
       return gaps(dashes) && !isNone(inherited(element, "stroke", styles)) ? dashes : undefined;

@@ -5,6 +5,7 @@ import type { Element } from "domhandler";
 import type { Operation } from "../kit.ts";
 import type { Ledger } from "../ledger.ts";
 import type { Styles } from "./cascade.ts";
+import { clipWindow } from "./clip-window.ts";
 import { elementsOf, nameOf, walkElements } from "./parse.ts";
 import { lengthsOf, pathDataOf, SHAPES } from "./path-data.ts";
 import { type Ids, NEVER_DRAWN, targetOf } from "./references.ts";
@@ -22,7 +23,7 @@ export interface Drawn {
   readonly data: string;
   /** User units to micrometres. */
   readonly matrix: Matrix;
-  /** Viewports that cut off what lies beyond them. */
+  /** Viewports, and clips to a rectangle, that cut off what lies beyond them. */
   readonly windows: readonly Window[];
 }
 
@@ -105,7 +106,15 @@ const enter = (element: Element, state: State, walk: Walk): State => {
   const own = transformOf(element, styles, report);
   const display = styles.own(element, "display")?.trim().toLowerCase();
   const visibility = styles.own(element, "visibility")?.trim().toLowerCase();
-  const cut = (["clip-path", "mask"] as const).find((p) => !/^\s*(none)?\s*$/i.test(styles.own(element, p) ?? ""));
+  const matrix = own ? multiply(state.matrix, own) : state.matrix;
+  const measure = measureIn(element, styles, state.measure);
+  const cuts = (["clip-path", "mask"] as const).flatMap((property) => {
+    const value = styles.own(element, property) ?? "";
+    return /^\s*(none)?\s*$/i.test(value) ? [] : [{ property, value }];
+  });
+  const clip = walk.unseen ? undefined : cuts.find(({ property }) => property === "clip-path");
+  const window = clip && clipWindow(element, clip.value, walk, { matrix, measure });
+  const cut = cuts.find((one) => one !== clip || !window)?.property;
   const winners = styles.winners(element);
   for (const property of UNREAD) {
     const value = winners.get(property) ?? (property.startsWith("transform") ? element.attribs[property] : undefined);
@@ -114,8 +123,9 @@ const enter = (element: Element, state: State, walk: Walk): State => {
   }
   return {
     ...state,
-    matrix: own ? multiply(state.matrix, own) : state.matrix,
-    measure: measureIn(element, styles, state.measure),
+    matrix,
+    measure,
+    windows: window ? [...state.windows, window] : state.windows,
     hidden: state.hidden ?? (display === "none" ? `display:none on ${nameOf(element)}` : undefined),
     unseen:
       visibility === "visible"
@@ -158,7 +168,7 @@ const viewportOf = (
   const matrix = multiply(state.matrix, inner);
   const overflow = styles.own(element, "overflow")?.trim().toLowerCase();
   const open = overflow === "visible" || overflow === "auto";
-  const window: Window = { matrix: state.matrix, x, y, width, height, name: nameOf(element) };
+  const window: Window = { matrix: state.matrix, x, y, width, height, name: `the edge of ${nameOf(element)}` };
   return {
     ...state,
     matrix,

@@ -1,24 +1,27 @@
 import { apply, inverse, type Matrix } from "@kitforme/geometry";
 
-/** A nested viewport: the matrix of the space around it, and the part of that space that shows. */
+/** A nested viewport or a clip to a rectangle: the matrix of the space it is measured in, and the part of it that shows. */
 export interface Window {
   readonly matrix: Matrix;
   readonly x: number;
   readonly y: number;
   readonly width: number;
   readonly height: number;
+  /** What cuts off, as a finding says it. */
   readonly name: string;
 }
 
-/** Does a point in micrometres lie in a window, give or take `slack` of its user units? */
+/** Does a point in micrometres lie in a window, give or take `slack` micrometres? */
 export const showsIn = (window: Window, x: number, y: number, slack: number): boolean => {
   const [a, b, c, d] = window.matrix;
-  if (a * d - b * c === 0) return false;
+  const area = Math.abs(a * d - b * c);
+  if (area === 0) return false;
+  const near = slack / Math.sqrt(area);
   const [u, v] = apply(inverse(window.matrix), x, y);
   return (
-    u >= window.x - slack &&
-    u <= window.x + window.width + slack &&
-    v >= window.y - slack &&
-    v <= window.y + window.height + slack
+    u >= window.x - near &&
+    u <= window.x + window.width + near &&
+    v >= window.y - near &&
+    v <= window.y + window.height + near
   );
 };

@@ -23,6 +23,7 @@ export interface PieceFacts {
   "cut-expanded-stroke": { readonly width: number };
   "cuts-nearly-equal": { readonly apart: number };
   "cut-dashed": { readonly element: string; readonly dashes: string };
+  "line-unseen": { readonly element: string };
   "die-line-prints": { readonly element: string; readonly width: number };
   "opening-outside": { readonly area: number };
   "cut-outside": { readonly by: number };
@@ -131,6 +132,11 @@ export const PIECE_WORDS: Words<PieceFacts> = {
     warning(
       `${element} has a dashed stroke (${dashes}) but is selected for cutting: it is cut through from end to end.`,
       "If it is a crease or a perforation, move it to that layer; else draw its stroke solid.",
+    ),
+  "line-unseen": ({ element }) =>
+    warning(
+      `${element} is worked as a line, but nobody sees it in the drawing: it has neither stroke nor fill, as the other lines here have.`,
+      `Some programs put such a box around every shape. Let the selector find only what is meant, by its colour for instance: ${quoted("[stroke='#ff0000']")}; or give it a stroke.`,
     ),
   "die-line-prints": ({ element, width }) =>
     warning(

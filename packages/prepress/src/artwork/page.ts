@@ -187,7 +187,8 @@ const look = (
     report.say("artwork-spots-converted", { spots, as: kept.converted ?? new Map(), over: overprints(anatomy) });
   const tools = spots.filter(namesTool);
   if (tools.length > 0) report.say("artwork-tool-spot", { spots: tools });
-  if (anatomy.transparent) report.say("artwork-transparent", {});
+  if (anatomy.transparent)
+    report.say("artwork-transparent", { inks: press.colour !== "cmyk" || reasons.length === 0 || inked(anatomy) });
 
   const { pictures, lines, whites, texts } = inspected;
   const [wide, high] = shownSize(boxes.shown, boxes.turn);
@@ -223,16 +224,19 @@ interface Renderer {
   readonly finish: (samples: Samples) => Promise<Samples>;
 }
 
+/** A page with inks of its own, not of RGB alone. */
+const inked = ({ devices, spots }: Kept["anatomy"]): boolean =>
+  devices.has("cmyk") || devices.has("grey") || spots.size > 0;
+
 const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press, report: Report): Promise<Renderer> => {
   const options = (whole: Size, { left, top, width, height }: Crop): RenderOptions => ({
     ...whole,
     region: { x: left, y: top, width, height },
     transparent: true,
   });
-  const inked = anatomy.devices.has("cmyk") || anatomy.devices.has("grey") || anatomy.spots.size > 0;
   // Pages of RGB alone that mix it keep that mixing; with inks among them, the inks count.
   const plates =
-    press.colour === "cmyk" && (inked || reasons.length === 0) ? await platesOf(page.bytes, press) : undefined;
+    press.colour === "cmyk" && (inked(anatomy) || reasons.length === 0) ? await platesOf(page.bytes, press) : undefined;
   if (plates)
     return {
       draw: async (whole, part) => {
@@ -243,7 +247,7 @@ const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press,
       },
       finish: (inks) => Promise.resolve(inks),
     };
-  if (press.colour === "cmyk" && inked)
+  if (press.colour === "cmyk" && inked(anatomy))
     report.say("artwork-inks-changed", {
       why:
         reasons.length === 0

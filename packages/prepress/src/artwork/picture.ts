@@ -13,6 +13,7 @@ import { MOST_PIXELS, openImage } from "./limits.ts";
 import type { FileArtwork, Opened, Window } from "./opened.ts";
 import type { Report } from "./report.ts";
 import { settle } from "./settle.ts";
+import { strangeColours } from "./tiff-colours.ts";
 
 /** `heif` is how the decoder calls AVIF; HEIC itself it does not open. */
 const FORMATS = new Set(["png", "jpeg", "tiff", "webp", "heif"]);
@@ -57,6 +58,11 @@ export async function openPicture(
 const firstLine = (error: unknown): string => (error as Error).message.split("\n")[0] as string;
 
 async function readFacts(artwork: FileArtwork, report: Report): Promise<Facts | undefined> {
+  const strange = strangeColours(artwork.bytes);
+  if (strange) {
+    report.say("artwork-unreadable", strange);
+    return undefined;
+  }
   let metadata: Metadata;
   try {
     // Headers only: the limit is ours to tell about, with numbers, and nothing is decoded yet.
@@ -147,7 +153,7 @@ async function convert(artwork: FileArtwork, facts: Facts, press: Press, crop: C
   };
 
   if (space === "cmyk" && press.colour === "cmyk") {
-    const data = await keeping(region(), space).raw().toBuffer();
+    const data = await inksOf(region(), metadata);
     const inks: Samples = { ...size, space, alpha: metadata.hasAlpha, data };
     if (inks.alpha) settle(inks);
     return done(inks);
@@ -189,6 +195,15 @@ const keeping = (image: Sharp, space: Samples["space"]): Sharp =>
   space === "cmyk"
     ? image.pipelineColourspace("cmyk").toColourspace("cmyk")
     : image.toColourspace(space === "grey" ? "b-w" : "srgb");
+
+/** CMYK values as the file has them, 8 bits: 16 would be cut off at 255 on their way, not scaled. */
+const inksOf = async (image: Sharp, { depth }: Metadata): Promise<Uint8Array> => {
+  const kept = keeping(image, "cmyk");
+  if (depth !== "ushort") return kept.raw().toBuffer();
+  const deep = await kept.raw({ depth: "ushort" }).toBuffer();
+  const samples = new Uint16Array(deep.buffer, deep.byteOffset, deep.length / 2);
+  return Uint8Array.from(samples, (value) => Math.round(value / 257));
+};
 
 const reducedSize = (
   artwork: FileArtwork,

@@ -13,6 +13,7 @@ import type { BuyersPicture, Piece, PictureSlot, Press } from "@kitforme/kit";
 import { hasErrors, type Finding } from "@kitforme/kit/findings";
 import { identifyRaster } from "../artwork/identify.ts";
 import { MOST_PIXELS, openImage } from "../artwork/limits.ts";
+import { strangeColours } from "../artwork/tiff-colours.ts";
 import { srgb } from "../colour/profile.ts";
 import { samplesToPress } from "../colour/to-press.ts";
 import { weighPicture } from "../colour/weigh-ink.ts";
@@ -126,6 +127,8 @@ const reachOf = (piece: Piece, press: Press): Outline<"drawing">[] => grow(piece
 const firstLine = (error: unknown): string => (error as Error).message.split("\n")[0] as string;
 
 const sizeOf = async (bytes: Uint8Array): Promise<{ width: number; height: number } | string> => {
+  const strange = strangeColours(bytes);
+  if (strange) return strange.what;
   try {
     const { format, width, height, orientation = 1 } = await openImage(bytes, { limitInputPixels: false }).metadata();
     if (!FORMATS.has(format)) return `it is ${format}, no picture of pixels that is taken`;

@@ -31,7 +31,7 @@ export interface ArtworkFacts {
     readonly over: boolean;
   };
   "artwork-tool-spot": { readonly spots: readonly string[] };
-  "artwork-transparent": object;
+  "artwork-transparent": { readonly inks: boolean };
   "artwork-grey-curve": { readonly middle: number };
   "artwork-annotations": { readonly drawn: readonly string[] };
   "artwork-form-blank": { readonly fields: readonly string[] };
@@ -134,9 +134,9 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
       `Greys are in a colour space of their own whose middle is ${middle > 65 ? "lighter" : "darker"} than usual (L* ${Math.round(middle)}); black ink prints them with the values of the file, 50 % near L* 65`,
       "Look at the proof; convert them to plain grey if they look otherwise",
     ),
-  "artwork-transparent": () =>
+  "artwork-transparent": ({ inks }) =>
     note(
-      "The page holds live transparency: it is mixed in the press's own colours",
+      `The page holds live transparency: it is mixed in ${inks ? "the press's own colours" : "RGB, as the page was made, and then brought to the press's colours"}`,
       "Look at the proof; flatten the transparency if it looks otherwise",
     ),
   "artwork-annotations": ({ drawn }) =>

@@ -26,7 +26,7 @@ const [LZW, JPEG, DEFLATE, OLD_DEFLATE, PACKED] = [5, 7, 8, 32_946, 32_773];
 
 /** Throws `Broken` where the directory or a strip is damaged. Kinds of packing not named here are left to libtiff. */
 export const checkTiff = (bytes: Uint8Array): void => {
-  const tags = directory(bytes);
+  const tags = tagsOf(bytes);
   const one = (tag: number, otherwise: number): number => tags.get(tag)?.values[0] ?? otherwise;
   const [width, height] = [one(256, 0), one(257, 0)];
   const samples = one(277, 1);
@@ -157,8 +157,8 @@ interface Tag {
   readonly bytes: Uint8Array;
 }
 
-/** The first directory: numbers of every tag of whole numbers, and its bytes. */
-const directory = (file: Uint8Array): ReadonlyMap<number, Tag> => {
+/** The first directory: numbers of every tag of whole numbers, and its bytes. Throws `Broken`, or `RangeError` where the file ends. */
+export const tagsOf = (file: Uint8Array): ReadonlyMap<number, Tag> => {
   const view = new DataView(file.buffer, file.byteOffset, file.byteLength);
   const little = file[0] === 0x49;
   const order = Buffer.from(file.subarray(0, 2)).toString("latin1");

@@ -25,7 +25,7 @@ export interface Anatomy {
   readonly fontsMissing: ReadonlySet<string>;
   /** Names of the spot inks that are chosen anywhere. */
   readonly spots: ReadonlySet<string>;
-  /** Device colour families met anywhere. */
+  /** Device colour families met anywhere; grey of soft masks is not counted. */
   readonly devices: ReadonlySet<"rgb" | "cmyk" | "grey">;
   /** Colour families that are calibrated or have a profile; Lab counts as RGB. */
   readonly profiled: ReadonlySet<"rgb" | "cmyk">;

@@ -181,20 +181,23 @@ export class Walk implements Anatomy {
     }
   }
 
+  /** Grey in a soft mask is no ink: programs that paint in RGB alone draw their masks in it. */
+  private met(family: "rgb" | "cmyk" | "grey" | undefined): void {
+    if (family && !(this.masking && family === "grey")) this.devices.add(family);
+  }
+
   private operation({ operator, operands, inline }: Operation): void {
     const family = BY_OPERATOR[operator];
-    if (family) this.devices.add(family);
+    this.met(family);
     if (operator === "cs" || operator === "CS") {
-      const named = FAMILY[String(operands[0])];
-      if (named) this.devices.add(named);
+      this.met(FAMILY[String(operands[0])]);
       this.mixed = true;
     }
     if (operator === "sh" || operator === "BI") this.mixed = true;
     // A colour space written out in the content stream has no place of its own to be exchanged at.
     if (inline && inlineSpaceOf(inline) === "") this.inlinePictures = true;
     for (const operand of inline ?? []) {
-      const device = FAMILY[String(operand)];
-      if (device) this.devices.add(device);
+      this.met(FAMILY[String(operand)]);
       if (operand === "/LZW" || operand === "/LZWDecode") this.obstacles.add("LZW packing");
     }
   }
@@ -207,8 +210,7 @@ export class Walk implements Anatomy {
   private space(space: PDFObject | undefined): void {
     const object = this.context.lookup(space);
     if (object instanceof PDFName) {
-      const device = FAMILY[object.toString()];
-      if (device) this.devices.add(device);
+      this.met(FAMILY[object.toString()]);
       return;
     }
     if (!(object instanceof PDFArray) || object.size() === 0) return;
