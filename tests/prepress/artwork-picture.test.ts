@@ -271,10 +271,8 @@ const plainTiff = (
   const pixel = Buffer.alloc((count * bits) / 8);
   for (const [i, value] of values.entries()) pixel.writeUIntLE(value, (i * bits) / 8, bits / 8);
   const bitsAt = 8 + pixel.length * side * side;
-  const tags = Object.entries({
-    ...{ 256: side, 257: side, 258: bitsAt, 259: 1, 262: kind, 273: 8, 277: count, 278: side },
-    ...{ 279: bitsAt - 8, 284: 1, ...more },
-  });
+  const size = { 256: side, 257: side, 258: bitsAt, 278: side };
+  const tags = Object.entries({ ...size, 259: 1, 262: kind, 273: 8, 277: count, 279: bitsAt - 8, 284: 1, ...more });
   const body = Buffer.alloc(bitsAt - 8, pixel);
   const head = Buffer.from([0x49, 0x49, 42, 0, 0, 0, 0, 0]);
   const depths = Buffer.alloc(2 * count);

@@ -39,7 +39,10 @@ export const strangeColours = (bytes: Uint8Array): Strange | undefined => {
   if (colours === undefined || beside <= 0) return undefined;
   if (beside === 1 && TRANSPARENCY.includes(one(338, 0))) return undefined;
   return {
-    what: `it has ${beside === 1 ? "a channel" : `${beside} channels`} beside its colours, and it is not said that ${beside === 1 ? "it is" : "they are"} transparency alone`,
+    what:
+      beside === 1
+        ? "it has a channel beside its colours that is not declared to be transparency"
+        : `it has ${beside} channels beside its colours; one, of transparency, is read`,
     remedy: "Delete saved selections and spot channels in it, or flatten it, and export it again",
   };
 };
