@@ -77,6 +77,7 @@ export async function openPage(
   }
   look(taken, place, press, limits, report, artwork.behind);
   const renderer = await rendererOf(kept, press, report);
+  if (kept.anatomy.transparent) report.say("artwork-transparent", { inks: renderer.inks });
   const drawn = await renderer.draw(pixels, crop);
   if ("refusal" in drawn) return refuse(drawn.refusal, pages, report);
   const draw = async (part: Crop, scale: number): Promise<Samples | undefined> => {
@@ -187,8 +188,6 @@ const look = (
     report.say("artwork-spots-converted", { spots, as: kept.converted ?? new Map(), over: overprints(anatomy) });
   const tools = spots.filter(namesTool);
   if (tools.length > 0) report.say("artwork-tool-spot", { spots: tools });
-  if (anatomy.transparent)
-    report.say("artwork-transparent", { inks: press.colour !== "cmyk" || reasons.length === 0 || inked(anatomy) });
 
   const { pictures, lines, whites, texts } = inspected;
   const [wide, high] = shownSize(boxes.shown, boxes.turn);
@@ -218,15 +217,13 @@ type Size = { readonly width: number; readonly height: number };
 
 /** How a page is drawn: in its own inks where they can be told apart, else by way of RGB. */
 interface Renderer {
+  /** What is translucent mixes in the press's own colours. */
+  readonly inks: boolean;
   /** Part of the page at a size of the whole, with alpha, translucent paint settled on paper. */
   readonly draw: (whole: Size, part: Crop) => Promise<Samples | { readonly refusal: Refusal }>;
   /** To the press's colours. */
   readonly finish: (samples: Samples) => Promise<Samples>;
 }
-
-/** A page with inks of its own, not of RGB alone. */
-const inked = ({ devices, spots }: Kept["anatomy"]): boolean =>
-  devices.has("cmyk") || devices.has("grey") || spots.size > 0;
 
 const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press, report: Report): Promise<Renderer> => {
   const options = (whole: Size, { left, top, width, height }: Crop): RenderOptions => ({
@@ -234,11 +231,13 @@ const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press,
     region: { x: left, y: top, width, height },
     transparent: true,
   });
+  const inked = anatomy.devices.has("cmyk") || anatomy.devices.has("grey") || anatomy.spots.size > 0;
   // Pages of RGB alone that mix it keep that mixing; with inks among them, the inks count.
   const plates =
-    press.colour === "cmyk" && (inked(anatomy) || reasons.length === 0) ? await platesOf(page.bytes, press) : undefined;
+    press.colour === "cmyk" && (inked || reasons.length === 0) ? await platesOf(page.bytes, press) : undefined;
   if (plates)
     return {
+      inks: true,
       draw: async (whole, part) => {
         const inks = await plates.draw(options(whole, part));
         if (!inks) return { refusal: "damaged" };
@@ -247,7 +246,7 @@ const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press,
       },
       finish: (inks) => Promise.resolve(inks),
     };
-  if (press.colour === "cmyk" && inked(anatomy))
+  if (press.colour === "cmyk" && inked)
     report.say("artwork-inks-changed", {
       why:
         reasons.length === 0
@@ -256,6 +255,7 @@ const rendererOf = async ({ page, plain, anatomy, reasons }: Kept, press: Press,
     });
   const { bytes } = plain ?? page;
   return {
+    inks: press.colour !== "cmyk" || reasons.length === 0,
     draw: async (whole, part) => {
       const drawn = await withPage(bytes, 0, (open) => drawPage(open, options(whole, part)));
       if ("refusal" in drawn) return drawn;
@@ -272,6 +272,10 @@ const read = async (bytes: Uint8Array): Promise<PDFDocument> => {
   try {
     return await PDFDocument.load(bytes, { updateMetadata: false, throwOnInvalidObject: true, parseSpeed: Infinity });
   } catch (error) {
-    throw new Broken(`its structure cannot be read (${(error as Error).message.split("\n")[0]})`);
+    const [why = ""] = (error as Error).message.split("\n");
+    // The library ends with a place of its own making: {"line":4667,"column":0,"offset":252563}.
+    const offset = /"offset":(\d+)/.exec(why)?.[1];
+    if (offset !== undefined) throw new Broken("an object in it is not written as PDF wants it", Number(offset));
+    throw new Broken(`its structure cannot be read (${why})`);
   }
 };

@@ -60,7 +60,8 @@ export const ARTWORK_WORDS: Words<ArtworkFacts> = {
   "artwork-unreadable": ({ what, at, remedy }) =>
     error(
       `The artwork cannot be used: ${what}${at === undefined ? "" : ` (at byte ${at})`}`,
-      remedy ?? "It is damaged or cut off: export it again, and compare its size with the original's after it was sent",
+      remedy ??
+        "It is damaged or cut off: export it again, by another program if that does not help, and compare its size with the original's after it was sent",
     ),
   "artwork-oversized": ({ pixels, most, box }) =>
     error(
