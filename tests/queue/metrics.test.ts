@@ -17,6 +17,7 @@ const counts: Counts = {
   counts: { received: 3, checked: 1, waiting: 2, ganged: 1, making: 1, made: 9, refused: 1, failed: 1, cancelled: 0 },
   gangs: { rush: { waiting: 0, making: 1 }, orders: { waiting: 4, making: 1 }, large: { waiting: 1, making: 0 } },
   oldest: Date.now() - 60_000,
+  age: 60_000,
 };
 
 /** A worker's metrics after one job of two orders, one of them refused, with every kind of trouble. */

@@ -9,6 +9,7 @@ import { sweepFrozen } from "./store/frozen-in-store.ts";
 import { sweepParts } from "./store/parts-in-store.ts";
 import { fullRedis } from "./surroundings.ts";
 import { sweepAttempts, sweepStore } from "./sweep.ts";
+import { timeOf } from "./time-of.ts";
 import { readRules, readWaiting } from "./waiting.ts";
 
 /** Milliseconds between two rounds, between two restorings, between two clearings up. */
@@ -47,8 +48,8 @@ const serve = async (at: Context, queues: Queues, signal: AbortSignal): Promise<
   }, LEASE / 4);
   let seen = "";
   let look = 0;
-  let restored = 0;
-  let cleared = Date.now();
+  let restored = -Infinity;
+  let cleared = performance.now();
   while (!signal.aborted) {
     await wait(ROUND, undefined, { signal }).catch(() => undefined);
     if (signal.aborted) break;
@@ -62,10 +63,11 @@ const serve = async (at: Context, queues: Queues, signal: AbortSignal): Promise<
         redis.get(`${keys.prefix}-number`),
       ]);
       const latest = `${newest[0]?.[0] ?? ""} ${number ?? ""}`;
-      const now = Date.now();
+      // How long ago something was is this machine's to say; when it was, only Redis's.
+      const now = performance.now();
       if (latest !== seen || now >= look) {
         seen = latest;
-        look = await closeGangs(at, queues);
+        look = now + (await closeGangs(at, queues));
       }
       if (now - restored >= RESTORE) {
         restored = now;
@@ -85,7 +87,7 @@ const serve = async (at: Context, queues: Queues, signal: AbortSignal): Promise<
   if (office && redis.status === "ready") await script(redis, keys, "resign", holder).catch(() => undefined);
 };
 
-/** Closes what is worth it. Returns when to look again, if nothing happens before. */
+/** Closes what is worth it. Returns in how many milliseconds to look again, if nothing happens before. */
 const closeGangs = async (at: Context, queues: Queues): Promise<number> => {
   const { redis, keys, settings, holder } = at;
   const waiting = await readWaiting(redis, keys);
@@ -95,7 +97,7 @@ const closeGangs = async (at: Context, queues: Queues): Promise<number> => {
     keys,
     waiting.map((w) => w.shop),
   );
-  const now = Date.now();
+  const now = await timeOf(redis);
   const settle = settings.settle ?? 5_000;
   const idle = (await redis.zcard(`${keys.prefix}-in:ganged`)) === 0;
   const { close, pools } = planGangs(waiting, (shop) => rules.get(shop), { now, settle, idle });
@@ -107,16 +109,13 @@ const closeGangs = async (at: Context, queues: Queues): Promise<number> => {
     if (typeof id === "string") {
       at.events.onStep?.({ step: "gang", gang: id, orders: names, why });
       await queues.add(id, lane, priority);
-    } else return now; // one of them was changed or cancelled meanwhile
+    } else return 0; // one of them was changed or cancelled meanwhile
   }
   const checked = new Set(waiting.flatMap((w) => (w.checked ? [w.name] : [])));
   const wait = pools.flatMap((p) => p.orders.filter((name) => checked.has(name)));
   for (let i = 0; i < wait.length; i += 1_000) await script(redis, keys, "wait", holder, ...wait.slice(i, i + 1_000));
   const unsettled = waiting.some((w) => now - w.since < settle) || pools.some((p) => p.lacks === 0);
-  return Math.min(
-    unsettled ? now + Math.min(settle, 1_000) : Infinity,
-    ...pools.map((p) => Math.max(p.until, now + 200)),
-  );
+  return Math.min(unsettled ? Math.min(settle, 1_000) : Infinity, ...pools.map((p) => Math.max(p.until - now, 200)));
 };
 
 /** Forgets old orders, and takes away what nobody needs any more. */

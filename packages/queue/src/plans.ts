@@ -1,6 +1,7 @@
 import type { Redis } from "ioredis";
 import type { Keys } from "./keys.ts";
 import { planGangs, type Pool } from "./plan-gangs.ts";
+import { timeOf } from "./time-of.ts";
 import { readRules, readWaiting } from "./waiting.ts";
 
 /** A plan is good for so long, in ms, though orders come and go: who asks for each of ten thousand orders plans them once. */
@@ -51,6 +52,10 @@ const poolsOf = async (redis: Redis, keys: Keys): Promise<ReadonlyMap<string, Po
     keys,
     waiting.map((w) => w.shop),
   );
-  const { pools } = planGangs(waiting, (shop) => rules.get(shop), { now: Date.now(), settle: Infinity, idle: false });
+  const { pools } = planGangs(waiting, (shop) => rules.get(shop), {
+    now: await timeOf(redis),
+    settle: Infinity,
+    idle: false,
+  });
   return new Map(pools.flatMap((pool) => pool.orders.map((order): [string, Pool] => [order, pool])));
 };

@@ -41,7 +41,7 @@ export const gaugesOfQueue = (
       depth.set({ lane, state: "waiting" }, waiting);
       depth.set({ lane, state: "making" }, making);
     }
-    oldest.set(now.oldest === undefined ? 0 : Math.max(0, (Date.now() - now.oldest) / 1_000));
+    oldest.set((now.age ?? 0) / 1_000);
     paused.set(now.trouble === undefined ? 0 : 1);
   };
 };

@@ -1,6 +1,7 @@
 import { Queue } from "bullmq";
 import type { Redis } from "ioredis";
 import { type Keys, type Lane, LANES } from "./keys.ts";
+import { timeOf } from "./time-of.ts";
 
 /** BullMQ's queues of gangs, one a lane. */
 export interface Queues {
@@ -25,7 +26,7 @@ export const openQueues = (redis: Redis, keys: Keys): Queues => {
   return {
     add,
     async restore() {
-      const ids = await redis.zrangebyscore(`${keys.prefix}-gangs`, "-inf", Date.now() - YOUNG);
+      const ids = await redis.zrangebyscore(`${keys.prefix}-gangs`, "-inf", (await timeOf(redis)) - YOUNG);
       for (const id of ids) {
         const [lane, priority] = await redis.hmget(`${keys.prefix}-gang:${id}`, "lane", "priority");
         if (!lane || (await redis.exists(`${keys.prefix}:${lane}:${id}`)) === 1) continue;

@@ -102,6 +102,8 @@ export interface Counts {
   readonly gangs: Readonly<Record<Lane, { readonly waiting: number; readonly making: number }>>;
   /** When the oldest order that has no end yet was received, ms since 1970. */
   readonly oldest?: number;
+  /** Milliseconds since then, by the clock of Redis: that of the machine that asks may be off. */
+  readonly age?: number;
   /** Why the queue pauses, if it does. */
   readonly trouble?: string;
 }
@@ -118,7 +120,7 @@ export const countsOf = async (redis: Redis, keys: Keys): Promise<Counts> => {
       .llen(`${P}:${lane}:wait`)
       .zcard(`${P}:${lane}:delayed`)
       .llen(`${P}:${lane}:active`);
-  batch.zrange(`${P}-open`, "0", "0", "WITHSCORES").get(`${P}-trouble`);
+  batch.zrange(`${P}-open`, "0", "0", "WITHSCORES").get(`${P}-trouble`).time();
   const answers = ((await batch.exec()) ?? []).map(([error, answer]) => {
     if (error) throw error;
     return answer;
@@ -128,11 +130,12 @@ export const countsOf = async (redis: Redis, keys: Keys): Promise<Counts> => {
     const [prioritized, anew, delayed, making] = [0, 1, 2, 3].map((k) => number(STATES.length + 4 * i + k));
     return [lane, { waiting: (prioritized ?? 0) + (anew ?? 0) + (delayed ?? 0), making: making ?? 0 }] as const;
   });
-  const [first, trouble] = answers.slice(-2) as [string[], string | null];
+  const [first, trouble, time] = answers.slice(-3) as [string[], string | null, [number, number]];
+  const oldest = first[1] === undefined ? undefined : Number(first[1]);
   return {
     counts: Object.fromEntries(STATES.map((s, i) => [s, number(i)])) as Record<State, number>,
     gangs: Object.fromEntries(lanes) as Record<Lane, { waiting: number; making: number }>,
-    ...(first[1] === undefined ? {} : { oldest: Number(first[1]) }),
+    ...(oldest === undefined ? {} : { oldest, age: Math.max(0, Number(time[0]) * 1_000 - oldest) }),
     ...(trouble ? { trouble } : {}),
   };
 };

@@ -4,8 +4,8 @@ import type { Redis } from "ioredis";
 import type { Keys } from "./keys.ts";
 import { attemptsIn, helpedIn, partsIn, storeIn } from "./places.ts";
 
-/** Frozen copies that no open order needs are kept so long, in ms: one may have been made for an order that is on its way here. */
-const STORE_AGE = 3600_000;
+/** Frozen copies that no open order needs are kept so long, in ms: one may have been made for an order that is on its way here, by a machine whose clock is not ours. */
+const STORE_AGE = 24 * 3600_000;
 
 const names = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);
 

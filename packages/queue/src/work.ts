@@ -13,6 +13,7 @@ import { JobThreads, type ThreadSettings } from "./jobs/threads.ts";
 import { type Keys, type Lane, LANES } from "./keys.ts";
 import { openQueues } from "./queues.ts";
 import { type Counts, countsOf } from "./status.ts";
+import { timeOf } from "./time-of.ts";
 
 /** A worker at work. */
 export interface Working {
@@ -137,6 +138,7 @@ const doJob = async (
     await job.moveToWait(token).catch(() => undefined);
     throw new WaitingError();
   }
-  await job.moveToDelayed(Date.now() + went.again, token).catch(() => undefined);
+  const now = await timeOf(at.redis).catch(() => Date.now());
+  await job.moveToDelayed(now + went.again, token).catch(() => undefined);
   throw new DelayedError();
 };

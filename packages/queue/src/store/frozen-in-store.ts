@@ -28,8 +28,8 @@ export const frozenFor = (
 /** A folder as one object; a file that nobody reads is only as many bytes. */
 type Folder = readonly (readonly [path: string, bytes: Uint8Array | number])[];
 
-/** Objects that no open order needs are kept so long, in ms: one may be on its way here. */
-const AGE = 3600_000;
+/** Objects that no open order needs are kept so long, in ms: one may be on its way here, and the clocks of store and worker are two. */
+const AGE = 24 * 3600_000;
 const FROZEN = "frozen/";
 
 const placeOf = (out: string, [kind, id]: Frozen): string =>
