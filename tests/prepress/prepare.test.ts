@@ -7,12 +7,12 @@ import {
   file,
   page,
   piece,
+  prepareInPixels as prepare,
   press,
   PT,
   rasterOf,
   square,
   valuesAt,
-  prepareInPixels as prepare,
 } from "./artwork-samples.ts";
 
 const green = drawing('<path d="M0 0h20v20h-20z" fill="#0a0"/>');
@@ -96,6 +96,31 @@ describe("layers", () => {
     for (const { clip } of layers) expect(clip?.length).toBeGreaterThan(0);
   });
 
+  it("of a page that paints white or a neighbour's picture beyond the cut: shown as far as the cut, its bleed made", async () => {
+    const fill = (inks: string, x: number, y: number, width: number, height: number): string =>
+      `${inks} k ${PT(x)} ${PT(20 - y - height)} ${PT(width)} ${PT(height)} re f`;
+    const boxes = { MediaBox: [-3, -3, 23, 23].map(PT) };
+    const around = { x: -3000, y: -3000, width: 26_000, height: 26_000 };
+    // Opaque white to 1 mm beyond the cut on the right, a blue picture from 1 mm on below, its own bleed on the left.
+    const content = [
+      fill("0 0 0 0", 19, -1, 2, 22),
+      fill("1 0 0 0", 0, 21, 20, 2),
+      fill("0 .9 .8 0", -3, 0, 23, 20),
+    ].join(" ");
+    const { value } = await prepare(piece(file("pdf", await page(content, {}, boxes), around)), press());
+    const layers = value?.layers ?? [];
+    expect(valuesAt(layers, 10, 10)).toBe("page");
+    for (const [x, y] of [
+      [20.2, 10],
+      [20.8, 10],
+      [21.8, 10],
+      [10, 20.3],
+      [10, 21.5],
+      [-0.5, 10],
+    ] as const)
+      expect(valuesAt(layers, x, y), `${x}, ${y}`).toEqual([0, 229, 204, 0]);
+  });
+
   it("of a piece of several parts: each has its bleed", async () => {
     const parts = [
       { outer: square(0, 0, 6), openings: [] },
@@ -164,6 +189,17 @@ describe("findings", () => {
     const slots = [{ ...slot, align: "centre", colour: "#000000" } as const];
     expect((await prepare(piece(drawing("<g/>"), { slots }), press())).findings).toMatchObject([{ level: "note" }]);
     expect((await prepare(piece(drawing("<g/>")), press())).findings).toMatchObject([{ level: "warning" }]);
+  });
+
+  it("warn of artwork that lies half a millimetre off the cut: paper on two sides, its own bleed on the others", async () => {
+    const off = drawing('<path d="M.5.5h20v20h-20z" fill="#0a0"/>');
+    expect((await prepare(piece(off), press("rgb"))).findings).toMatchObject([
+      { level: "warning", rule: "artwork-short", message: expect.stringContaining("along 41 of 41 mm") },
+    ]);
+    const within = drawing('<path d="M.5.5h19v19h-19z" fill="#0a0"/>');
+    expect((await prepare(piece(within), press("rgb"))).findings).toMatchObject([
+      { level: "note", rule: "artwork-inside" },
+    ]);
   });
 
   it("name stretches of paper at the cut once, with every place, the longest first", async () => {

@@ -41,7 +41,7 @@ const measured = (frame: Frame, ring: Ring, bleed: number): Pick<BleedMade, "own
 /** Shorter stretches of colour do not make a rim coloured, mm: specks. */
 const SPECK = 0.3;
 
-const rimIn = (frame: Frame, { rim }: Ring): BlankRim => {
+const rimIn = (frame: Frame, { rim, own }: Ring): BlankRim => {
   const pixel = Math.sqrt(frame.stepX * frame.stepY) / 1000;
   const [length, blank] = [rim.pixels * pixel, rim.blank * pixel];
   const stretches = rim.stretches.map(({ x, y, pixels }) => {
@@ -49,7 +49,8 @@ const rimIn = (frame: Frame, { rim }: Ring): BlankRim => {
     return { at: [Math.round(left) / 1000, Math.round(top) / 1000] as const, length: pixels * pixel };
   });
   return {
-    allRound: rim.blank > 0 && length - blank < SPECK,
+    // Where the picture has its own bleed, its colour reaches the outline too.
+    allRound: rim.blank > 0 && length - blank < SPECK && own * pixel ** 2 < SPECK ** 2,
     length,
     blank,
     stretches: stretches.sort((a, b) => b.length - a.length || a.at[0] - b.at[0] || a.at[1] - b.at[1]),

@@ -45,7 +45,7 @@ export interface Tile {
 
 /** How much of the outline has a blank bleed. Lengths in mm. */
 export interface BlankRim {
-  /** No colour reaches the outline anywhere. */
+  /** No colour reaches the outline anywhere, nor is any drawn beyond it. */
   readonly allRound: boolean;
   /** Of the outline where bleed is made, and of it where that is blank. */
   readonly length: number;

@@ -1,4 +1,5 @@
 import { type Contour, grow, type Outline, ringsOf, subtract, type Um } from "@kitforme/geometry";
+import { hidesBleed, withoutBeyond } from "./artwork/hidden-beyond.ts";
 import { identifyRaster } from "./artwork/identify.ts";
 import type { Opened } from "./artwork/opened.ts";
 import { overPaper } from "./artwork/over-paper.ts";
@@ -15,7 +16,8 @@ type Rings = readonly Contour<"drawing">[];
  * - picture with alpha: one opaque raster within the reach
  * - drawing kept as a page: the page first, the ring over its edge. Where a clip cuts shapes that lie over each other, a renderer
  *   smooths each by itself and lets the lower ones through; the ring is one picture and lets nothing through
- * - page with alpha: what the page itself does not paint of that raster, in a band along the outline; the page on top
+ * - page with alpha: what the page itself does not paint of that raster, in a band along the outline; the page on top, as far as the
+ *   cut where it would hide the bleed
  */
 export const layersOf = (
   opened: Opened,
@@ -33,8 +35,10 @@ export const layersOf = (
   // Deeper inside the page paints over its own raster, and every edge of a letter would be drawn twice.
   const pixel = Math.max(flattened.box.width / flattened.width, flattened.box.height / flattened.height);
   const band = subtract(piece.reach, grow(piece.parts, -(made.carried + Math.ceil(6 * pixel))));
-  const under = tilesUnder(flattened, opened.grid).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
-  return [...under, topLayer(opened, reach)];
+  const hides = hidesBleed(flattened, opened.grid);
+  const page = hides ? withoutBeyond(opened.grid, piece.parts) : opened.grid;
+  const under = tilesUnder(flattened, page).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
+  return [...under, topLayer(opened, hides ? withoutFringe(opened, piece.parts, made.carried) : reach)];
 };
 
 /** Pixels inside the cut at which the ring begins to lie over a drawing: clear of the edge that the drawing has there. */

@@ -168,6 +168,10 @@ describe("passes over", () => {
     ["a gradient across the card", fade("#c33", "#36c", -3, 23)],
     ["a gradient across the cut", fade("#c33", "#36c", 19, 21)],
     ["an edge that crosses the cut at a low angle", slanting(6)],
+    [
+      "a picture that fades out at the cut, the bleed of which is made",
+      `<linearGradient id="g"><stop offset="0" stop-color="#c33" stop-opacity="0"/><stop offset="1" stop-color="#c33"/></linearGradient>${rect(0, -3, 1.5, 26, "url(#g)")}${rect(1.5, -3, 21.5, 26, "#c33")}`,
+    ],
     ["a change of 9 mm, less than is seen", `${RED}${rect(5, 20, 9, 3, "#36c")}`],
     ["a colour that differs by less than is seen", `${RED}${rect(-3, 20, 26, 3, "#c83838")}`],
     ["fine noise", noise(2)],

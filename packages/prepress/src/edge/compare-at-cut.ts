@@ -3,7 +3,7 @@ import type { Outline } from "@kitforme/geometry";
 import { changeAcross, deviceLimits, LAB } from "./change-across.ts";
 import { insideOf } from "./inside-of.ts";
 import { type Across, acrossOf, isClear, readAcross } from "./line-across.ts";
-import { type PrintedAt, printedAt } from "./printed-at.ts";
+import { drawnAt, type PrintedAt, printedAt } from "./printed-at.ts";
 import { type Change, type ColourRun, runsOf } from "./runs-of.ts";
 import { type Station, walkCut } from "./walk-cut.ts";
 
@@ -35,11 +35,16 @@ export const compareAtCut = async (
   if (made.own === 0 || grid.depth !== 8 || !across) return [];
   const read = printedAt(grid, made);
   const inside = insideOf(parts);
+  const drawn = drawnAt(grid, read);
+  const counts = (station: Station): boolean => {
+    const { x, y, outX, outY } = station;
+    return isClear(station, across, inside) && drawn(x + across.middle * outX, y + across.middle * outY);
+  };
   // Few rings are left of most pieces, and only their colours are converted.
   const found = walkCut(parts, STEP).flatMap(({ stations, step }) => {
     const changes = suspectsOf(stations, across, read);
     if (runsOf(stations, step, changes, across).length === 0) return [];
-    for (const i of changes.keys()) if (!isClear(stations[i] as Station, across, inside)) changes.delete(i);
+    for (const i of changes.keys()) if (!counts(stations[i] as Station)) changes.delete(i);
     return [{ stations, step, changes }];
   });
   if (found.length === 0) return [];

@@ -6,6 +6,24 @@ export type PrintedAt = (x: number, y: number, beyond: boolean, into: Uint8Array
 /** Side of the squares in which tiles are looked up, µm: about that of a tile at 300 ppi. */
 const SQUARE = 10_000;
 
+/** Levels, of 255, within which a value that prints is that of the picture. */
+const SAME = 3;
+
+/** Says whether what prints at a place beyond the cut is the designer's own bleed: opaque in the picture, and the same there. */
+export const drawnAt = (grid: PixelGrid, read: PrintedAt): ((x: number, y: number) => boolean) => {
+  const colours = grid.channels - (grid.alpha ? 1 : 0);
+  const prints = new Uint8Array(colours);
+  const { box, width, height, data, channels } = grid;
+  return (x, y) => {
+    const column = Math.floor(((x - box.x) / box.width) * width);
+    const row = Math.floor(((y - box.y) / box.height) * height);
+    if (column < 0 || row < 0 || column >= width || row >= height || !read(x, y, true, prints, 0)) return false;
+    const at = (row * width + column) * channels;
+    if (grid.alpha && data[at + colours] !== 255) return false;
+    return prints.every((value, c) => Math.abs(value - (data[at + c] as number)) <= SAME);
+  };
+};
+
 /** What prints near the cut: the picture inside it and, beyond it, the bleed that was made or the designer's own. */
 export const printedAt = (grid: PixelGrid, { tiles, flattened }: BleedMade): PrintedAt => {
   const whole = flattened ?? grid;
