@@ -145,8 +145,18 @@ describe("where", () => {
       look(drawing(RED + rect(20 + off, 10 - long / 2, 3, long, "#36c")));
     expect((await beside(0.2))[0]?.message).toMatch(/from 0\.[123] mm beyond the cut on/);
     expect((await beside(-0.2))[0]?.message).toMatch(/from 0\.[123] mm inside the cut on/);
+    expect((await beside(0.5))[0]?.message).toMatch(
+      /from 0\.[456] mm beyond the cut on; a cut that is off by more than that/,
+    );
     expect(await beside(0.2, 12)).toEqual([]);
-    expect(await beside(0.6)).toEqual([]);
+    expect(await beside(0.8)).toEqual([]);
+  });
+
+  it("says so of artwork that lies half a millimetre off, over grey", async () => {
+    for (const form of [FORMS["a drawing"], FORMS["a JPEG"]]) {
+      const art = (await form?.(rect(-3, -3, 26, 26, "#999") + rect(0.5, 0.5, 20, 20, "#c33"))) as Artwork;
+      expect((await look(art))[0]?.message).toMatch(/along (?:39|40) of 80 mm .* from 0\.[456] mm beyond the cut on/);
+    }
   });
 
   it("says so of the back, as seen from the front", async () => {
@@ -160,7 +170,7 @@ describe("where", () => {
 describe("passes over", () => {
   const slanting = (degrees: number): string =>
     `${RED}<g transform="rotate(${degrees} 10 20)">${rect(-20, 20, 60, 20, "#36c")}</g>`;
-  const lines = Array.from({ length: 13 }, (_, i) => rect(2 * i - 3.2, -3, 0.7, 26, "#036")).join("");
+  const lines = `<g transform="rotate(30 10 10)">${Array.from({ length: 22 }, (_, i) => rect(2 * i - 12, -12, 0.7, 44, "#036")).join("")}</g>`;
   it.each([
     ["stripes and lines that cross the cut", RED + lines],
     ["a line that follows the cut on both sides of it", `${RED}${rect(-3, 19.3, 26, 1.4, "#036")}`],
@@ -190,6 +200,6 @@ describe("passes over", () => {
   });
 
   it("a bleed too narrow to compare", async () => {
-    expect(await look(drawing(TWO + CARD), { bleed: 300 })).toEqual([]);
+    expect(await look(drawing(TWO + CARD), { bleed: 600 })).toEqual([]);
   });
 });

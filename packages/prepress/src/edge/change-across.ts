@@ -1,4 +1,4 @@
-import { type Across, BESIDE } from "./line-across.ts";
+import { type Across, BEYOND, INSIDE } from "./line-across.ts";
 
 /** When colours on a line count as changing at the cut. */
 export interface Limits {
@@ -85,7 +85,7 @@ export const changeAcross = (
   const [before, at] = [done[after - 1] as number, done[after] as number];
   const [a, b] = [depths[after - 1] as number, depths[after] as number];
   const off = a + ((0.5 - before) / (at - before)) * (b - a);
-  if (Math.abs(off) > BESIDE) return undefined;
+  if (off < -INSIDE || off > BEYOND) return undefined;
   const sharp = Math.max(SHARP, SHARP_PIXELS * pixel);
   const gone = depths.every((depth, i) => {
     const share = done[i] as number;

@@ -38,7 +38,8 @@ export const compareAtCut = async (
   const drawn = drawnAt(grid, read);
   const counts = (station: Station): boolean => {
     const { x, y, outX, outY } = station;
-    return isClear(station, across, inside) && drawn(x + across.middle * outX, y + across.middle * outY);
+    const [, beyond] = across.middles;
+    return isClear(station, across, inside) && drawn(x + beyond * outX, y + beyond * outY);
   };
   // Few rings are left of most pieces, and only their colours are converted.
   const found = walkCut(parts, STEP).flatMap(({ stations, step }) => {

@@ -4,8 +4,11 @@ import type { Station } from "./walk-cut.ts";
 
 /** Colours are read at steps of so many µm across the cut. */
 const STEP = 100;
-/** A colour may change this far beside the cut, µm, and still counts as changing at it: what artwork may stop short of the cut by. */
-export const BESIDE = 300;
+/**
+ * A colour may change this far inside the cut, µm, and still counts as changing at it: what artwork may stop short of the cut by. And
+ * so far beyond: half a millimetre, by which a cut is often off (common practice, no source), and what pixels make of it.
+ */
+export const [INSIDE, BEYOND] = [300, 600] as const;
 /** Width, µm, over which the colour inside and beyond must be steady. */
 const STEADY_WIDTH = 250;
 /** Nearer to the cut than this, µm, the line meets that cut alone, whatever its edge is rounded to. */
@@ -22,28 +25,28 @@ export interface Across {
   /** Depths before `inner` are inside and clear of any edge that is smoothed near the cut, those from `outer` on beyond. */
   readonly inner: number;
   readonly outer: number;
-  /** The middle of either stretch. */
-  readonly middle: number;
+  /** The middles of both stretches. */
+  readonly middles: readonly [inside: number, beyond: number];
 }
 
 /** The line for a picture; undefined where the bleed is too narrow to compare. */
 export const acrossOf = ({ box, width, height, channels, alpha }: PixelGrid, bleed: number): Across | undefined => {
   const pixel = Math.max(box.width / width, box.height / height);
-  const from = BESIDE + SMOOTHED * pixel;
-  const far = from + STEADY_WIDTH;
-  if (bleed < from + STEP) return undefined;
+  const [inward, outward] = [INSIDE + SMOOTHED * pixel, BEYOND + SMOOTHED * pixel];
+  const far = outward + STEADY_WIDTH;
+  if (bleed < outward + STEP) return undefined;
   // Half a step beside the cut, where pixels often meet.
   const count = Math.ceil(far / STEP);
   const depths = Array.from({ length: 2 * count }, (_, i) => (i - count + 0.5) * STEP).filter(
-    (depth) => depth <= bleed,
+    (depth) => depth >= -inward - STEADY_WIDTH && depth <= bleed,
   );
   return {
     colours: channels - (alpha ? 1 : 0),
     pixel,
     depths,
-    inner: depths.findIndex((depth) => depth > -from),
-    outer: depths.findIndex((depth) => depth >= from),
-    middle: (from + Math.min(far, bleed)) / 2,
+    inner: depths.findIndex((depth) => depth > -inward),
+    outer: depths.findIndex((depth) => depth >= outward),
+    middles: [-inward - STEADY_WIDTH / 2, (outward + Math.min(far, bleed)) / 2],
   };
 };
 

@@ -81,8 +81,8 @@ export const runsOf = (
         at: [Math.round(x) / 1000, Math.round(y) / 1000] as const,
         length: length / 1000,
         off: Math.round(meanOff(found)) / 1000,
-        inside: middleOf(values, across, -across.middle),
-        beyond: middleOf(values, across, across.middle),
+        inside: middleOf(values, across, across.middles[0]),
+        beyond: middleOf(values, across, across.middles[1]),
       },
     ];
   });

@@ -30,6 +30,10 @@ const atCut = (off: number): string =>
   Math.abs(off) < NAMED
     ? "right at the cut"
     : `${Math.abs(off).toFixed(1)} mm ${off < 0 ? "inside" : "beyond"} the cut`;
+const whenOff = (off: number): string =>
+  off <= -NAMED
+    ? "a line of it shows even where the cut is right"
+    : `a cut that is off by ${off < NAMED ? "half a millimetre" : "more than that"} shows a line of it`;
 
 /** What making bleed finds out about a piece. */
 const BLEED_WORDS: Words<BleedFacts> = {
@@ -61,7 +65,7 @@ const BLEED_WORDS: Words<BleedFacts> = {
     warning(
       `The bleed that is drawn has another colour than the artwork inside along ${long(along)} of ${long(length)} mm of the cut${
         stretches > 1 ? `, in ${stretches} stretches` : ""
-      }: ${inside} inside, ${beyond} from ${atCut(off)} on; a cut that is off by half a millimetre shows a line of it`,
+      }: ${inside} inside, ${beyond} from ${atCut(off)} on; ${whenOff(off)}`,
       `Draw the artwork ${inFigures(bleed)} mm beyond the cut, or leave nothing drawn there (clipped or cropped at the cut, transparent beyond it): the bleed is then made from the colours at the cut. Leave it if two colours are meant to meet at the cut`,
     ),
 };
