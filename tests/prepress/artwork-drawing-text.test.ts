@@ -4,7 +4,7 @@ import type { Artwork, DrawingParts, Piece } from "@kitforme/kit";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { kitOf, svgMm } from "../support/kits.ts";
-import { drawing, file, piece, press, valuesAt, prepareInPixels as prepare } from "./artwork-samples.ts";
+import { drawing, file, piece, press, valuesAt, prepareInPixels as prepare, plainTiff } from "./artwork-samples.ts";
 
 const rgb = press("rgb");
 const WHITE = '<rect x="-9" y="-9" width="38" height="38" fill="#fff"/>';
@@ -148,6 +148,11 @@ describe("pictures in a drawing", () => {
         message: expect.stringContaining(" 51 pixels per inch"),
       },
     ]);
+  });
+
+  it("in colours that the decoder takes for others are refused by name: a TIFF with a saved selection", async () => {
+    const { rules } = await made(image(plainTiff(2, [200, 12, 40, 255, 0], 8, { 338: 2 }), "tiff"));
+    expect(rules).toEqual(["error picture-colours"]);
   });
 
   it("that are cut off are refused", async () => {

@@ -132,3 +132,34 @@ export const ringAt = (
     x,
     y,
   );
+
+/** An unpacked TIFF of one colour, 200 x 200 pixels, as TIFF 6.0 lays it out; `more` are tags of one number. */
+export const plainTiff = (
+  kind: number,
+  values: readonly number[],
+  bits: 8 | 16,
+  more: Readonly<Record<number, number>> = {},
+) => {
+  const [side, count] = [200, values.length];
+  const pixel = Buffer.alloc((count * bits) / 8);
+  for (const [i, value] of values.entries()) pixel.writeUIntLE(value, (i * bits) / 8, bits / 8);
+  const bitsAt = 8 + pixel.length * side * side;
+  const size = { 256: side, 257: side, 258: bitsAt, 278: side };
+  const tags = Object.entries({ ...size, 259: 1, 262: kind, 273: 8, 277: count, 279: bitsAt - 8, 284: 1, ...more });
+  const body = Buffer.alloc(bitsAt - 8, pixel);
+  const head = Buffer.from([0x49, 0x49, 42, 0, 0, 0, 0, 0]);
+  const depths = Buffer.alloc(2 * count);
+  for (let i = 0; i < count; i++) depths.writeUInt16LE(bits, 2 * i);
+  head.writeUInt32LE(bitsAt + depths.length, 4);
+  const directory = Buffer.alloc(2 + 12 * tags.length + 4);
+  directory.writeUInt16LE(tags.length, 0);
+  for (const [i, [tag, value]] of tags.entries()) {
+    const at = 2 + 12 * i;
+    directory.writeUInt16LE(Number(tag), at);
+    const long = tag === "273" || tag === "279" || tag === "258";
+    directory.writeUInt16LE(tag === "258" ? 3 : long ? 4 : 3, at + 2);
+    directory.writeUInt32LE(tag === "258" ? count : 1, at + 4);
+    directory.writeUInt32LE(value, at + 8);
+  }
+  return Buffer.concat([head, body, depths, directory]);
+};

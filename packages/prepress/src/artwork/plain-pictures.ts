@@ -8,6 +8,7 @@ import { RESOLUTION } from "./check-resolution.ts";
 import { tell } from "../words/drawing-words.ts";
 import { openImage } from "./limits.ts";
 import type { Report } from "./report.ts";
+import { strangeColours } from "./tiff-colours.ts";
 
 const DATA = /data:image\/(?!svg)[\w.+-]+;base64,([A-Za-z\d+/=]+)/g;
 /** Drawings in the drawing that are embedded as pictures, because an effect is measured by them. */
@@ -45,6 +46,17 @@ export async function plainPictures(
     let plain = made.get(data);
     if (plain === undefined) {
       const bytes = Buffer.from(data, "base64");
+      const strange = strangeColours(bytes);
+      if (strange) {
+        const picture = pictures.find((one) => one.nth === nth);
+        tell(
+          report,
+          "picture-colours",
+          { picture: picture?.name ?? "A picture in the drawing", ...strange },
+          picture?.at,
+        );
+        return undefined;
+      }
       let what: string | undefined;
       try {
         const metadata = await openImage(bytes).metadata();

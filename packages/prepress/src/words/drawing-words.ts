@@ -28,6 +28,7 @@ export interface DrawnFacts {
     readonly wanted: number;
   };
   "picture-turned": { readonly pictures: number };
+  "picture-colours": { readonly picture: string; readonly what: string; readonly remedy: string };
   "picture-damaged": { readonly picture: string; readonly what: string | undefined };
 }
 
@@ -93,6 +94,8 @@ const DRAWN_WORDS: Words<DrawnFacts> = {
       `${pictures === 1 ? "A picture in the drawing is" : `${pictures} pictures in the drawing are`} marked as turned by the camera, and printed upright.`,
       "Look at the proof: not every program turns such pictures.",
     ),
+  "picture-colours": ({ picture, what, remedy }) =>
+    error(`${picture} is a picture that cannot be used: ${what}.`, `${remedy}.`),
   "picture-damaged": ({ picture, what }) =>
     error(
       `${picture} is a picture that is damaged or cut off${what === undefined ? "" : `: ${what}`}.`,
