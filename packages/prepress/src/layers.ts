@@ -1,5 +1,5 @@
 import { type Contour, grow, type Outline, ringsOf, subtract, type Um } from "@kitforme/geometry";
-import { hidesBleed, withoutBeyond } from "./artwork/hidden-beyond.ts";
+import { hidesBleed } from "./artwork/hides-bleed.ts";
 import { identifyRaster } from "./artwork/identify.ts";
 import type { Opened } from "./artwork/opened.ts";
 import { overPaper } from "./artwork/over-paper.ts";
@@ -16,8 +16,8 @@ type Rings = readonly Contour<"drawing">[];
  * - picture with alpha: one opaque raster within the reach
  * - drawing kept as a page: the page first, the ring over its edge. Where a clip cuts shapes that lie over each other, a renderer
  *   smooths each by itself and lets the lower ones through; the ring is one picture and lets nothing through
- * - page with alpha: what the page itself does not paint of that raster, in a band along the outline; the page on top, as far as the
- *   cut where it would hide the bleed
+ * - page with alpha: what the page itself does not paint of that raster, in a band along the outline; the page on top, but where it
+ *   would hide its bleed: there the ring lies over it, as over a drawing
  */
 export const layersOf = (
   opened: Opened,
@@ -32,13 +32,12 @@ export const layersOf = (
     return [...made.tiles.map((tile) => rasterLayer(opened, tile, reach)), topLayer(opened, keep)];
   }
   if (opened.original?.kind !== "page") return [rasterLayer(opened, flattened, reach)];
+  if (hidesBleed(flattened, opened.grid)) return ringOver(opened, made, piece);
   // Deeper inside the page paints over its own raster, and every edge of a letter would be drawn twice.
   const pixel = Math.max(flattened.box.width / flattened.width, flattened.box.height / flattened.height);
   const band = subtract(piece.reach, grow(piece.parts, -(made.carried + Math.ceil(6 * pixel))));
-  const hides = hidesBleed(flattened, opened.grid);
-  const page = hides ? withoutBeyond(opened.grid, piece.parts) : opened.grid;
-  const under = tilesUnder(flattened, page).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
-  return [...under, topLayer(opened, hides ? withoutFringe(opened, piece.parts, made.carried) : reach)];
+  const under = tilesUnder(flattened, opened.grid).map((tile) => rasterLayer(opened, tile, ringsOf(band)));
+  return [...under, topLayer(opened, reach)];
 };
 
 /** Pixels inside the cut at which the ring begins to lie over a drawing: clear of the edge that the drawing has there. */

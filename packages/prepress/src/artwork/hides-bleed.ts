@@ -1,6 +1,4 @@
 import type { PixelGrid } from "@kitforme/bleed";
-import type { Outline } from "@kitforme/geometry";
-import { insideOf } from "../edge/inside-of.ts";
 
 /** Less of a page than this lies over its bleed unseen, square µm: the edge of what is drawn. */
 const SEEN = 100_000;
@@ -29,16 +27,4 @@ export const hidesBleed = (flattened: PixelGrid, page: PixelGrid): boolean => {
         }
     }
   return false;
-};
-
-/** The page with nothing drawn beyond the cut. */
-export const withoutBeyond = (page: PixelGrid, parts: readonly Outline<"drawing">[]): PixelGrid => {
-  const inside = insideOf(parts);
-  const data = page.data.slice();
-  const { box, width, height, channels } = page;
-  for (let y = 0; y < height; y++)
-    for (let x = 0; x < width; x++)
-      if (!inside(box.x + ((x + 0.5) / width) * box.width, box.y + ((y + 0.5) / height) * box.height))
-        data[(y * width + x + 1) * channels - 1] = 0;
-  return { ...page, data };
 };
