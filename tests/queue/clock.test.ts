@@ -1,10 +1,9 @@
 // A worker whose clock is hours off (a machine that was suspended, or that nobody set) decides as any other does: orders bear the
 // times of Redis, which all machines of a queue share.
-import { readFileSync, writeFileSync } from "node:fs";
 import { countsOf } from "@kitforme/queue";
 import { Redis } from "ioredis";
 import { afterEach, expect, it, vi } from "vitest";
-import { type Bench, bench, until, workHere } from "../support/queue.ts";
+import { ganging, until, workHere } from "../support/queue.ts";
 
 const HOUR = 3600_000;
 const shiftedBy = (hours: number): void => {
@@ -12,13 +11,6 @@ const shiftedBy = (hours: number): void => {
   vi.spyOn(Date, "now").mockImplementation(() => real() + hours * HOUR);
 };
 afterEach(() => void vi.restoreAllMocks());
-
-const ganging = (gang: object): Bench => {
-  const at = bench();
-  const shop = JSON.parse(readFileSync(at.shop, "utf8")) as object;
-  writeFileSync(at.shop, JSON.stringify({ ...shop, gang }));
-  return at;
-};
 
 it("ahead by eleven hours, it lets orders wait as long as the shop says", async () => {
   const at = ganging({ fill: 0.9, wait: 600, lead: 24 });

@@ -6,14 +6,7 @@ import { script } from "../../packages/queue/src/scripts.ts";
 import sharp from "sharp";
 import { describe, expect, it } from "vitest";
 import { hashes, kitforme } from "../support/command.ts";
-import { type Bench, bench, until, workHere } from "../support/queue.ts";
-
-const ganging = (gang: object = { fill: 0.6, wait: 240, lead: 24 }): Bench => {
-  const at = bench();
-  const shop = JSON.parse(readFileSync(at.shop, "utf8")) as object;
-  writeFileSync(at.shop, JSON.stringify({ ...shop, gang }));
-  return at;
-};
+import { bench, ganging, until, workHere } from "../support/queue.ts";
 
 interface Manifest {
   readonly totals: { readonly sheets: number };
@@ -75,7 +68,7 @@ describe("orders that come one by one", () => {
   });
 
   it("can be changed and cancelled until they are ganged, and come again afterwards", async () => {
-    const at = ganging();
+    const at = ganging({ fill: 0.6, wait: 240, lead: 24 });
     const worker = workHere(at);
     await at.submit(at.order("Q-1", ["Solveig"]), at.order("Q-2", ["Aino"]));
     await until("the wait", async () => (await countsOf(at.redis, at.keys)).counts.waiting === 2);
@@ -101,7 +94,7 @@ describe("orders that come one by one", () => {
 
 describe("what an order means", () => {
   it("is fixed when it is taken: a kit edited later does not change it", async () => {
-    const at = ganging();
+    const at = ganging({ fill: 0.6, wait: 240, lead: 24 });
     const before = await at.madeAlone(at.order("Q-1", ["Solveig"]));
     const worker = workHere(at);
     await at.submit(at.order("Q-1", ["Solveig"]));
@@ -125,7 +118,7 @@ describe("what an order means", () => {
   });
 
   it("is not refused for a shop.json that is half saved: orders wait, health and status say why, and go on", async () => {
-    const at = ganging();
+    const at = ganging({ fill: 0.6, wait: 240, lead: 24 });
     const worker = workHere(at);
     const shop = readFileSync(at.shop, "utf8");
     writeFileSync(at.shop, shop.slice(0, shop.length / 2));
@@ -141,7 +134,7 @@ describe("what an order means", () => {
   });
 
   it("is fixed by the submitter that can see shop and kits", async () => {
-    const at = ganging();
+    const at = ganging({ fill: 0.6, wait: 240, lead: 24 });
     const house = { shop: at.shop, kits: at.kits, out: at.out };
     await at.submitWith({ now: true, house }, at.order("Q-1", ["Solveig"]));
     edit(join(at.kits, "tag/kit.json"), '"piece":"tag"', '"perKit":7,"piece":"tag"');
@@ -184,7 +177,7 @@ describe("a buyer's picture", () => {
 
 describe("an order of 1,500 copies, more than 200 sheets", () => {
   it("holds nobody up: others are made meanwhile, and a rush order passes it within the time of one sheet", async () => {
-    const at = ganging();
+    const at = ganging({ fill: 0.6, wait: 240, lead: 24 });
     writeFileSync(at.shop, readFileSync(at.shop, "utf8").replaceAll("[210,297]", "[105,148]"));
     await at.submit(
       at.order(
@@ -212,7 +205,7 @@ describe("an order of 1,500 copies, more than 200 sheets", () => {
 
 describe("an order's life", () => {
   it("is shown as it goes on, and forgotten after the shop's days", async () => {
-    const at = ganging();
+    const at = ganging({ fill: 0.6, wait: 240, lead: 24 });
     const stop = new AbortController();
     const eye = at.redis.duplicate();
     workHere(at);

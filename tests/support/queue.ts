@@ -1,6 +1,6 @@
 // A queue under a prefix of its own, looked at in process; nothing here sleeps and hopes: `until` waits for what is looked for.
 import { type ChildProcess, spawn } from "node:child_process";
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { connect, createServer, type Server, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { basename, join } from "node:path";
@@ -95,6 +95,14 @@ export const bench = () => {
   };
 };
 export type Bench = ReturnType<typeof bench>;
+
+/** A bench whose shop gangs over time. */
+export const ganging = (gang: object): Bench => {
+  const at = bench();
+  const shop = JSON.parse(readFileSync(at.shop, "utf8")) as object;
+  writeFileSync(at.shop, JSON.stringify({ ...shop, gang }));
+  return at;
+};
 
 export interface Trouble {
   readonly again: boolean;

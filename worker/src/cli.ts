@@ -1,5 +1,6 @@
 // Every command with its options, one list.
 import { readFileSync } from "node:fs";
+import type { Openers } from "@kitforme/run/openers";
 import { Command, Option } from "commander";
 import { endingBy, endingOf, WrongUsage } from "./ending.ts";
 import { examplesOf, EXIT_CODES } from "./examples.ts";
@@ -115,11 +116,12 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     )
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("nothing was written, as ever by this command.", (stop) =>
-        openersAhead(async (ahead) =>
-          (await import("./commands/estimate.ts")).estimate(orders, { ...options, ahead }, outlet, stop),
-        ),
-      );
+      await stoppable("nothing was written, as ever by this command.", (stop) => {
+        const estimate = async (ahead?: Openers): Promise<number> =>
+          (await import("./commands/estimate.ts")).estimate(orders, { ...options, ahead }, outlet, stop);
+        // With a cache it has openers of its own.
+        return options.ink && options.cache !== undefined ? estimate() : openersAhead(estimate);
+      });
     });
 
   program

@@ -13,12 +13,7 @@ export const stockIn = (shop: Shop, name: string, report: Ledger): Stock | undef
   return undefined;
 };
 
-/** Can a piece be made of its stock? Every rule that needs both. */
-export const checkFit = (piece: Piece, stock: Stock, report: Ledger, roomOf: RoomOf): void => {
-  for (const check of FIT_CHECKS) check(piece, stock, report, roomOf);
-};
-
-/** The same; between two rules whoever opens the next piece is heard. */
+/** Can a piece be made of its stock? Every rule that needs both; between two of them whoever opens the next piece is heard. */
 export const checkFitInBreaths = async (piece: Piece, stock: Stock, report: Ledger, roomOf: RoomOf): Promise<void> => {
   for (const check of FIT_CHECKS) {
     check(piece, stock, report, roomOf);
@@ -34,6 +29,6 @@ export const checkKit = (kit: Kit, shop: Shop, roomOf: RoomOf = withinMargins): 
   kit.pieces.flatMap((piece) => {
     const report = ledger({ kit: kit.kit, piece: piece.piece });
     const stock = stockIn(shop, piece.stock, report);
-    if (stock) checkFit(piece, stock, report, roomOf);
+    if (stock) for (const check of FIT_CHECKS) check(piece, stock, report, roomOf);
     return report.findings();
   });

@@ -16,7 +16,8 @@ export interface EstimateCommandOptions {
   readonly threads?: number;
   readonly ink?: boolean;
   readonly cache?: string;
-  readonly ahead: Openers;
+  /** Used where there is no cache. */
+  readonly ahead?: Openers | undefined;
 }
 
 /** Bytes that weighed pieces may take in the cache, as a worker's own. */
@@ -40,7 +41,7 @@ export const estimate = async (
     effort: options.effort,
     ...(options.threads === undefined ? {} : { threads: options.threads }),
     ...(options.ink ? { ink: true } : {}),
-    ...(openers ? { openers } : { ahead: options.ahead }),
+    ...(openers ? { openers } : options.ahead ? { ahead: options.ahead } : {}),
     onProgress: shown.onProgress,
   }).finally(shown.stop);
   await openers?.close();

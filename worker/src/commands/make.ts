@@ -44,7 +44,8 @@ export const make = async (
   const faults = [...unread, ...(kitsFault ? [kitsFault] : []), ...(outFault ? [outFault] : [])];
   if (!input || faults.length > 0) {
     // What can be read is looked over all the same: every fault in one answer.
-    const rest = input && !kitsFault ? await check(input, kitsInFolder(options.kits)) : undefined;
+    const rest =
+      input && !kitsFault ? await check(input, kitsInFolder(options.kits), { ahead: options.ahead }) : undefined;
     return refuse([...faults, ...(rest?.findings ?? [])], "Nothing was made", outlet);
   }
   const shown = showProgress(outlet, stop);

@@ -7,7 +7,7 @@ import { linesOf } from "./line-of.ts";
 import { elementsOf, nameOf } from "./parse.ts";
 import { pathDataOf, SHAPES } from "./path-data.ts";
 import { type Ids, targetOf } from "./references.ts";
-import { parseTransform } from "./transform-list.ts";
+import { ownTransform } from "./own-transform.ts";
 import type { Measure } from "./units.ts";
 import type { Window } from "./window.ts";
 
@@ -27,11 +27,9 @@ const cuts = (element: Element, styles: Styles): boolean =>
   ["clip-path", "mask"].some((property) => !/^\s*(none)?\s*$/.test(styles.own(element, property) ?? ""));
 
 const ownMatrix = (element: Element, styles: Styles): Matrix | undefined => {
-  const css = styles.winners(element).get("transform");
-  const text = css ?? element.attribs["transform"];
-  if (text === undefined) return IDENTITY;
-  const read = parseTransform(text, css !== undefined);
-  return "matrix" in read ? read.matrix : undefined;
+  const own = ownTransform(element, styles);
+  if (!own) return IDENTITY;
+  return "matrix" in own.read ? own.read.matrix : undefined;
 };
 
 /** The rectangle that path data draws with its sides along the axes, in its own user units; undefined for anything else. */

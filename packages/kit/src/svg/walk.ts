@@ -9,7 +9,7 @@ import { clipWindow } from "./clip-window.ts";
 import { elementsOf, nameOf, walkElements } from "./parse.ts";
 import { lengthsOf, pathDataOf, SHAPES } from "./path-data.ts";
 import { type Ids, NEVER_DRAWN, targetOf } from "./references.ts";
-import { parseTransform } from "./transform-list.ts";
+import { ownTransform } from "./own-transform.ts";
 import { type Measure, toUserUnits } from "./units.ts";
 import type { Window } from "./window.ts";
 import { DEFAULT_FIT, fitMatrix, parseFit, parseViewBox } from "./viewport.ts";
@@ -73,10 +73,9 @@ const UNREAD = ["transform-origin", "transform-box", "translate", "rotate", "sca
 
 /** The matrix of an element's own transform, reported when it cannot be read. */
 export const transformOf = (element: Element, styles: Styles, report: Ledger): Matrix | undefined => {
-  const css = styles.winners(element).get("transform");
-  const text = css ?? element.attribs["transform"];
-  if (text === undefined) return undefined;
-  const read = parseTransform(text, css !== undefined);
+  const own = ownTransform(element, styles);
+  if (!own) return undefined;
+  const { read, text } = own;
   if ("matrix" in read) return read.matrix;
   report.say("value-unreadable", {
     element: nameOf(element),

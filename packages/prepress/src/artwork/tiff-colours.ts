@@ -18,13 +18,11 @@ export interface Strange {
 
 /** Why the colours of a TIFF would be read wrong; undefined where they are read right, and for everything that is no whole TIFF. */
 export const strangeColours = (bytes: Uint8Array): Strange | undefined => {
-  const order = Buffer.from(bytes.subarray(0, 2)).toString("latin1");
-  if (order !== "II" && order !== "MM") return undefined;
   let tags: ReturnType<typeof tagsOf>;
   try {
     tags = tagsOf(bytes);
   } catch {
-    // What is damaged is said by whoever opens it.
+    // No TIFF, or a damaged one: that is said by whoever opens it.
     return undefined;
   }
   const one = (tag: number, otherwise: number): number => tags.get(tag)?.values[0] ?? otherwise;

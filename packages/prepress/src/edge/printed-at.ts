@@ -9,16 +9,22 @@ const SQUARE = 10_000;
 /** Levels, of 255, within which a value that prints is that of the picture. */
 const SAME = 3;
 
+/** Number of the pixel at a place; undefined beside the picture. */
+const pixelAt = ({ box, width, height }: Tile | PixelGrid, x: number, y: number): number | undefined => {
+  const column = Math.floor(((x - box.x) / box.width) * width);
+  const row = Math.floor(((y - box.y) / box.height) * height);
+  return column < 0 || row < 0 || column >= width || row >= height ? undefined : row * width + column;
+};
+
 /** Says whether what prints at a place beyond the cut is the designer's own bleed: opaque in the picture, and the same there. */
 export const drawnAt = (grid: PixelGrid, read: PrintedAt): ((x: number, y: number) => boolean) => {
   const colours = grid.channels - (grid.alpha ? 1 : 0);
   const prints = new Uint8Array(colours);
-  const { box, width, height, data, channels } = grid;
+  const { data, channels } = grid;
   return (x, y) => {
-    const column = Math.floor(((x - box.x) / box.width) * width);
-    const row = Math.floor(((y - box.y) / box.height) * height);
-    if (column < 0 || row < 0 || column >= width || row >= height || !read(x, y, true, prints, 0)) return false;
-    const at = (row * width + column) * channels;
+    const pixel = pixelAt(grid, x, y);
+    if (pixel === undefined || !read(x, y, true, prints, 0)) return false;
+    const at = pixel * channels;
     if (grid.alpha && data[at + colours] !== 255) return false;
     return prints.every((value, c) => Math.abs(value - (data[at + c] as number)) <= SAME);
   };
@@ -29,18 +35,16 @@ export const printedAt = (grid: PixelGrid, { tiles, flattened }: BleedMade): Pri
   const whole = flattened ?? grid;
   const colours = whole.channels - (whole.alpha ? 1 : 0);
   const read = (
-    { box, width, height, data }: Tile | PixelGrid,
+    picture: Tile | PixelGrid,
     channels: number,
     x: number,
     y: number,
     into: Uint8Array,
     at: number,
   ): boolean => {
-    const column = Math.floor(((x - box.x) / box.width) * width);
-    const row = Math.floor(((y - box.y) / box.height) * height);
-    if (column < 0 || row < 0 || column >= width || row >= height) return false;
-    const pixel = (row * width + column) * channels;
-    for (let c = 0; c < colours; c++) into[at + c] = data[pixel + c] as number;
+    const pixel = pixelAt(picture, x, y);
+    if (pixel === undefined) return false;
+    for (let c = 0; c < colours; c++) into[at + c] = picture.data[pixel * channels + c] as number;
     return true;
   };
   const near = tilesBySquare(tiles);
