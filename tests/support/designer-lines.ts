@@ -79,13 +79,52 @@ const toSegment = ([px, py]: Dot, [ax, ay]: Dot, [bx, by]: Dot): number => {
   return Math.hypot(px - ax - t * dx, py - ay - t * dy);
 };
 
-const toLine = (dot: Dot, line: readonly Dot[], closed: boolean): number => {
-  let least = Infinity;
-  for (let i = closed ? 0 : 1; i < line.length; i++)
-    least = Math.min(least, toSegment(dot, line.at(i - 1) as Dot, line[i] as Dot));
-  return least;
+/** Segments of a line in a row, with the box they lie in: what is farther off than the nearest so far need not be looked at. */
+interface Stretch {
+  readonly from: number;
+  readonly to: number;
+  readonly box: readonly [left: number, bottom: number, right: number, top: number];
+}
+
+const STRETCH = 32;
+
+const stretchesOf = (line: readonly Dot[], closed: boolean): Stretch[] => {
+  const stretches: Stretch[] = [];
+  for (let from = closed ? 0 : 1; from < line.length; from += STRETCH) {
+    const to = Math.min(from + STRETCH, line.length);
+    const dots = [line.at(from - 1) as Dot, ...line.slice(from, to)];
+    const [xs, ys] = [dots.map(([x]) => x), dots.map(([, y]) => y)];
+    stretches.push({ from, to, box: [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)] });
+  }
+  return stretches;
+};
+
+/** The farthest that a vertex of one line lies from the other. */
+const farthest = (dots: readonly Dot[], line: readonly Dot[], closed: boolean): number => {
+  const stretches = stretchesOf(line, closed);
+  let [most, near] = [0, 0];
+  for (const dot of dots) {
+    let least = Infinity;
+    const look = (n: number): void => {
+      const { from, to, box } = stretches[n] as Stretch;
+      if (
+        Math.hypot(Math.max(box[0] - dot[0], 0, dot[0] - box[2]), Math.max(box[1] - dot[1], 0, dot[1] - box[3])) >=
+        least
+      )
+        return;
+      for (let i = from; i < to; i++) {
+        const gap = toSegment(dot, line.at(i - 1) as Dot, line[i] as Dot);
+        if (gap < least) [least, near] = [gap, n];
+      }
+    };
+    // Where the vertex before it was nearest, the next one mostly is too.
+    if (stretches.length > 0) look(near);
+    for (let n = 0; n < stretches.length; n++) look(n);
+    most = Math.max(most, least);
+  }
+  return most;
 };
 
 /** Distance of two lines by Hausdorff, from their vertices (the designer's are dense). */
 export const apart = (a: readonly Dot[], b: readonly Dot[], closed: boolean): number =>
-  Math.max(...a.map((dot) => toLine(dot, b, closed)), ...b.map((dot) => toLine(dot, a, closed)));
+  Math.max(farthest(a, b, closed), farthest(b, a, closed));
