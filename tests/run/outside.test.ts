@@ -42,7 +42,11 @@ describe("a file that calls itself", () => {
     const store = shelf({ good, bad: bad(selfCalling()) });
     const make = async (orders: readonly { file: string; text: string }[]) => {
       const out = inMemory();
-      const { job, findings } = await run({ shop, orders }, { kits: store, out: () => out }, { openers });
+      const { job, findings } = await run(
+        { shop, orders },
+        { kits: store, out: () => out },
+        { effort: "quick", openers },
+      );
       return { files: out.files, made: job !== undefined, findings };
     };
     const before = await make([order("good", "G-1")]);
