@@ -11,9 +11,20 @@ export interface Ref {
   readonly age: number;
 }
 
+/** What a full or absent folder of temporary files throws names that folder, and what says where it is. */
+const withPlace = <T>(act: () => T): T => {
+  try {
+    return act();
+  } catch (error) {
+    throw Object.assign(error as Error, { path: `${tmpdir()}, the folder for temporary files (TMPDIR)` });
+  }
+};
+
 /** Reads and writes parts of an open file. */
 export const writeAt = (file: number, bytes: Uint8Array, at: number): void => {
-  for (let done = 0; done < bytes.length; ) done += writeSync(file, bytes, done, bytes.length - done, at + done);
+  withPlace(() => {
+    for (let done = 0; done < bytes.length; ) done += writeSync(file, bytes, done, bytes.length - done, at + done);
+  });
 };
 export const readAt = (file: number, { at, length }: Pick<Ref, "at" | "length">): Uint8Array<ArrayBuffer> => {
   const bytes = new Uint8Array(length);
@@ -40,7 +51,7 @@ export class Spool {
 
   constructor() {
     this.#path = join(tmpdir(), `kitforme-${randomUUID()}.tmp`);
-    this.file = openSync(this.#path, "wx+", 0o600);
+    this.file = withPlace(() => openSync(this.#path, "wx+", 0o600));
     try {
       rmSync(this.#path);
     } catch {
