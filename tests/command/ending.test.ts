@@ -54,7 +54,7 @@ describe("every command", () => {
       const ended = await inside([...words.split(" "), ...NO_REDIS, "--json"]);
       expect(ended.code).toBe(3);
       expect(lastOf(ended.out)).toMatchObject({ event: "end", end: "environment", exit: 3 });
-      expect(ended.err).toContain("stopped by its surroundings");
+      expect(ended.err).toContain("could not go on");
     },
   );
 });

@@ -39,7 +39,7 @@ export const endingBy = (error: unknown): Ending => {
   if (error instanceof NoQueue) return { how: "environment", exit: EXIT.ours, reason: error.message };
   const { kind, message } = failureOf(error);
   if (kind === "environment" || (error instanceof Error && error.name === "RedisAway"))
-    return { how: "environment", exit: EXIT.ours, reason: `kitforme was stopped by its surroundings: ${message}` };
+    return { how: "environment", exit: EXIT.ours, reason: `kitforme could not go on: ${message}` };
   return {
     how: "failed",
     exit: EXIT.ours,
