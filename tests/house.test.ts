@@ -93,6 +93,7 @@ const STAYS: Readonly<Record<string, string>> = {
   "packages/prepress/src/colour/engine.ts": "the loaded LittleCMS, with a bounded number of transforms",
   "packages/prepress/src/artwork/second-renderer.ts": "the loaded resvg, loaded anew when it has trapped",
   "packages/prepress/src/artwork/pdf/pdfium.ts": "the loaded PDFium, loaded anew when it has trapped",
+  "packages/run/src/hash-program.ts": "a hash of our own code",
   "packages/run/src/versions.ts": "versions of ourselves and of the engines",
   // Entries: a thread or a process is a program of its own, and what it keeps ends with it.
   "packages/files/src/proof/thread.ts": "the entry of a thread",

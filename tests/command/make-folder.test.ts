@@ -8,6 +8,7 @@ import {
   readdirSync,
   readFileSync,
   rmSync,
+  statSync,
   symlinkSync,
   writeFileSync,
 } from "node:fs";
@@ -50,10 +51,19 @@ describe("the job folder", () => {
   it("of another job is refused unless --replace says so; what is not the job's is left alone", async () => {
     const at = shopHere();
     const [one, two] = [at.order("F-1", ["Solveig", "Aino"]), at.order("F-2", ["Frida"])];
-    expect((await kitforme(at.args(at.out, one))).code).toBe(0);
+    const cache = ["--cache", join(at.root, "cache/deep")];
+    expect((await kitforme([...at.args(at.out, one), ...cache])).code).toBe(0);
     const before = hashes(at.out);
-    expect((await kitforme(at.args(at.out, one))).code).toBe(0); // the same job again is the same job
+    // The tag; the insert is only cut. Whatever is written anew is another file.
+    const kept = () =>
+      readdirSync(join(at.root, "cache/deep")).map((name) => statSync(join(at.root, "cache/deep", name)).ino);
+    const entries = kept();
+    expect(entries).toHaveLength(1);
+    expect((await kitforme([...at.args(at.out, one), ...cache])).code).toBe(0); // the same job again is the same job
     expect(hashes(at.out)).toEqual(before);
+    expect(kept()).toEqual(entries); // its piece was found
+    const file = await kitforme([...at.args(at.out, one), "--cache", at.shop, "--json"]);
+    expect([file.code, file.events.map((e) => e["rule"])]).toEqual([1, expect.arrayContaining(["cache-unwritable"])]);
     const refused = await kitforme([...at.args(at.out, two), "--json"]);
     expect(refused.code).toBe(1);
     expect(refused.events.map((e) => e["rule"])).toContain("folder-holds-another-job");

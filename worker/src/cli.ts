@@ -1,12 +1,12 @@
 // Every command with its options, one list.
 import { readFileSync } from "node:fs";
-import type { Openers } from "@kitforme/run/openers";
 import { Command, Option } from "commander";
 import { endingBy, endingOf, WrongUsage } from "./ending.ts";
 import { examplesOf, EXIT_CODES } from "./examples.ts";
 import { EXIT } from "./exit.ts";
 import {
   address,
+  cache,
   effort,
   json,
   needed,
@@ -64,11 +64,13 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(effort())
     .option("--replace", "another job's finished folder may be replaced")
     .addOption(threads())
+    .addOption(cache())
     .addOption(json())
     .action(async (orders: string[], options) => {
       await stoppable("nothing was written to the job folder.", (stop) =>
-        openersAhead(async (ahead) =>
-          (await import("./commands/make.ts")).make(orders, { ...options, ahead }, outlet, stop),
+        openersAhead(
+          async (ahead) => (await import("./commands/make.ts")).make(orders, { ...options, ahead }, outlet, stop),
+          options.cache,
         ),
       );
     });
@@ -108,20 +110,16 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(effort().default("quick"))
     .addOption(threads())
     .option("--ink", "weigh the ink by plate too: opens the artwork, which takes some seconds more")
-    .addOption(
-      path(
-        "--cache <folder>",
-        "with --ink: where weighed pieces are kept for the next time; a worker's cache will do",
-      ).env("KITFORME_CACHE"),
-    )
+    .addOption(cache())
     .addOption(json())
     .action(async (orders: string[], options) => {
-      await stoppable("nothing was written, as ever by this command.", (stop) => {
-        const estimate = async (ahead?: Openers): Promise<number> =>
-          (await import("./commands/estimate.ts")).estimate(orders, { ...options, ahead }, outlet, stop);
-        // With a cache it has openers of its own.
-        return options.ink && options.cache !== undefined ? estimate() : openersAhead(estimate);
-      });
+      await stoppable("nothing was written, as ever by this command.", (stop) =>
+        openersAhead(
+          async (ahead) =>
+            (await import("./commands/estimate.ts")).estimate(orders, { ...options, ahead }, outlet, stop),
+          options.cache,
+        ),
+      );
     });
 
   program
@@ -136,6 +134,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .option("--replace", "replace the finished folder of another job")
     .option("--as <name>", "with --order: what the remake is called on the queue")
     .addOption(effort())
+    .addOption(cache())
     .addOption(redis())
     .addOption(prefix())
     .addOption(json())
@@ -145,6 +144,8 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
       if (order !== undefined && job === undefined && out === undefined) {
         if (said("effort"))
           throw new WrongUsage("--effort goes with --job: with --order, the effort is that of the order's job.");
+        if (said("cache"))
+          throw new WrongUsage("--cache goes with --job: with --order, the queue has a cache of its own.");
         if (said("replace"))
           throw new WrongUsage("--replace goes with --job: with --order, the queue makes a folder of its own.");
         return stoppable("`kitforme status` says whether it is on the queue.", async () =>
@@ -155,8 +156,9 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
       if (order !== undefined || job === undefined || out === undefined)
         throw new WrongUsage("Name --job and --out, or --order for a job that the queue made.");
       return stoppable("nothing was written to the job folder.", (stop) =>
-        openersAhead(async (ahead) =>
-          (await import("./commands/remake.ts")).remake({ ...how, job, out, ahead }, outlet, stop),
+        openersAhead(
+          async (ahead) => (await import("./commands/remake.ts")).remake({ ...how, job, out, ahead }, outlet, stop),
+          how.cache,
         ),
       );
     });

@@ -5,6 +5,7 @@ export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
   make: [
     "kitforme make --shop shop.json --kits kits --out out/monday orders/HM-1041.json orders/HM-1042.json",
     "kitforme make --shop shop.json --kits kits --out out/monday --effort best --replace orders/HM-1041.json",
+    "kitforme make --shop shop.json --kits kits --out out/rush --effort quick --cache cache orders/HM-1042.json",
   ],
   check: [
     "kitforme check --shop shop.json kits/lantern",

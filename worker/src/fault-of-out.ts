@@ -8,12 +8,18 @@ import { say } from "./faults.ts";
  * after it, and nothing is made: the folder may not be there yet, then its nearest parent that is must take it.
  */
 export const faultOfOut = async (folder: string): Promise<Finding | undefined> => {
+  const why = await whyUnwritable(folder);
+  return why === undefined ? undefined : say("folder-unwritable", { file: folder }, { why });
+};
+
+/** Why a folder, there or not, cannot be written, as the end of a sentence. */
+export const whyUnwritable = async (folder: string): Promise<string | undefined> => {
   const at = await existing(resolve(folder));
   const what = await stat(at);
-  if (!what.isDirectory()) return fault(folder, `${at} is a file`);
+  if (!what.isDirectory()) return `${at} is a file`;
   return access(at, constants.W_OK | constants.X_OK).then(
     () => undefined,
-    () => fault(folder, `${at} may not be written`),
+    () => `${at} may not be written`,
   );
 };
 
@@ -22,5 +28,3 @@ const existing = (path: string): Promise<string> =>
     () => path,
     () => (dirname(path) === path ? path : existing(dirname(path))),
   );
-
-const fault = (folder: string, why: string): Finding => say("folder-unwritable", { file: folder }, { why });

@@ -4,6 +4,7 @@ import { error, sayer, type Words } from "@kitforme/kit";
 interface CommandFacts {
   "file-unreadable": { readonly what: string; readonly why: string };
   "folder-unwritable": { readonly why: string };
+  "cache-unwritable": { readonly why: string };
   "folder-holds-another-job": object;
   "copy-no-json": object;
 }
@@ -12,6 +13,11 @@ const COMMAND_WORDS: Words<CommandFacts> = {
   "file-unreadable": ({ what, why }) => error(`${what} cannot be read: ${why}.`, "Check the path."),
   "folder-unwritable": ({ why }) =>
     error(`The folder cannot be written: ${why}.`, "Name another folder with --out, or correct its permissions."),
+  "cache-unwritable": ({ why }) =>
+    error(
+      `The cache folder cannot be written: ${why}.`,
+      "Name another with --cache (KITFORME_CACHE), correct its permissions, or do without.",
+    ),
   "folder-holds-another-job": () =>
     error(
       "The job folder holds another finished job.",

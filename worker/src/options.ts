@@ -36,6 +36,13 @@ export const effort = (): Option =>
 export const threads = (): Option =>
   new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1));
 
+/** Where prepared pieces are kept. */
+export const cache = (): Option =>
+  path(
+    "--cache <folder>",
+    "where prepared pieces are kept: one that comes again is not prepared again; a worker's cache will do",
+  ).env("KITFORME_CACHE");
+
 export const json = (): Option =>
   new Option("--json", "machine-readable lines on standard output; words go to standard error");
 

@@ -1,3 +1,4 @@
+import { hashProgram } from "@kitforme/run";
 import { randomUUID } from "node:crypto";
 import { rm, rmdir } from "node:fs/promises";
 import { dirname } from "node:path";
@@ -5,7 +6,7 @@ import { setTimeout as wait } from "node:timers/promises";
 import type { Context } from "./context.ts";
 import { helpedOf, partsOf } from "./places.ts";
 import { script } from "./scripts.ts";
-import { partOf, sameBytes } from "./share-gang.ts";
+import { partOf } from "./share-gang.ts";
 import { fetchParts, sendPart } from "./store/parts-in-store.ts";
 
 /** Milliseconds between two looks for parts, and how long others see that this process waits for some. */
@@ -81,7 +82,7 @@ const helpOnce = async (
 ): Promise<boolean> => {
   const claim = randomUUID();
   const { unable, fetched } = helped;
-  const got = await script(redis, keys, "help", holder, SEEN, claim, LEASE, await sameBytes(), ...unable);
+  const got = await script(redis, keys, "help", holder, SEEN, claim, LEASE, await hashProgram(), ...unable);
   const [gang, token, name] = got as [string?, string?, string?];
   if (gang === undefined || token === undefined || name === undefined) {
     await forget(helped);

@@ -1,10 +1,8 @@
 import { setTimeout as wait } from "node:timers/promises";
-import { type SharedStage, type Sharing, type Taken, versions } from "@kitforme/run";
+import { hashProgram, type SharedStage, type Sharing, type Taken } from "@kitforme/run";
 import type { Context } from "./context.ts";
 import { script } from "./scripts.ts";
 
-/** What gives the same bytes: parts of a gang are done only by processes that have the same. */
-export const sameBytes = async (): Promise<string> => JSON.stringify([await versions(), process.version, process.arch]);
 /** Milliseconds after which a Redis that does not answer is done without. */
 const PATIENCE = 2_000;
 
@@ -55,7 +53,7 @@ export const shareGang = (
       [now, heard] = [stage, 0];
       left.clear();
       for (const number of numbers) left.add(number);
-      const same = await sameBytes();
+      const same = await hashProgram();
       const names = numbers.map((number) => nameOf(stage, number));
       if (redis.status === "ready") await timely(script(redis, keys, "offer", id, token, same, ...names));
     },

@@ -44,6 +44,7 @@ export type { Options, Outcome } from "./run.ts";
 export { sealed, unsealed } from "./sealed.ts";
 export type { PartWriter, SharedStage, Sharing, Taken } from "./spread/sharing.ts";
 export { SUMS, sumsIn } from "./sums/sums-in.ts";
+export { hashProgram } from "./hash-program.ts";
 export { versions } from "./versions.ts";
 export { type Destination, type GrowingFile, type KitStore, type Named, type Progress, Unfit } from "./world.ts";
 export { FailedRun, type Failure, failureOf } from "./failures.ts";

@@ -1,5 +1,6 @@
-import { type Effort, type Estimate, estimateJob, estimateJson, FolderCache, Openers } from "@kitforme/run";
+import { type Effort, type Estimate, estimateJob, estimateJson, type Openers } from "@kitforme/run";
 import { EXIT } from "../exit.ts";
+import { faultOfCache } from "../fault-of-cache.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import { kitsInFolder } from "../kits-of-user.ts";
 import type { Outlet } from "../outlet.ts";
@@ -16,12 +17,8 @@ export interface EstimateCommandOptions {
   readonly threads?: number;
   readonly ink?: boolean;
   readonly cache?: string;
-  /** Used where there is no cache. */
-  readonly ahead?: Openers | undefined;
+  readonly ahead: Openers;
 }
-
-/** Bytes that weighed pieces may take in the cache, as a worker's own. */
-const CACHE = 1024 * 2 ** 20;
 
 /** What a job would take and cost; nothing is written. */
 export const estimate = async (
@@ -32,19 +29,17 @@ export const estimate = async (
 ): Promise<number> => {
   const { input, findings: unread } = await readInput(options.shop, orders);
   const kitsFault = await faultOfKits(options.kits);
-  const faults = [...unread, ...(kitsFault ? [kitsFault] : [])];
+  const cacheFault = await faultOfCache(options.cache);
+  const faults = [...unread, ...(kitsFault ? [kitsFault] : []), ...(cacheFault ? [cacheFault] : [])];
   if (!input || faults.length > 0) return refuse(faults, "Nothing was estimated", outlet);
   const shown = showProgress(outlet, stop);
-  const cache = options.ink && options.cache !== undefined ? new FolderCache(options.cache, CACHE) : undefined;
-  const openers = cache && new Openers({}, cache);
   const { estimate: made, findings } = await estimateJob(input, kitsInFolder(options.kits), {
     effort: options.effort,
     ...(options.threads === undefined ? {} : { threads: options.threads }),
     ...(options.ink ? { ink: true } : {}),
-    ...(openers ? { openers } : options.ahead ? { ahead: options.ahead } : {}),
+    ahead: options.ahead,
     onProgress: shown.onProgress,
   }).finally(shown.stop);
-  await openers?.close();
   if (!made) return refuse(findings, "Nothing was estimated", outlet);
   for (const finding of findings) outlet.event("finding", finding);
   for (const words of findingsInWords(findings)) outlet.say(words);

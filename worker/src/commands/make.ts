@@ -9,6 +9,7 @@ import {
   run,
   totalsOf,
 } from "@kitforme/run";
+import { faultOfCache } from "../fault-of-cache.ts";
 import { faultOfOut } from "../fault-of-out.ts";
 import { faultOfKits } from "../kit-folders.ts";
 import type { Outlet } from "../outlet.ts";
@@ -28,6 +29,7 @@ export interface MakeOptions {
   readonly threads?: number;
   /** Whether another job's finished folder may be replaced. */
   readonly replace?: boolean;
+  readonly cache?: string;
   readonly ahead: Openers;
 }
 
@@ -41,7 +43,8 @@ export const make = async (
   const { input, findings: unread } = await readInput(options.shop, orders);
   const kitsFault = await faultOfKits(options.kits);
   const outFault = await faultOfOut(options.out);
-  const faults = [...unread, ...(kitsFault ? [kitsFault] : []), ...(outFault ? [outFault] : [])];
+  const cacheFault = await faultOfCache(options.cache);
+  const faults = [...unread, ...[kitsFault, outFault, cacheFault].filter((fault) => fault !== undefined)];
   if (!input || faults.length > 0) {
     // What can be read is looked over all the same: every fault in one answer.
     const rest =

@@ -1,5 +1,6 @@
 import { type Effort, type Openers, remake as remakeJob, totalsOf } from "@kitforme/run";
 import { fileOf } from "../file-of.ts";
+import { faultOfCache } from "../fault-of-cache.ts";
 import { faultOfOut } from "../fault-of-out.ts";
 import type { Outlet } from "../outlet.ts";
 import { showProgress } from "../progress.ts";
@@ -14,13 +15,16 @@ export interface RemakeOptions {
   readonly out: string;
   readonly effort: Effort;
   readonly replace?: boolean;
+  readonly cache?: string;
   readonly ahead: Openers;
 }
 
 /** Spoiled pieces of a finished job made anew, as a job of its own. */
 export const remake = async (options: RemakeOptions, outlet: Outlet, stop: Stop): Promise<number> => {
   const outFault = await faultOfOut(options.out);
-  if (outFault) return refuse([outFault], "Nothing was made", outlet);
+  const cacheFault = await faultOfCache(options.cache);
+  const faults = [outFault, cacheFault].filter((fault) => fault !== undefined);
+  if (faults.length > 0) return refuse(faults, "Nothing was made", outlet);
   const shown = showProgress(outlet, stop);
   return intoFolder(
     { out: options.out, replace: options.replace === true },

@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { deserialize, serialize } from "node:v8";
 import type { Press } from "@kitforme/kit";
 import type { FolderCache } from "../folder-cache.ts";
-import { versions } from "../versions.ts";
+import { hashProgram } from "../hash-program.ts";
 import { ownCopy } from "./own-copy.ts";
 import type { Answers, SpooledLayer, SpooledPiece, Want } from "./tasks.ts";
 
@@ -20,9 +20,6 @@ interface Whole {
   readonly bytes: readonly { readonly bytes: Uint8Array; readonly profile: Uint8Array | undefined }[];
 }
 
-/** What else decides how a piece is prepared: the same input gives the same bytes only with the same engines. */
-const engines = async () => [await versions(), process.version, process.arch];
-
 /**
  * Plain data as text, the same for the same values. Not v8's form: that tells apart how values happen to be held in memory, so
  * that the second job did not find what the first had kept.
@@ -37,11 +34,11 @@ const spelled = (value: unknown): string =>
     return shown;
   });
 
-/** A hash of all that a piece is prepared from: its artwork, what is known of it, the press. Equal hashes mean equal answers. */
+/** A hash of all that a piece is prepared from: its artwork, what is known of it, the press, and the program. Equal hashes mean equal answers. */
 export const keyOf = async (piece: SpooledPiece, press: Press, want: Want, bytes: Bytes): Promise<string> => {
   const hash = createHash("sha256");
   // Without the places in the spool: where the bytes lie is arbitrary, what they are is hashed behind it.
-  hash.update(spelled([await engines(), want, piece.piece, press]));
+  hash.update(spelled([await hashProgram(), want, piece.piece, press]));
   if (piece.artwork) hash.update(bytes.get(piece.artwork));
   return hash.digest("hex");
 };

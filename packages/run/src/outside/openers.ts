@@ -14,7 +14,7 @@ import type {
 } from "@kitforme/kit";
 import type { Layer, Prepared, PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
-import type { FolderCache } from "../folder-cache.ts";
+import { FolderCache } from "../folder-cache.ts";
 import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
 import { ownCopy } from "./own-copy.ts";
 import {
@@ -28,6 +28,8 @@ import {
   type Want,
 } from "./tasks.ts";
 import { sayOutside } from "./words.ts";
+
+export { FolderCache };
 
 /** MiB of JavaScript heap of a process: drawings of 200,000 elements take 400. */
 const HEAP = 1024;
