@@ -221,6 +221,21 @@ describe("joining ends", () => {
     expect(joinEnds([[p(0, 0), p(1000, 0), p(1000, 1000), p(0, 50)]], 100).rings).toHaveLength(1);
     expect(joinEnds([[p(0, 0), p(50, 0)]], 100).paths).toEqual([[p(0, 0), p(50, 0)]]);
   });
+  it("a line drawn there and back, or twice, is one line and never lost", () => {
+    const [a, b] = [p(0, 0), p(4000, 1000)];
+    for (const drawn of [
+      [[a, b, a]],
+      [
+        [a, b],
+        [a, b],
+      ],
+      [
+        [a, b],
+        [b, a],
+      ],
+    ])
+      expect(joinEnds(drawn, 100)).toMatchObject({ rings: [], paths: [expect.arrayContaining([a, b])] });
+  });
   it("of three ends in one place two are joined and one stays", () => {
     const joined = joinEnds(
       [

@@ -108,6 +108,19 @@ describe("line-doubled", () => {
     expect(piece?.lines).toHaveLength(1);
     expect(piece?.parts[0]?.openings).toEqual([]);
   });
+  // What a drawing program makes of a layer copied onto itself: joined end to end, two slits are a ring around nothing.
+  it.each([
+    ["slit", 'd="M20 20L60 30"', 'd="M20 20L60 30"', 1],
+    ["slit the other way", 'd="M20 20L60 30"', 'd="M60 30L20 20"', 1],
+    ["slit with a corner", 'd="M20 20L60 30V50"', 'd="M20 20L60 30V50"', 1],
+    ["slit in short strokes", 'd="M20 20h.3m0 0h.3m0 0h.3"', 'd="M20 20h.3m0 0h.3m0 0h.3"', 1],
+  ] as const)("cuts a %s that is drawn twice once, and says so", async (_, one, two, slits) => {
+    const { findings, piece } = await cutting(`<rect width="100" height="60"/><path ${one}/><path ${two}/>`);
+    expect(findings).toMatchObject([
+      { rule: "line-doubled", level: "warning", message: expect.stringContaining("left out") },
+    ]);
+    expect(piece?.lines.filter(({ closed }) => !closed)).toHaveLength(slits);
+  });
   it("finds a copy of a curve flattened the other way round", async () => {
     const { rules, piece } = await cutting(
       '<circle cx="50" cy="30" r="25"/><path d="M50.003 5a25 25 0 0 0 0 50a25 25 0 0 0 0-50z"/>',

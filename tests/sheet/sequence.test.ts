@@ -58,6 +58,32 @@ describe("sheets that are cut alike", () => {
 });
 
 describe("working order", () => {
+  // Inner contours before those around them (common practice, no source).
+  it.each([
+    ["a cut from edge to edge", stroke("cutting", [0, 20], [60, 20])],
+    ["a cut from corner to corner", stroke("cutting", [0, 0], [60, 40])],
+    [
+      "an opening with all its corners on the outline",
+      cut(
+        [
+          [30, 0],
+          [60, 20],
+          [30, 40],
+          [0, 20],
+        ].map(([x = 0, y = 0]) => ({ x: mm(x), y: mm(y) })),
+      ),
+    ],
+  ] as const)("puts %s before the outline, at any turn, and the proof sees it put after", async (_, line) => {
+    const prepared = pieceOf([cut(rectangle(0, 0, 60, 40)), line]);
+    for (const turn of [0, 90, 33, 270]) {
+      const sheet = await impose(formeOf([{ prepared, turn, at: [140, 200] }]), "7ZK3M0QXW2AB", stockOf(), []);
+      const [first, outline] = sheet.lines;
+      expect(lengthOf(first?.points ?? [])).toBeLessThan(lengthOf(outline?.points ?? []));
+      verifySheet(sheet);
+      expect(() => verifySheet({ ...sheet, lines: sheet.lines.toReversed() })).toThrow("after the contour around it");
+    }
+  });
+
   it("goes operation by operation, and from the innermost contour outwards", async () => {
     const sheet = await sheetOf([{ prepared: HOUSE, at: [30, 200] }]);
     expect(sheet.lines.map(({ operation }) => operation)).toEqual([

@@ -146,6 +146,17 @@ describe("a trailing blade", () => {
     expect(Math.abs(tip?.at(-1)?.y ?? 1e9)).toBeLessThan(20);
   });
 
+  it("that nothing brought into line goes over its first beginning again, until it is: no corner stays uncut", () => {
+    for (const offset of [0.25, 1]) {
+      const [path, next] = toolPaths([closed(square(40)), closed(star)], cutterWith({ bladeOffset: mm(offset) }));
+      for (const heading of [0.5, 2, 3.1, -1.5]) {
+        const [first, second] = trail([path?.points ?? [], next?.points ?? []], mm(offset), heading);
+        for (const p of square(40)) expect(toLine(p, first ?? [], false)).toBeLessThan(0.1);
+        for (const p of second ?? []) expect(toLine(p, star, true)).toBeLessThan(0.1);
+      }
+    }
+  });
+
   it("without this lead would round corners off: the simulation sees it (a check of the check)", () => {
     const [tip] = trail([[...square(40), { x: 0, y: 0 }]], mm(1), 0);
     expect(Math.max(...square(40).map((p) => toLine(p, tip ?? [], false)))).toBeGreaterThan(0.2);
@@ -177,6 +188,9 @@ describe("tabs", () => {
     toolPaths([...creases, line], cutterWith({ tabs: { count: 3, length: mm(0.4) } })).filter(
       (p) => p.operation === "cutting",
     );
+
+  const tabbedWith = (count: number, ring: Path<"sheet">) =>
+    toolPaths([closed(ring)], cutterWith({ tabs: { count, length: mm(0.4) } }));
 
   it("leave exactly their length uncut: cuts and tabs together are the contour", () => {
     const cuts = tabbed(closed(outline));
@@ -225,6 +239,51 @@ describe("tabs", () => {
       expect(places([...shape.slice(k), ...shape.slice(0, k)], (p) => p)).toEqual(whole);
     const turned = shape.map(({ x, y }) => ({ x: -y, y: x }));
     expect(leaveTabs(turned as Path<"sheet">, [], wanted).tabs).toBe(whole.length);
+  });
+
+  // A fillet of 1 mm is a corner to whoever tears the piece out (common practice, no source).
+  it("stay 5 mm off corners that are rounded or cut off, and are not driven away by a traced line's unevenness", () => {
+    const fillet = (cx: number, cy: number, from: number): Point<"sheet">[] =>
+      Array.from({ length: 9 }, (_, i) => {
+        const angle = from + ((Math.PI / 2) * i) / 8;
+        return { x: mm(cx + Math.cos(angle)), y: mm(cy + Math.sin(angle)) };
+      });
+    const middles = [
+      [39, 39],
+      [1, 39],
+      [1, 1],
+      [39, 1],
+    ] as const;
+    const rounded = middles.flatMap(([x, y], i) => fillet(x, y, (i * Math.PI) / 2));
+    const ends = tabbedWith(8, rounded).flatMap((c) => [c.points[0] as Point, c.points.at(-1) as Point]);
+    expect(ends.length).toBeGreaterThan(7);
+    for (const p of ends)
+      for (const [x, y] of middles) expect(Math.hypot(p.x - mm(x), p.y - mm(y))).toBeGreaterThanOrEqual(mm(4));
+    const traced = Array.from({ length: 1600 }, (_, i): Point<"sheet"> => {
+      const [r, angle] = [mm(30) + (i % 2) * 40, (2 * Math.PI * i) / 1600];
+      return { x: Math.round(r * Math.cos(angle)), y: Math.round(r * Math.sin(angle)) };
+    });
+    expect(tabbedWith(4, traced)).toHaveLength(4);
+  });
+
+  it("stay 5 mm off the last side of a closed crease, off perforations and off slits", () => {
+    const line = (operation: SheetLine["operation"], ring: boolean, ...points: [number, number][]): SheetLine => ({
+      operation,
+      closed: ring,
+      placed: 1,
+      points: points.map(([x, y]) => ({ x: mm(x), y: mm(y) })),
+    });
+    const beside = [
+      line("creasing", true, [1, 80], [50, 80], [50, 20], [1, 20]),
+      line("perforating", false, [99, 10], [99, 40]),
+      line("cutting", false, [50, 0], [50, 20]),
+    ];
+    const cuts = toolPaths([...beside, closed(outline)], cutterWith({ tabs: { count: 12, length: mm(0.4) } }))
+      .filter(({ operation }) => operation === "cutting")
+      .slice(1);
+    expect(cuts.length).toBeGreaterThan(4);
+    for (const p of cuts.flatMap((c) => [c.points[0] as Point, c.points.at(-1) as Point]))
+      for (const { points, closed: ring } of beside) expect(toLine(p, points, ring)).toBeGreaterThanOrEqual(4.998);
   });
 
   it("are not made in openings, nor where there is no room for one", () => {

@@ -41,6 +41,21 @@ describe("verifySheet", () => {
     for (const x of lefts) for (const y of tops) verifySheet(await imposed([x, y]));
   });
 
+  it("passes creases and slits that end 0.1 mm beyond an outline at the edge of the field, and no more", async () => {
+    const { coreBounds } = fieldOf(stockOf({ press: null }), SRA3);
+    const at = [coreBounds.x / 1000, 200] as const;
+    for (const [by, passes] of [
+      [0.1, true],
+      [0.2, false],
+    ] as const)
+      for (const operation of ["creasing", "cutting"] as const) {
+        const prepared = pieceOf([cut(rectangle(0, 0, 60, 40)), stroke(operation, [-by, 20], [30, 20])]);
+        const sheet = await impose(formeOf([{ prepared, at }]), "7ZK3M0QXW2AB", stockOf({ press: null }), []);
+        if (passes) verifySheet(sheet);
+        else expect(() => verifySheet(sheet)).toThrow("out of the marks or the cutter's reach");
+      }
+  });
+
   it.each([
     ["bleed beyond what the press prints", [5, 200], "bleed of piece 1 lies out of reach"],
     ["a cut outside the rectangle of the marks", [7, 200], "cutting line of piece 1 runs out of the marks"],

@@ -72,6 +72,8 @@ export const joinEnds = <S extends Space>(paths: readonly Path<S>[], within: Um)
       const [p, q] = [line[0] as Point, line.at(-1) as Point];
       if (line.length > 1 && Math.hypot(p.x - q.x, p.y - q.y) <= CLOSED_WITHIN) line.pop();
       if (line.length > 2) rings.push(line);
+      // There and back again: one straight line, to be worked once.
+      else if (line.length === 2) open.push(line);
     }
   };
   // Loose ends first, so that a chain is walked from its beginning; what then remains are rings.

@@ -4,11 +4,13 @@ import {
   type Contour,
   joinEnds,
   JOINED_WITHIN,
+  lengthOf,
   type Outline,
   outlinesOf,
+  type Point,
   toMm,
 } from "@kitforme/geometry";
-import { doubledLines } from "./doubled.ts";
+import { doubledLines, LEAST } from "./doubled.ts";
 import { type Line, OPERATIONS } from "./kit.ts";
 import type { Ledger } from "./ledger.ts";
 import { placeOf } from "./numbers.ts";
@@ -34,8 +36,14 @@ const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], repo
   const own = strokes.filter((s) => s.operation === operation);
   if (operation === "creasing" || operation === "perforating") return own;
   const whole = own.filter((s) => s.closed);
+  // Two copies of a slit, joined at both ends, would be a ring around nothing.
+  const loose = withoutCopies(
+    own.filter((s) => !s.closed),
+    report,
+    "copies alone",
+  );
   const { paths, rings, bridges } = joinEnds(
-    own.filter((s) => !s.closed).map((s) => s.points),
+    loose.map((s) => s.points),
     JOINED_WITHIN,
   );
   for (const { at, gap } of bridges)
@@ -47,12 +55,35 @@ const joined = (strokes: readonly Stroke[], operation: Stroke["operation"], repo
   ];
 };
 
-const withoutCopies = (lines: readonly Line[], report: Ledger): Line[] => {
-  const dropped = new Set<number>();
+/** Open lines too short for `doubledLines` that are drawn again, point for point, either way: outlines come in strokes of 0.1 mm. */
+const shortCopies = (lines: readonly Line[]): number[] => {
+  const met = new Set<string>();
+  return lines.flatMap(({ operation, closed, points }, i) => {
+    if (closed || lengthOf(points) >= LEAST) return [];
+    const names = points.map(({ x, y }) => `${x} ${y}`);
+    const key = `${operation} ${[names, names.toReversed()].map((way) => way.join(",")).sort()[0]}`;
+    if (met.has(key)) return [i];
+    met.add(key);
+    return [];
+  });
+};
+
+const withoutCopies = (lines: readonly Line[], report: Ledger, which: "all" | "copies alone"): Line[] => {
+  const dropped = new Set(shortCopies(lines));
+  const [copy] = dropped;
+  if (copy !== undefined) {
+    const { operation, points } = lines[copy] as Line;
+    const length = toMm([...dropped].reduce((sum, i) => sum + lengthOf((lines[i] as Line).points), 0));
+    report.say(
+      "line-doubled",
+      { length, operations: [operation, operation], dropped: true },
+      { operation, at: placeOf(points[0] as Point) },
+    );
+  }
   for (const { first, second, length, at, same } of doubledLines(lines)) {
     const [one, two] = [lines[first] as Line, lines[second] as Line];
     const drop = same && one.operation === two.operation;
-    if (dropped.has(first) || dropped.has(second)) continue;
+    if (dropped.has(first) || dropped.has(second) || (which === "copies alone" && !drop)) continue;
     if (drop) dropped.add(second);
     report.say(
       "line-doubled",
@@ -82,6 +113,7 @@ export const contoursOf = (strokes: readonly Stroke[], report: Ledger): Contours
   const lines = withoutCopies(
     OPERATIONS.flatMap((operation) => joined(strokes, operation, report)),
     report,
+    "all",
   );
   const rings = lines.flatMap((l): Contour<"drawing">[] => (l.closed && l.operation === "cutting" ? [l.points] : []));
   return { parts: outlinesOf(rings), lines };

@@ -24,7 +24,7 @@ const CELL = 1000;
 const MOST_CELLS = 40_000;
 const FEW = 300;
 /** Shorter stretches are corners that two lines share. */
-const LEAST = 500;
+export const LEAST = 500;
 const ALL = 0.99;
 
 interface Edge {

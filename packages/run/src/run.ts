@@ -17,6 +17,8 @@ import type { Sharing } from "./spread/sharing.ts";
 import type { Spread } from "./spread/write-sheets.ts"; // who writes them
 import { type Options as Watched, withOpeners } from "./outside/with-openers.ts"; // strangers' files, apart
 import { tooManySheets } from "./too-many-sheets.ts"; // quantities that nobody means
+import { bladeUnaligned } from "./blade-unaligned.ts"; // no room to bring a trailing blade into line
+import { cutsShared } from "./cuts-shared.ts"; //     pieces that lie cut on cut
 import { wasteFull } from "./waste-full.ts"; //       what the waste had no room for
 import type { Work } from "./watch.ts";
 import type { Destination, KitStore } from "./world.ts";
@@ -111,7 +113,13 @@ export const press = async (
   if (hasErrors(known)) return { findings: sortFindings(known) };
 
   const sheets = await imposeAll(name, ganged.plans, ready, work, { orders });
-  const findings = sortFindings([...known, ...sheetInks(sheets), ...wasteFull(sheets)]);
+  const findings = sortFindings([
+    ...known,
+    ...sheetInks(sheets),
+    ...wasteFull(sheets),
+    ...bladeUnaligned(sheets),
+    ...cutsShared(sheets),
+  ]);
   const titles = Object.fromEntries([...kits.values()].map(({ kit, title }) => [kit, title]));
   const joins = Object.fromEntries([...kits.values()].flatMap((k) => (k.joins ? [[k.kit, k.joins]] : [])));
   const assembly = Object.fromEntries([...kits.values()].flatMap((k) => (k.assembly ? [[k.kit, k.assembly]] : [])));

@@ -25,6 +25,8 @@ export interface JobFacts {
     readonly of: number;
   };
   "tabs-short": { readonly wanted: number; readonly found: number };
+  "blade-unaligned": { readonly offset: number; readonly sheets: readonly number[]; readonly of: number };
+  "cuts-shared": { readonly apart: number; readonly sheets: readonly number[]; readonly of: number };
   "picture-missing": { readonly file: string; readonly reachable: boolean };
   "picture-too-large": { readonly file: string; readonly bytes: number; readonly most: number };
   "job-too-many-sheets": {
@@ -93,15 +95,27 @@ const JOB_WORDS: Words<JobFacts> = {
     ),
   "waste-full": ({ item, size, sheets, of }) =>
     note(
-      `The waste of ${sheets.length === of ? (of === 1 ? "the sheet" : "every sheet") : `sheet${sheets.length === 1 ? "" : "s"} ${listed(sheets)}`} has no room for the ${ITEMS[item]}: it takes ${inFigures(size[0])} x ${inFigures(size[1])} mm at least, and paper around it.`,
+      `The waste of ${those(sheets, of)} has no room for the ${ITEMS[item]}: it takes ${inFigures(size[0])} x ${inFigures(size[1])} mm at least, and paper around it.`,
       item === "scaleBar"
         ? "Measure between two marks, whose places are in job.json; or use a larger sheet."
         : "Judge colour and register by another sheet of the job or by its pieces; or use a larger sheet.",
     ),
   "tabs-short": ({ wanted, found }) =>
     warning(
-      `${found === 0 ? "No tab finds" : found === 1 ? "Only 1 tab finds" : `Only ${found} tabs find`} a place on an outline of the piece, and the cutter is asked for ${wanted}: a tab lies at least 5 mm from corners and creases.`,
+      `${found === 0 ? "No tab finds" : found === 1 ? "Only 1 tab finds" : `Only ${found} tabs find`} a place on an outline of the piece, and the cutter is asked for ${wanted}: a tab lies at least 5 mm from corners, creases, perforations and slits.`,
       "Watch the piece while it is cut, for it may come loose; or cut this stock on a cutter without tabs.",
+    ),
+  "blade-unaligned": ({ offset, sheets, of }) =>
+    warning(
+      `The waste of ${those(sheets, of)} has no room for the short cut that brings the trailing blade into line: the first cut begins up to ${inFigures(2 * offset)} mm off its line.`,
+      "Bring the blade into line by hand before the sheet is cut (X from left to right), or use a larger sheet or more clearance.",
+    ),
+  "cuts-shared": ({ apart, sheets, of }) =>
+    warning(
+      apart === 0
+        ? `On ${those(sheets, of)} neighbouring pieces touch: the blade goes twice where they do, and tears the paper.`
+        : `On ${those(sheets, of)} the cuts of neighbouring pieces lie ${inFigures(apart)} mm apart: no cutter keeps paper between them.`,
+      "Give the cutter more clearance in shop.json (bareClearance for unprinted stock): 1 mm or more.",
     ),
   "picture-missing": ({ file, reachable }) =>
     error(
@@ -125,6 +139,14 @@ const JOB_WORDS: Words<JobFacts> = {
 };
 
 const ITEMS = { colourBar: "colour bar", registerTarget: "register target", scaleBar: "scale bar" } as const;
+
+/** Some of a job's sheets in words. */
+const those = (sheets: readonly number[], of: number): string =>
+  sheets.length === of
+    ? of === 1
+      ? "the sheet"
+      : "every sheet"
+    : `sheet${sheets.length === 1 ? "" : "s"} ${listed(sheets)}`;
 
 /** Numbers of sheets; beyond eight they are counted. */
 const listed = (sheets: readonly number[]): string =>

@@ -5,7 +5,7 @@ export type { Place } from "./fit/solve.ts";
 export * from "./impose.ts";
 export { marksOf, type SheetSize } from "./marks.ts";
 export { type Stop, shortenTravel, travelOf, type Visit } from "./path/shorten-travel.ts";
-export { leaveTabs, placeTabs, type Tabs } from "./path/leave-tabs.ts";
+export { awayFromTabs, leaveTabs, placeTabs, type Tabs } from "./path/leave-tabs.ts";
 export { toolPaths } from "./path/tool-paths.ts";
 export { workOf } from "./path/work-of.ts";
 export { SameCuts } from "./same-cuts.ts";

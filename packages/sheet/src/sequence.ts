@@ -1,5 +1,14 @@
 import type { Contour, Path, Point, Rect } from "@kitforme/geometry";
-import { area, bounds, containsPoint, containsRect, placeAll, placeOutlines, reversed } from "@kitforme/geometry";
+import {
+  area,
+  bounds,
+  containsPoint,
+  containsRect,
+  placeAll,
+  placeOutlines,
+  reversed,
+  touches,
+} from "@kitforme/geometry";
 import type { Line, Operation } from "@kitforme/kit";
 import { OPERATIONS } from "@kitforme/kit";
 import { shortenTravel } from "./path/shorten-travel.ts";
@@ -107,11 +116,24 @@ const afterAll = (
   for (const i of linesOf(outer)) if (stops[i]?.closed) stops[i]?.after.push(...waited);
 };
 
-/** Whether some of a line lies inside a ring: a slit that ends on a contour still belongs inside it. */
-const liesIn = (line: Line, ring: Line): boolean =>
-  line !== ring &&
-  (!line.closed || Math.abs(area(line.points)) < Math.abs(area(ring.points))) &&
-  line.points.some((p) => containsPoint(ring.points, p) > 0);
+/**
+ * Whether some of a line lies inside a ring: a slit that ends on a contour still belongs inside it. Where none of its corners does,
+ * places on its edges are asked: a cut from edge to edge has both its ends on the contour, an opening may have all its corners there.
+ */
+const liesIn = (line: Line, ring: Line): boolean => {
+  if (line === ring || !touches(bounds(line.points), bounds(ring.points))) return false;
+  if (line.closed && Math.abs(area(line.points)) >= Math.abs(area(ring.points))) return false;
+  return [line.points, between(line)].some((places) => places.some((p) => containsPoint(ring.points, p) > 0));
+};
+
+/** Places between the corners of a line, three an edge: one may lie on a contour that the line touches on its way. */
+const between = ({ points, closed }: Line): Path<"drawing"> =>
+  points.flatMap((p, i) => {
+    const q = points[i + 1] ?? (closed ? points[0] : undefined);
+    return q
+      ? [0.3, 0.5, 0.7].map((t) => ({ x: Math.round(p.x + t * (q.x - p.x)), y: Math.round(p.y + t * (q.y - p.y)) }))
+      : [];
+  });
 
 /** One operation's lines of a piece. Rings that part paper wait for what lies inside them, and have a winding by their depth. */
 const workOf = (lines: readonly Line[]): readonly Work[] => {

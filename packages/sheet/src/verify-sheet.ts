@@ -6,6 +6,9 @@ import {
   containsPoint,
   containsRect,
   contourOf,
+  distanceToContour,
+  inset,
+  JOINED_WITHIN,
   outlinesBounds,
   outlinesDistance,
   placeAll,
@@ -143,8 +146,10 @@ const backInReach = (sheet: Sheet): string[] => {
 const cutsInReach = (sheet: Sheet): string[] => {
   const reach = areaOf(sheet, sheet.stock.cutter.margins);
   const span = sheet.stock.press ? bounds(sheet.marks.map(({ at }) => at)) : reach;
+  // Open lines and creases may end beyond the outline by as much as gaps are closed; there lies waste.
+  const over = ({ operation, closed }: SheetLine): number => (closed && operation === "cutting" ? 0 : JOINED_WITHIN);
   return sheet.lines
-    .filter(({ points }) => !points.every((p) => rectHas(reach, p) && rectHas(span, p)))
+    .filter((line) => !line.points.every((p) => [reach, span].every((box) => rectHas(inset(box, -over(line)), p))))
     .map(
       ({ operation, placed }) => `a ${operation} line of piece ${placed} runs out of the marks or the cutter's reach`,
     );
@@ -266,13 +271,18 @@ const order = ({ lines }: Sheet): string[] => {
     if (!outer.closed || outer.operation !== "cutting") continue;
     for (let j = i + 1; j < lines.length; j++) {
       const inner = lines[j] as SheetLine;
-      if (!containsRect(boxes[i] as Rect, boxes[j] as Rect) || !insideOf(inner, outer.points)) continue;
+      if (!touches(boxes[i] as Rect, boxes[j] as Rect) || !insideOf(inner, outer.points)) continue;
       breaches.push(`a ${inner.operation} line of piece ${inner.placed} comes after the contour around it`);
     }
   }
   return breaches;
 };
 
-const insideOf = (line: SheetLine, ring: Contour): boolean =>
-  (!line.closed || Math.abs(area(line.points)) < Math.abs(area(ring))) &&
-  line.points.some((p) => containsPoint(ring, p) > 0);
+/** Farther in than two roundings move a point that lies on the ring. */
+const insideOf = ({ points, closed }: SheetLine, ring: Contour): boolean =>
+  (!closed || Math.abs(area(points)) < Math.abs(area(ring))) &&
+  points.some((p, i) => {
+    const q = points[i + 1] ?? (closed ? (points[0] as Point) : p);
+    const middle = { x: Math.round((p.x + q.x) / 2), y: Math.round((p.y + q.y) / 2) };
+    return [p, middle].some((at) => containsPoint(ring, at) > 0 && distanceToContour(at, ring) > 2 * ROUNDING);
+  });

@@ -1,6 +1,7 @@
 import type { Path, Point, Space } from "@kitforme/geometry";
 
-type Place = { readonly x: number; readonly y: number };
+/** A place along a line, not rounded. */
+export type Place = { readonly x: number; readonly y: number };
 
 /** A line measured from its first point on: places and stretches by the length along it. Micrometres, not rounded inside. */
 export interface Along<S extends Space> {

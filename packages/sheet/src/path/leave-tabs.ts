@@ -1,11 +1,16 @@
-import { mm, type Path, type Point, type Um } from "@kitforme/geometry";
-import { along } from "./along.ts";
+import { mm, type Path, type Point, type Space, type Um } from "@kitforme/geometry";
+import type { Operation } from "@kitforme/kit";
+import { along, type Place } from "./along.ts";
 import { isCorner } from "./starts-of.ts";
 
 /** A tab's way to the next corner or crease (contract; common practice, no source). */
 const AWAY = mm(5);
 /** Places are looked at this far apart. */
 const STEP = mm(0.5);
+/** A turn made within this on either side is a corner too: one rounded by a radius of up to 2 mm, or cut off. */
+const ROUNDED = mm(1);
+/** What turns between shorter edges is the unevenness of a traced line. */
+const JITTER = mm(0.2);
 
 /** Distance from a point to a straight run. */
 const toRun = (p: { x: number; y: number }, a: Point, b: Point): number => {
@@ -21,6 +26,15 @@ export interface Tabs {
   readonly length: Um;
 }
 
+/** The lines of a piece that its tabs keep away from: what it is folded or torn along, and slits (common practice, no source). */
+export const awayFromTabs = <S extends Space>(
+  lines: readonly { readonly operation: Operation; readonly closed: boolean; readonly points: Path<S> }[],
+): Path<S>[] =>
+  lines.flatMap(({ operation, closed, points }) => {
+    if (operation === "partialCutting" || (operation === "cutting" && closed)) return [];
+    return [closed ? [...points, points[0] as Point<S>] : points];
+  });
+
 /** The vertex farthest from the middle of the ring's vertices: the same one wherever the piece lies and however it is turned. */
 const farthest = (ring: Path): number => {
   const x = ring.reduce((sum, p) => sum + p.x, 0) / ring.length;
@@ -33,7 +47,7 @@ const farthest = (ring: Path): number => {
  * Where tabs find a place on an outline: spread evenly and moved to where they lie at least 5 mm from every corner and
  * crease. Where there is no such place there are fewer. Turning or moving the piece does not change how many.
  *
- * @param creases lines of the same piece that tabs keep away from
+ * @param creases lines of the same piece that tabs keep away from, as `awayFromTabs` names them
  * @returns the middles of the tabs as lengths along the ring from its first point, micrometres, ascending
  */
 export const placeTabs = (ring: Path, creases: readonly Path[], { count, length }: Tabs): readonly number[] => {
@@ -43,7 +57,17 @@ export const placeTabs = (ring: Path, creases: readonly Path[], { count, length 
   const before = first === 0 ? 0 : along(ring.slice(0, first + 1), false).length;
   const n = ring.length;
   const at = (i: number): Point => ring[(i + n) % n] as Point;
-  const corners = ring.filter((p, i) => isCorner(at(i - 1), p, at(i + 1)));
+  const whole = along(ring, true);
+  let distance = 0;
+  const corners = ring.filter((p, i) => {
+    if (i > 0) distance += Math.hypot(p.x - at(i - 1).x, p.y - at(i - 1).y);
+    const around = [distance - ROUNDED, distance + ROUNDED].map(whole.at);
+    const edges = [at(i - 1), at(i + 1)].map((q) => Math.hypot(q.x - p.x, q.y - p.y));
+    return (
+      (Math.min(...edges) >= JITTER && isCorner(at(i - 1), p, at(i + 1))) ||
+      isCorner(around[0] as Place, p, around[1] as Place)
+    );
+  });
   const free = (middle: number): boolean => {
     const places = [middle - length / 2, middle, middle + length / 2].map(line.at);
     return places.every(
@@ -77,7 +101,7 @@ export const placeTabs = (ring: Path, creases: readonly Path[], { count, length 
 /**
  * An outline with bridges left in it.
  *
- * @param creases lines of the same piece that tabs keep away from
+ * @param creases lines of the same piece that tabs keep away from, as `awayFromTabs` names them
  * @returns the cuts between the tabs; none when no tab found its place
  */
 export const leaveTabs = (

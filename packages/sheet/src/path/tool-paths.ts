@@ -2,9 +2,10 @@ import type { Path } from "@kitforme/geometry";
 import { area, perimeter } from "@kitforme/geometry";
 import type { Cutter, Operation } from "@kitforme/kit";
 import type { SheetLine, ToolPath } from "../sheet.ts";
+import { alignLength } from "./align-cut.ts";
 import { along } from "./along.ts";
 import { dashLine } from "./dash-line.ts";
-import { leaveTabs } from "./leave-tabs.ts";
+import { awayFromTabs, leaveTabs } from "./leave-tabs.ts";
 import { type Heading, trailBlade } from "./trail-blade.ts";
 
 /** Operations done with a blade that may trail; a crease is rolled or pressed. */
@@ -25,9 +26,9 @@ export const toolPaths = (
   align: Path<"sheet"> | null = null,
 ): ToolPath[] => {
   const headings = new Map<Operation, Heading>();
-  const creases = new Map<number, Path<"sheet">[]>();
-  for (const { operation, points, placed } of lines)
-    if (operation === "creasing") creases.set(placed, [...(creases.get(placed) ?? []), points]);
+  const ofPiece = new Map<number, SheetLine[]>();
+  for (const line of lines) ofPiece.set(line.placed, [...(ofPiece.get(line.placed) ?? []), line]);
+  const away = (placed: number): Path<"sheet">[] => awayFromTabs(ofPiece.get(placed) ?? []);
 
   const trailed = (tip: ToolPath): ToolPath[] => {
     if (path.bladeOffset === 0 || !BLADED.includes(tip.tool)) return [tip];
@@ -50,11 +51,13 @@ export const toolPaths = (
     const whole: ToolPath = { ...line, tool: line.operation };
     if (!line.closed) return trailed(whole);
     if (path.tabs && line.operation === "cutting" && area(line.points) > 0) {
-      const { cuts, tabs } = leaveTabs(line.points, creases.get(line.placed) ?? [], path.tabs);
+      const { cuts, tabs } = leaveTabs(line.points, away(line.placed), path.tabs);
       if (tabs > 0) return cuts.flatMap((points) => trailed({ ...whole, closed: false, points }));
     }
     if (!BLADED.includes(line.operation)) return [whole];
-    return trailed(runOn(whole, overcutOf(path)));
+    // Set down pointing anywhere, the blade goes over its beginning again once it has come into line.
+    const astray = path.bladeOffset > 0 && !align && !headings.has(whole.tool);
+    return trailed(runOn(whole, Math.max(overcutOf(path), astray ? alignLength(path.bladeOffset) : 0)));
   });
 };
 
