@@ -3,4 +3,5 @@ export { inFigures, quoted } from "./numbers.ts";
 export * from "./problem.ts";
 export { say } from "./say.ts";
 export { namesTool } from "./tool-words.ts";
+export { composed } from "./words/composed.ts";
 export * from "./words/sentence.ts";

@@ -1,3 +1,4 @@
+import { composed } from "./words/composed.ts";
 import { type OrderForm, orderForm } from "./forms/order-form.ts";
 import { badName, badPath, badText } from "./guard.ts";
 import type { Kit } from "./kit.ts";
@@ -59,7 +60,7 @@ const wordingOf = (texts: Said): Wording => {
     const said = texts[slot] as Said[string];
     wording[slot.normalize("NFC")] =
       typeof said === "string"
-        ? said.normalize("NFC")
+        ? composed(said)
         : {
             file: said.file,
             ...(said.crop === undefined ? {} : { crop: said.crop }),

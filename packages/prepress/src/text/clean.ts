@@ -1,4 +1,6 @@
-/** A text as it will be set: NFC, without characters that steer the setting instead of being seen. */
+import { composed } from "@kitforme/kit/findings";
+
+/** A text as it will be set: composed, without characters that steer the setting instead of being seen. */
 export interface CleanText {
   readonly text: string;
   /** Code points taken out, each once, as `U+202E`. */
@@ -46,5 +48,5 @@ export const cleanText = (written: string, breaks = false): CleanText => {
   const damaged = named(written.match(DAMAGE) ?? []);
   const line = written.replace(BREAKS, " ");
   const removed = named([...(line.match(STEERING) ?? []), ...(line.match(CONTROL) ?? [])]);
-  return { text: line.replace(STEERING, "").replace(CONTROL, "").normalize("NFC").trim(), removed, damaged };
+  return { text: composed(line.replace(STEERING, "").replace(CONTROL, "")).trim(), removed, damaged };
 };

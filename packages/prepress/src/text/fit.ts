@@ -1,12 +1,13 @@
 import type { Rect, Um } from "@kitforme/geometry";
 import { fromPoints, unit } from "@kitforme/geometry";
 import type { TextSlot } from "@kitforme/kit";
+import { gapOf } from "./line-gap.ts";
 import type { ShapedLine } from "./shape.ts";
 import type { Typeface } from "./typeface.ts";
 
 /** Type sizes are taken from this ladder, so that a hair more of room does not give an odd size. Points. */
 const STEP = 0.25;
-/** From baseline to baseline where the slot does not say, in type sizes: common practice, no source. */
+/** From baseline to baseline where the slot does not say and no ink meets, in type sizes: common practice, no source. */
 const LEADING = 1.2;
 
 /** What the lines of a text need of their box, in em but for `rim`. */
@@ -36,7 +37,7 @@ export const needsOf = (shaped: readonly ShapedLine[], lead: Typeface, slot: Tex
     const left = Math.min(0, ink?.left ?? 0);
     return { left, width: Math.max(advance, ink?.right ?? 0) - left };
   });
-  const leading = slot.leading ?? LEADING;
+  const leading = slot.leading ?? Math.max(LEADING, gapOf(shaped, lines, slot.align));
   const tall = (shaped.length - 1) * leading;
   // The tallest of all lines counts for the first and the last, so that lines stay where they are whatever is written.
   const above = Math.max(...shaped.map(({ ink }, i) => (ink?.top ?? 0) - i * leading));

@@ -15,11 +15,12 @@ export const readTypefaces = async (slot: TextSlot, say: Say): Promise<Prepared<
 const refusal = ({ file, refused, reason }: Refusal, say: Say): Finding =>
   say(refused === "colour" ? "font-colour" : "font-unreadable", { file, reason });
 
-const permissionFindings = ({ file, permission, axes, doubts }: Typeface, say: Say): Finding[] => [
+const permissionFindings = ({ file, permission, axes, fonts, doubts }: Typeface, say: Say): Finding[] => [
   ...(permission === "restricted" || permission === "bitmaps-only"
     ? [say("font-forbids-embedding", { file, bitmapsOnly: permission === "bitmaps-only" })]
     : []),
   ...(permission === "unknown" ? [say("font-permission-unknown", { file })] : []),
   ...(axes.length > 0 ? [say("font-variable", { file, axes })] : []),
+  ...(fonts > 1 ? [say("font-collection", { file, fonts })] : []),
   ...doubts.map((why) => say("font-altered", { file, why })),
 ];

@@ -1,9 +1,5 @@
-import { createRequire } from "node:module";
-import type Library from "bidi-js";
+import { levelsOf } from "./levels.ts";
 import type { Typeface } from "./typeface.ts";
-
-// By `require`: `import` of a CommonJS library reads it twice, first for its exports.
-const bidiModule = createRequire(import.meta.url)("bidi-js") as typeof Library;
 
 /** A stretch of text that is shaped in one go: one font, one script, one direction. Offsets are UTF-16 units. */
 export interface Run {
@@ -23,26 +19,31 @@ export interface Segmented {
   readonly fallbacks: readonly { readonly face: Typeface; readonly clusters: readonly string[] }[];
 }
 
-// The package's types describe an ES module, but Node loads its CommonJS file, whose export is the factory itself.
-const bidi = (bidiModule as unknown as typeof bidiModule.default)();
 const graphemes = new Intl.Segmenter("en", { granularity: "grapheme" });
 
 // Shaping takes its rules from the first letter of a run, so a run must not hold two scripts. A cluster of a script that is
 // not listed, of digits or of punctuation stays with the run before it.
 const SCRIPTS = (
   "Latin Greek Cyrillic Armenian Hebrew Arabic Syriac Thaana Devanagari Bengali Gurmukhi Gujarati Oriya Tamil Telugu " +
-  "Kannada Malayalam Sinhala Thai Lao Tibetan Myanmar Georgian Hangul Ethiopic Cherokee Khmer Mongolian Hiragana Katakana Han"
+  "Kannada Malayalam Sinhala Thai Lao Tibetan Myanmar Georgian Hangul Ethiopic Cherokee Khmer Mongolian Hiragana Katakana Han " +
+  "Adlam Ahom Balinese Bamum Batak Bopomofo Brahmi Buginese Buhid Canadian_Aboriginal Chakma Cham Coptic Deseret Glagolitic " +
+  "Gothic Grantha Gunjala_Gondi Hanifi_Rohingya Hanunoo Javanese Kaithi Kayah_Li Khojki Khudawadi Lepcha Limbu Lisu Mandaic " +
+  "Masaram_Gondi Meetei_Mayek Modi Mro New_Tai_Lue Newa Nko Nyiakeng_Puachue_Hmong Ogham Ol_Chiki Osage Pahawh_Hmong Phags_Pa " +
+  "Rejang Runic Samaritan Saurashtra Sharada Sogdian Sora_Sompeng Sundanese Syloti_Nagri Tagalog Tagbanwa Tai_Le Tai_Tham Tai_Viet " +
+  "Takri Tifinagh Tirhuta Vai Wancho Warang_Citi Yi"
 ).split(" ");
 const SCRIPT_TESTS = SCRIPTS.map((script) => new RegExp(`\\p{Script=${script}}`, "u"));
 const scriptOf = (cluster: string): number => SCRIPT_TESTS.findIndex((test) => test.test(cluster));
 
 const IGNORABLE = /\p{Default_Ignorable_Code_Point}/u;
+/** Ideographs that are canonically others, though drawn as a bearer of the name wants them: never set as those. */
+const OWN_FORM = /[\uf900-\ufaff\u{2f800}-\u{2fa1f}]/u;
 const allCovered = (face: Typeface, text: string): boolean =>
   Array.from(text).every((c) => face.covers(c.codePointAt(0) as number) || IGNORABLE.test(c));
 
 /** Whether a face can draw a cluster. A font may hold the composed letter or its parts: shaping joins and parts them. */
 const canDraw = (face: Typeface, cluster: string): boolean =>
-  allCovered(face, cluster) || allCovered(face, cluster.normalize("NFD"));
+  allCovered(face, cluster) || (!OWN_FORM.test(cluster) && allCovered(face, cluster.normalize("NFD")));
 
 /** A letter or a mark: what words are made of. */
 const LETTER = /^[\p{L}\p{M}]/u;
@@ -73,10 +74,13 @@ const clustersOf = (text: string, faces: readonly Typeface[]): Cluster[] => {
  * word: a name half in one font and half in another looks like a mistake. Where no font has a whole word they are tried
  * cluster by cluster, so that a base letter and its marks always come from one font.
  *
- * @param base direction of the paragraph that the line is part of; left out, the line's own first strong letter says it
+ * @param levels embedding levels of the line within its paragraph; left out, the line is a paragraph of its own
  */
-export const segment = (text: string, faces: readonly Typeface[], base: "auto" | "ltr" | "rtl" = "auto"): Segmented => {
-  const { levels } = bidi.getEmbeddingLevels(text, base);
+export const segment = (
+  text: string,
+  faces: readonly Typeface[],
+  levels: ArrayLike<number> = levelsOf(text),
+): Segmented => {
   const missing = new Set<string>();
   const fallbacks = new Map<Typeface, Set<string>>();
   const runs: { face: Typeface; start: number; end: number; level: number; script: number }[] = [];
@@ -106,10 +110,6 @@ export const segment = (text: string, faces: readonly Typeface[], base: "auto" |
     fallbacks: [...fallbacks].map(([face, clusters]) => ({ face, clusters: [...clusters] })),
   };
 };
-
-/** Direction of a paragraph by its first strong letter (UAX 9, rules P2 and P3). */
-export const directionOf = (text: string): "ltr" | "rtl" =>
-  (bidi.getEmbeddingLevels(text, "auto").paragraphs[0]?.level ?? 0) % 2 === 1 ? "rtl" : "ltr";
 
 /** From the highest level down to 1, turn round every stretch of runs at that level or above. */
 const visualOrder = (logical: readonly Run[]): readonly Run[] => {

@@ -2,15 +2,19 @@ import { toMm } from "@kitforme/geometry";
 import type { Finding, Piece, Place, TextSlot } from "@kitforme/kit";
 import { hasErrors } from "@kitforme/kit/findings";
 import type { Ink, Prepared, SetText } from "../prepared.ts";
-import { breakLines } from "./break-lines.ts";
+import { breakLines, type Paragraphs } from "./break-lines.ts";
 import { bundledTypeface } from "./bundled.ts";
 import { cleanText } from "./clean.ts";
 import { clearOfLines, type PlacedText } from "./clear-of-lines.ts";
 import { fitSize, type Needs, needed, needsOf, wouldFit } from "./fit.ts";
 import { pathData } from "./outline.ts";
 import { placeOfSlot } from "../slots/place-of-slot.ts";
+import { encodedIn } from "./encoded.ts";
+import { type Lapse, lapsesOf } from "./lapses.ts";
+import { type Direction, directionOf, levelsOf } from "./levels.ts";
+import { leadingLacked } from "./line-gap.ts";
 import { readTypefaces } from "./read-typefaces.ts";
-import { directionOf, segment } from "./segment.ts";
+import { segment } from "./segment.ts";
 import { type ShapedLine, shapeLine } from "./shape.ts";
 import type { Typeface } from "./typeface.ts";
 import { type Say, sayAt } from "./words.ts";
@@ -51,6 +55,8 @@ export const setText = async (
   const shown = clean.text.replace(/\p{Cs}|\p{Noncharacter_Code_Point}/gu, "");
   if (shown === "") return { findings };
   findings.push(...letterFindings(faces, shown, say, own));
+  const encoded = encodedIn(shown);
+  if (encoded) findings.push(say("text-encoded", { text: shown, ...encoded }));
 
   const block = blockFor(faces, shown, slot, most);
   if (!block) {
@@ -58,9 +64,15 @@ export const setText = async (
     return { findings: [...findings, say("text-too-many-lines", { text: shown, lines, most })] };
   }
   const { lines, needs, size } = block;
+  if (lines.every(({ ink }) => ink === null)) {
+    if (!hasErrors(findings)) findings.push(say("text-blank", { text: shown, required: slot.required === true }));
+    return { findings };
+  }
   if (size === null) return { findings: [...findings, ...tooLarge(needs, slot, shown, say)] };
   const placed = clearOfLines(lines, needs, slot, piece, size);
   if (placed.fault) findings.push(misplacedFinding(placed, slot, shown, say));
+  const enough = leadingLacked(lines, needs, slot.align);
+  if (enough !== undefined) findings.push(say("text-lines-touch", { text: shown, leading: needs.leading, enough }));
   if (hasErrors(findings)) return { findings };
   const { ink, outline } = "space" in inks ? { ink: inks, outline: undefined } : inks;
   return {
@@ -90,8 +102,10 @@ const letterFindings = (faces: readonly Typeface[], text: string, say: Say, own:
   const lacking = new Set<string>();
   const damaged = new Map<string, Finding>();
   const unasked = new Map<Typeface, Set<string>>();
+  const lapses: Lapse[] = [];
   for (const part of text.split("\n")) {
-    const { runs, missing, fallbacks } = segment(part, faces, directionOf(part));
+    const { runs, missing, fallbacks } = segment(part, faces);
+    lapses.push(...lapsesOf(part, runs));
     const line = shapeLine(part, runs);
     for (const cluster of missing) lacking.add(cluster);
     for (const at of line.undrawn) lacking.add(String.fromCodePoint(part.codePointAt(at) as number));
@@ -108,12 +122,32 @@ const letterFindings = (faces: readonly Typeface[], text: string, say: Say, own:
       ? [say("glyph-missing", { text, lacking: [...lacking], tried: faces.map((face) => face.file) })]
       : []),
     ...damaged.values(),
+    ...lapseFindings(lapses, text, say),
     ...(lacking.size > 0
       ? []
       : [...unasked].map(([face, clusters]) =>
           say("glyph-fallback", { lead: faces[0]?.file ?? "", file: face.file, text, clusters: [...clusters] }),
         )),
   ];
+};
+
+/** Each lapse once. */
+const lapseFindings = (lapses: readonly Lapse[], text: string, say: Say): Finding[] => {
+  const findings = lapses.map((lapse) => {
+    switch (lapse.kind) {
+      case "alone":
+        return say("text-mark-alone", { text, cluster: lapse.cluster });
+      case "parted":
+        return say("glyph-parted", { file: lapse.face.file, text, cluster: lapse.cluster, signs: lapse.signs });
+      case "variant":
+        return say("glyph-variant", { file: lapse.face.file, text, cluster: lapse.cluster });
+      case "unshaped": {
+        const { face, script, joins } = lapse;
+        return say("font-unshaped", { file: face.file, text, script: script.replaceAll("_", " "), joins });
+      }
+    }
+  });
+  return [...new Map(findings.map((finding) => [finding.message, finding])).values()];
 };
 
 interface Block {
@@ -123,16 +157,35 @@ interface Block {
   readonly size: number | null;
 }
 
+/** The lines of a paragraph with their levels, which all of it decides: a number beside a Hebrew word may stand on the next line. */
+const levelsIn = (
+  lines: readonly string[],
+  direction: Direction | undefined,
+): readonly (readonly [line: string, levels: Uint8Array])[] => {
+  const whole = lines.join(" ");
+  const levels = levelsOf(whole, directionOf(whole) ?? direction);
+  let end = -1;
+  return lines.map((line) => {
+    const start = end + 1;
+    end = start + line.length;
+    return [line, levels.subarray(start, end)] as const;
+  });
+};
+
 /** The text in as many lines as make it largest, the fewest of equals; `null` when its line ends are too many. */
 const blockFor = (faces: readonly Typeface[], text: string, slot: TextSlot, most: number): Block | null => {
-  const direction = directionOf(text);
-  const shape = (line: string): ShapedLine => shapeLine(line, segment(line, faces, direction).runs);
-  const ways =
+  const shape = (line: string, levels = levelsOf(line)): ShapedLine =>
+    shapeLine(line, segment(line, faces, levels).runs);
+  const ways: readonly Paragraphs[] =
     most === 1
-      ? [[text]]
+      ? [[[text]]]
       : breakLines(text, most, (word) => shape(word).advance, shape("n n").advance - shape("nn").advance);
+  const first = text
+    .split("\n")
+    .map(directionOf)
+    .find((direction) => direction !== undefined);
   const blocks = ways.map((way): Block => {
-    const lines = way.map(shape);
+    const lines = way.flatMap((paragraph) => levelsIn(paragraph, first).map(([line, levels]) => shape(line, levels)));
     const needs = needsOf(lines, faces[0] as Typeface, slot);
     return { lines, needs, size: fitSize(needs, slot) };
   });

@@ -1,7 +1,10 @@
 import * as hb from "harfbuzzjs";
 import type { Bounds, Command } from "./outline.ts";
 import { glyphOutline } from "./outline.ts";
+import { kern } from "./kern.ts";
+import { placeMarks } from "./place-marks.ts";
 import type { Run } from "./segment.ts";
+import type { ShapedGlyph } from "./shaped-glyph.ts";
 import type { Typeface } from "./typeface.ts";
 
 /** A glyph at its place on the line, origin at the pen's start on the baseline, y up. Shares of the type size (em). */
@@ -30,31 +33,47 @@ export interface ShapedLine {
 // One buffer for all: fresh ones made the wasm heap grow without end (measured 152 MB against 65 MB over 100,000 names).
 const buffer = new hb.Buffer();
 
+/**
+ * Shapes one run of a line, glyphs from left to right.
+ *
+ * @param circles marks without a letter get a dotted circle to stand on, as in a textbook: printed, it would be what nobody wrote
+ */
+export const shapeRun = (text: string, { face, start, end, level }: Run, circles = false): readonly ShapedGlyph[] => {
+  buffer.clearContents();
+  // The whole text is handed over with the run's part of it, so that Arabic letters join across a change of font.
+  buffer.addText(text, start, end - start);
+  buffer.guessSegmentProperties();
+  buffer.setDirection(level % 2 === 1 ? hb.Direction.RTL : hb.Direction.LTR);
+  // Else the language of the machine would choose among a font's local letterforms.
+  buffer.setLanguage("und");
+  buffer.setFlags(circles ? hb.BufferFlag.DEFAULT : hb.BufferFlag.DO_NOT_INSERT_DOTTED_CIRCLE);
+  hb.shape(face.font as hb.Font, buffer);
+  const positions = buffer.getGlyphPositions();
+  const shaped = buffer.getGlyphInfos().map(({ codepoint, cluster }, i): ShapedGlyph => {
+    const at = positions[i];
+    if (!at) throw new Error("shaping gave a glyph without a position");
+    const { xOffset, yOffset, xAdvance } = at;
+    return { glyph: codepoint, cluster, xOffset, yOffset, xAdvance };
+  });
+  const kerned = face.kerning ? kern(text, end, face, shaped) : shaped;
+  return placeMarks(text, { face, start, end, level }, kerned);
+};
+
 /** Shapes the runs of a line (kerning, ligatures, joining, marks) and sets them one after another from left to right. */
 export const shapeLine = (text: string, runs: readonly Run[]): ShapedLine => {
   const glyphs: PlacedGlyph[] = [];
   const undrawn: number[] = [];
   const damaged: ShapedLine["damaged"][number][] = [];
   let pen = 0;
-  for (const { face, start, end, level } of runs) {
-    buffer.clearContents();
-    // The whole text is handed over with the run's part of it, so that Arabic letters join across a change of font.
-    buffer.addText(text, start, end - start);
-    buffer.guessSegmentProperties();
-    buffer.setDirection(level % 2 === 1 ? hb.Direction.RTL : hb.Direction.LTR);
-    // Else the language of the machine would choose among a font's local letterforms.
-    buffer.setLanguage("und");
-    hb.shape(face.font as hb.Font, buffer);
-    const infos = buffer.getGlyphInfos();
-    const positions = buffer.getGlyphPositions();
-    damaged.push(...damagedIn(text, end, face, infos));
-    for (const [i, info] of infos.entries()) {
-      const at = positions[i];
-      if (!at) throw new Error("shaping gave a glyph without a position");
-      if (info.codepoint === 0) undrawn.push(info.cluster);
-      const em = face.unitsPerEm;
-      glyphs.push({ face, glyph: info.codepoint, x: pen + at.xOffset / em, y: at.yOffset / em });
-      pen += at.xAdvance / em;
+  for (const run of runs) {
+    const { face } = run;
+    const shaped = shapeRun(text, run);
+    damaged.push(...damagedIn(text, run.end, face, shaped));
+    const em = face.unitsPerEm;
+    for (const { glyph, cluster, xOffset, yOffset, xAdvance } of shaped) {
+      if (glyph === 0) undrawn.push(cluster);
+      glyphs.push({ face, glyph, x: pen + xOffset / em, y: yOffset / em });
+      pen += xAdvance / em;
     }
   }
   return { glyphs, advance: pen, ink: inkOf(glyphs), undrawn, damaged };
@@ -68,10 +87,10 @@ const damagedIn = (
   text: string,
   end: number,
   face: Typeface,
-  infos: readonly { readonly codepoint: number; readonly cluster: number }[],
+  infos: readonly ShapedGlyph[],
 ): ShapedLine["damaged"][number][] => {
   const clusters = new Map<number, number[]>();
-  for (const { cluster, codepoint } of infos) clusters.set(cluster, [...(clusters.get(cluster) ?? []), codepoint]);
+  for (const { cluster, glyph } of infos) clusters.set(cluster, [...(clusters.get(cluster) ?? []), glyph]);
   const starts = [...clusters.keys()].sort((a, b) => a - b);
   return starts.flatMap((start, i) => {
     const cluster = text.slice(start, starts[i + 1] ?? end);

@@ -1,4 +1,5 @@
 import * as hb from "harfbuzzjs";
+import { type Kerning, readKern } from "./font/read-kern.ts";
 import { readSfnt } from "./font/sfnt.ts";
 import { type GlyphFault, glyphFaults } from "./font/soundness.ts";
 import type { Permission } from "./permission.ts";
@@ -12,6 +13,10 @@ import { type Unpacked, unpackFont } from "./unpack.ts";
 export interface ShapedFont {
   /** The glyph that stands for a code point by itself; null or undefined when there is none. */
   readonly nominalGlyph: (codePoint: number) => number | null | undefined;
+  /** The glyph of a code point with a variation selector behind it (table cmap, format 14). */
+  readonly variationGlyph: (codePoint: number, selector: number) => number | null | undefined;
+  /** How far the pen goes for a glyph, font units. */
+  readonly glyphHAdvance: (glyph: number) => number;
   /** The glyph's outline in font units, y up. */
   readonly glyphToJson: (glyph: number) => readonly { readonly type: string; readonly values: readonly number[] }[];
 }
@@ -28,6 +33,14 @@ export interface Typeface {
   readonly permission: Permission;
   /** Axes of a variable font, of which the default instance is set; empty for a plain one. */
   readonly axes: readonly string[];
+  /** Scripts that it holds rules of shaping for (tags of GSUB). */
+  readonly rules: ReadonlySet<string>;
+  /** Whether it says where marks of a script stand about letters (feature `mark` of GPOS), by the script's tag. */
+  readonly placesMarks: (tag: string) => boolean;
+  /** Pairs of letters of a font that has them in a table `kern` and not in GPOS. */
+  readonly kerning: Kerning | null;
+  /** How many fonts the file holds, of which the first is set: more than 1 in a collection. */
+  readonly fonts: number;
   /** Why the file may not be as its maker saved it, though its letters can be drawn. */
   readonly doubts: readonly string[];
   /** Why a glyph cannot be drawn as it was designed. */
@@ -67,6 +80,8 @@ export const openSfnt = (
   const font = new hb.Font(face);
   const unicodes = new Set(face.collectUnicodes());
   if (unicodes.size === 0) return refuse("unreadable", "it names no characters");
+  const positions = face.getTableFeatureTags("GPOS");
+  const kern = read.tables.get("kern");
   const { ascender, descender } = font.hExtents();
   // `referenceTable` hands out a view of wasm memory that any later call may detach: read it at once.
   const permission = permissionOf(face.referenceTable("OS/2")?.slice());
@@ -79,9 +94,25 @@ export const openSfnt = (
     covers: (codePoint) => unicodes.has(codePoint),
     permission,
     axes: Object.keys(face.getAxisInfos()),
+    rules: new Set(face.getTableScriptTags("GSUB")),
+    placesMarks: marksOf(face),
+    kerning: kern && !positions.includes("kern") ? readKern(kern) : null,
+    fonts: read.fonts,
     doubts: [...doubts, ...read.doubtful],
     faultOf: outlines.faultOf,
   };
+};
+
+/** The default language of a script, in the shaping library's numbers. */
+const DEFAULT_LANGUAGE = 0xffff;
+
+/** Scripts for which the rules of GPOS hold where it does not name a script, one after another (as shaping looks for them). */
+const OTHERWISE = ["DFLT", "dflt", "latn"];
+
+const marksOf = (face: hb.Face): Typeface["placesMarks"] => {
+  const scripts = face.getTableScriptTags("GPOS");
+  const placed = scripts.map((_, i) => face.getLanguageFeatureTags("GPOS", i, DEFAULT_LANGUAGE).includes("mark"));
+  return (tag) => placed[[tag, ...OTHERWISE].map((name) => scripts.indexOf(name)).find((i) => i >= 0) ?? -1] ?? false;
 };
 
 /** The first few of many reasons: a file cut off at half has as many as tables. */

@@ -8,6 +8,13 @@ export interface TextFacts {
   "font-forbids-embedding": { readonly file: string; readonly bitmapsOnly: boolean };
   "font-permission-unknown": { readonly file: string };
   "font-variable": { readonly file: string; readonly axes: readonly string[] };
+  "font-collection": { readonly file: string; readonly fonts: number };
+  "font-unshaped": {
+    readonly file: string;
+    readonly text: string;
+    readonly script: string;
+    readonly joins: boolean;
+  };
   "font-altered": { readonly file: string; readonly why: string };
   "glyph-damaged": { readonly file: string; readonly text: string; readonly cluster: string; readonly why: string };
   "glyph-missing": { readonly text: string; readonly lacking: readonly string[]; readonly tried: readonly string[] };
@@ -17,6 +24,12 @@ export interface TextFacts {
     readonly text: string;
     readonly clusters: readonly string[];
   };
+  "glyph-parted": { readonly file: string; readonly text: string; readonly cluster: string; readonly signs: number };
+  "glyph-variant": { readonly file: string; readonly text: string; readonly cluster: string };
+  "text-mark-alone": { readonly text: string; readonly cluster: string };
+  "text-encoded": { readonly text: string; readonly found: string; readonly meant?: string };
+  "text-blank": { readonly text: string; readonly required: boolean };
+  "text-lines-touch": { readonly text: string; readonly leading: number; readonly enough: number };
   "text-damaged": { readonly text: string; readonly damaged: readonly string[] };
   "text-cleaned": { readonly text: string; readonly removed: readonly string[] };
   "text-too-many-lines": { readonly text: string; readonly lines: number; readonly most: number };
@@ -49,6 +62,8 @@ const quote = (text: string): string => JSON.stringify(text);
 /** A grapheme cluster with its code points: `é (U+0065 U+0301)`. */
 const spell = (cluster: string): string =>
   `${cluster} (${Array.from(cluster, (c) => codePointName(c.codePointAt(0) as number)).join(" ")})`;
+/** The code points of a text. */
+const spelt = (text: string): string => Array.from(text, (c) => codePointName(c.codePointAt(0) as number)).join(" ");
 const tenths = (mm: number): string => mm.toFixed(1);
 /** Rounded up, so that what is asked for is never shown smaller than it is. */
 const tenthsAbove = (mm: number): string => (Math.ceil(mm * 10 - 1e-9) / 10).toFixed(1);
@@ -84,6 +99,13 @@ const TEXT_WORDS: Words<TextFacts> = {
       `${file} is a variable font (${axes.join(", ")}): its default instance is set`,
       "Give a static instance if another weight or width is meant",
     ),
+  "font-collection": ({ file, fonts }) =>
+    note(`${file} holds ${fonts} fonts: the first is set`, "Give a file with the one font if another of them is meant"),
+  "font-unshaped": ({ file, text, script, joins }) =>
+    error(
+      `${file} has no rules for setting ${script}: in the text ${quote(text)} ${joins ? "no letter would join the next" : "signs would stand in the wrong places"}`,
+      `Use an OpenType font with rules for ${script} (table GSUB); those of Apple's tables and of Graphite are not read`,
+    ),
   "font-altered": ({ file, why }) =>
     warning(
       `${file} may be damaged: ${why}`,
@@ -103,6 +125,38 @@ const TEXT_WORDS: Words<TextFacts> = {
     warning(
       `${lead} lacks ${clusters.map(spell).join(", ")} of the text ${quote(text)}: set in ${file}`,
       "Give the slot a font that has these characters, or accept the other letterforms",
+    ),
+  "glyph-parted": ({ file, text, cluster, signs }) =>
+    warning(
+      `${file} does not have ${spell(cluster)} of the text ${quote(text)} as one sign: it is set as ${signs} signs`,
+      "Use a font that has it, or another sign",
+    ),
+  "glyph-variant": ({ file, text, cluster }) =>
+    warning(
+      `${file} does not have the form that ${spell(cluster)} of the text ${quote(text)} asks for: the usual one is set`,
+      "Use a font that has this form, or accept the usual one",
+    ),
+  "text-mark-alone": ({ text, cluster }) =>
+    warning(
+      `${spell(cluster)} of the text ${quote(text)} has no letter to stand on`,
+      "Write it behind its letter, or take it out; see how it stands on the proof",
+    ),
+  "text-encoded": ({ text, found, meant }) =>
+    warning(
+      meant === undefined
+        ? `The text ${quote(text)} will be printed with ${quote(found)}, which a program seems to have put there`
+        : `The text ${quote(text)} looks as if it had been ${quote(meant)} before a program misread it (UTF-8 taken for Windows-1252)`,
+      "Compare it with what the buyer typed; mend the shop that wrote the order",
+    ),
+  "text-blank": ({ text, required }) =>
+    (required ? error : warning)(
+      `The text ${quote(text)} (${spelt(text)}) has nothing in it that can be seen: nothing is printed`,
+      "Write the text again, or leave it out",
+    ),
+  "text-lines-touch": ({ text, leading, enough }) =>
+    warning(
+      `The lines of the text ${quote(text)} run into each other at a leading of ${inFigures(leading)}`,
+      `Give the slot a leading of ${tenthsAbove(enough)} or more, or leave it out`,
     ),
   "text-damaged": ({ text, damaged }) =>
     error(
