@@ -1,10 +1,11 @@
 // Good sheets of every kind of picture must pass: an alarm on one stops a job for nothing.
 import { proveSheet, References } from "@kitforme/files";
-import { apply, matrixOf, mm } from "@kitforme/geometry";
+import { apply, inset, matrixOf, mm } from "@kitforme/geometry";
 import type { PreparedPiece } from "@kitforme/prepress";
 import { cmyk, PDFDocument } from "pdf-lib";
 import { describe, expect, it } from "vitest";
 import { backed, house, made, pictured, written } from "../support/proven.ts";
+import { cut, rectangle } from "../sheet/make.ts";
 import { drawnPage, sticker, wall, words } from "../support/sheets.ts";
 
 /** KITFORME_PROOF=long: 200, or a stretch of these as 50-100. */
@@ -101,5 +102,58 @@ describe("a seam one pixel wide", () => {
     const pieces = [0, 0.05, 0.1].map((off, i) => ({ prepared: sticker(page), at: [25 + i * 55, 80 + off] as const }));
     const sheet = await made(pieces, { width: mm(210) });
     expect((await proveSheet(sheet, await written(sheet), "full", new References())).faults).toEqual([]);
+  });
+});
+
+// PDFium moves the edges of a plain rectangle to whole pixels (CFX_RenderDevice::DrawPathWithBlend, from memory; seen in pixels).
+describe("rectangles that PDFium draws to whole pixels", () => {
+  it("are square marks where they are, wherever a pixel begins", { timeout: 60_000 }, async () => {
+    const round = await made([{ prepared: house, at: [60, 110] }]);
+    for (const by of [0, 31, 57, 85]) {
+      const at = ({ x, y }: { x: number; y: number }) => ({ x: x + by, y: y + 2 * by });
+      const marks = round.marks.map((m) => ({ ...m, shape: "square" as const, at: at(m.at) }));
+      const sheet = { ...round, marks };
+      const { faults, proof } = await proveSheet(sheet, await written(sheet), "marks", new References());
+      expect(faults).toEqual([]);
+      expect(proof.worst.mark).toBeLessThan(20);
+    }
+  });
+
+  it("are blocks of colour, of cards that lie bleed to bleed", { timeout: 60_000 }, async () => {
+    const document = await PDFDocument.create({ updateMetadata: false });
+    const paper = document.addPage([100, 100]);
+    const [xs, ys] = [
+      [0, 9, 14, 17, 20, 71, 100],
+      [0, 4, 11, 62, 100],
+    ];
+    const inks = [cmyk(0, 0.6, 0.9, 0), cmyk(0.6, 0, 0.2, 0), cmyk(0.9, 0.9, 0.2, 0.3), cmyk(0.1, 0.1, 0.8, 0)];
+    for (const [i, x] of xs.slice(0, -1).entries())
+      for (const [j, y] of ys.slice(0, -1).entries()) {
+        const [width, height] = [(xs[i + 1] as number) - x, (ys[j + 1] as number) - y];
+        paper.drawRectangle({ x, y, width, height, color: inks[(3 * i + j * j) % 4] ?? cmyk(0, 0, 0, 1) });
+      }
+    const page = { id: "blocks", bytes: await document.save({ useObjectStreams: false }), index: 0 };
+    const round = sticker(page);
+    const outer = rectangle(0, 0, 19.3, 14.7);
+    const reach = rectangle(-0.5, -0.5, 20.3, 15.7);
+    // One corner is cut off, so that the clip is none that PDFium moves.
+    const clip = [...reach.slice(0, 3), { x: mm(-0.4), y: mm(15.2) }, { x: mm(-0.5), y: mm(15.1) }];
+    const card: PreparedPiece = {
+      ...round,
+      piece: { ...round.piece, parts: [{ outer, openings: [] }], lines: [cut(outer)] },
+      reach: [{ outer: clip, openings: [] }],
+      layers: round.layers.map((layer) => ({
+        ...layer,
+        box: inset({ x: 0, y: 0, width: 19_300, height: 14_700 }, -2000),
+        clip: [clip],
+      })),
+    };
+    const at = [0, 1, 2, 3, 4, 5].flatMap((i) =>
+      [0, 1, 2, 3].map((j) => [20.03 + i * 20.3, 50.06 + j * 15.7] as const),
+    );
+    const sheet = await made(at.map((place) => ({ prepared: card, at: place })));
+    const { faults } = await proveSheet(sheet, await written(sheet), "full", new References());
+    // Half a millimetre of bleed is less than both machines' tolerances: that paper may show is right.
+    expect(faults.filter(({ check }) => check !== "paper")).toEqual([]);
   });
 });

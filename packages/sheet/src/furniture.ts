@@ -32,48 +32,68 @@ export const SLUG_LEADING = 1.25;
 /** Room kept for the slug, whatever its words: 110 mm hold some 95 letters a line. */
 const SLUG_WIDTH: Um = mm(110);
 
+/** Between the slug and a mark's free zone, on whose edge the back has a frame: letters are to stand apart from it. */
+const SLUG_GAP: Um = mm(0.5);
+
 /** A module is a whole number of device dots, else its edges fall between dots and columns come out uneven. */
 const moduleOf = (press: Press): number => {
   const dot = 25_400 / press.resolution;
   return Math.ceil(LEAST_MODULE / dot) * dot;
 };
 
+/** Room along the lower edge that the code takes with its quiet zone. */
+export const codeWidthOf = (press: Press): Um =>
+  Math.ceil(CODE_COLUMNS * moduleOf(press)) + 2 * Math.ceil(QUIET * moduleOf(press));
+
 const rectAround = (x: Um, y: Um, half: Um): Rect => ({ x: x - half, y: y - half, width: 2 * half, height: 2 * half });
 
 /**
  * Marks, code and slug of a printed sheet. Code and slug stand on the lower edge of what the press prints, in one strip with
- * the lower marks: the code beside the lower left mark, the slug right of the fifth, so that hardly any room is lost.
+ * the lower marks: the code beside the lower left mark, the slug in the widest room between two marks (right of the fifth, where none
+ * stand along the edge), so that hardly any room is lost.
  */
 export const furnitureOf = (stock: Stock, press: Press, size: SheetSize): Furniture => {
   const marks = marksOf(stock, size);
   const clear = clearHalfOf(stock);
-  const [corner, right, , , fifth] = marks as [Mark, Mark, Mark, Mark, Mark];
+  const [corner, , , , fifth] = marks as [Mark, Mark, Mark, Mark, Mark];
   const printable = printableOf(stock, size);
 
   const module = moduleOf(press);
   const quiet = Math.ceil(QUIET * module);
   const [width, height] = [Math.ceil(CODE_COLUMNS * module), Math.ceil(CODE_ROWS * module)];
   const base = Math.max(printable.y, quiet);
-  const fits = corner.at.x + clear + width + 2 * quiet <= fifth.at.x - clear;
-  const beside = fits ? corner : fifth;
+  // Marks of the lower edge: where more stand along it, neither code nor letters may meet one.
+  const stops = [...new Set(marks.filter(({ at }) => at.y === corner.at.y).map(({ at }) => at.x))].sort(
+    (a, b) => a - b,
+  );
+  const rooms = stops.slice(1).map((end, i) => ({ from: (stops[i] as number) + clear, to: end - clear }));
+  const beside = rooms.find(({ from, to }) => to - from >= width + 2 * quiet) ?? { from: fifth.at.x + clear };
   const zone: Rect = {
-    x: beside.at.x + clear,
+    x: beside.from,
     y: base - quiet,
     width: width + 2 * quiet,
     height: height + 2 * quiet,
   };
   const box: Rect = { x: zone.x + quiet, y: base, width, height };
 
-  const from = fits ? fifth.at.x + clear : zone.x + zone.width;
+  // The slug takes the widest room that is left, of equals the one farther left.
+  const left = rooms.map(({ from, to }) => {
+    const start = from === beside.from ? zone.x + zone.width : from;
+    return { from: start + SLUG_GAP, width: to - start - 2 * SLUG_GAP };
+  });
+  const room = left.reduce((best, one) => (one.width > best.width ? one : best), {
+    from: zone.x + zone.width,
+    width: 0,
+  });
   const { ascent, descent } = setLine("", { size: SLUG_SIZE });
   return {
     marks,
     zones: marks.map(({ at }) => rectAround(at.x, at.y, clear)),
     code: { box, zone, module },
     slug: {
-      x: from,
+      x: room.from,
       y: printable.y,
-      width: Math.max(0, Math.min(SLUG_WIDTH, right.at.x - clear - from)),
+      width: Math.min(SLUG_WIDTH, room.width),
       height: Math.ceil(ascent + descent + fromPoints(SLUG_SIZE * SLUG_LEADING)),
     },
   };

@@ -23,9 +23,12 @@ export const printableOf = (stock: Stock, size: SheetSize): Rect =>
 /** What the cutter can reach of a sheet. Sheet space. */
 export const reachOf = (stock: Stock, size: SheetSize): Rect => within(size, stock.cutter.margins);
 
+/** Blank paper that a mark keeps around it even where the shop asks for less: one that touches a picture or letters is no mark (no source). */
+const LEAST_CLEAR: Um = 500;
+
 /** Half a mark, and its half with the zone that must stay free around it; whole micrometres, rounded up. */
 export const halfOf = (stock: Stock): Um => Math.ceil(stock.cutter.marks.size / 2);
-export const clearHalfOf = (stock: Stock): Um => halfOf(stock) + stock.cutter.marks.clear;
+export const clearHalfOf = (stock: Stock): Um => halfOf(stock) + Math.max(LEAST_CLEAR, stock.cutter.marks.clear);
 
 /**
  * The rectangle that the mark centres span: as large as press and cutter allow. The cutter follows the print, so where the

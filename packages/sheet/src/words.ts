@@ -77,7 +77,7 @@ const READING_WORDS: Words<ReadingFacts> = {
 const SHEET_WORDS: Words<SheetFacts> = {
   "sheet-too-small": ({ sheet, left, needed, press, cutter }) =>
     error(
-      `The sheet of ${size(sheet)} mm leaves ${size(left)} mm between its marks inside the margins of press ${press} and cutter ${cutter}; the marks need ${size(needed)} mm.`,
+      `The sheet of ${size(sheet)} mm leaves ${size(left)} mm between its marks inside the margins of press ${press} and cutter ${cutter}; the marks and the code between them need ${size(needed)} mm.`,
       "Use a larger sheet, smaller marks, or narrower margins if the machines allow them.",
     ),
 };

@@ -74,8 +74,15 @@ export const circle = (x: number, y: number, r: number): string => {
   ].join("\n");
 };
 
-/** The solid shape of a mark. */
+/**
+ * The solid shape of a mark. A square has a point in the middle of its first side: renderers move the edges of a plain rectangle
+ * to whole pixels (PDFium does, seen by up to half a pixel on each side), and a mark is to lie where it is.
+ */
 export const markPath = (mark: Mark): string => {
   const shape = markShape(mark);
-  return shape.kind === "circle" ? circle(shape.x, shape.y, shape.radius) : ring(shape.points);
+  if (shape.kind === "circle") return circle(shape.x, shape.y, shape.radius);
+  const [first, second, ...rest] = shape.points;
+  if (!first || !second) throw new Error("a mark without corners");
+  const middle = { x: Math.round((first.x + second.x) / 2), y: Math.round((first.y + second.y) / 2) };
+  return ring([first, middle, second, ...rest]);
 };

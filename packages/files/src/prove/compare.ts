@@ -122,7 +122,9 @@ const compare = (
         if (withinAny(words, px, py)) continue;
       }
       const by = Math.max(low0 - red, red - high0, low1 - green, green - high1, low2 - blue, blue - high2);
-      wrong.set((row - top) * wide + column - left, by);
+      // The outermost pixel may be mostly the neighbour's, whose bleed begins where this one's ends when the clearance is 0.
+      const rim = reach[at - 1] !== 1 || reach[at + 1] !== 1 || reach[at - width] !== 1 || reach[at + width] !== 1;
+      wrong.set((row - top) * wide + column - left, rim ? Math.min(by, SEAM * 255) : by);
     }
   }
   if (wrong.size < MANY) return undefined;

@@ -1,5 +1,5 @@
 import { apply, inverse, type Matrix, multiply } from "@kitforme/geometry";
-import { BAND, type Edge, NOISE } from "./edges.ts";
+import { BAND, type Edge, type EdgeKind, NOISE } from "./edges.ts";
 import type { Reference } from "./draw-reference.ts";
 import type { Seen } from "./seen.ts";
 
@@ -16,6 +16,10 @@ const STEPS = 4;
 const SETTLED = 0.05;
 /** Pixels: known less exactly than this, the place of a print is not known. A fifth of what is to be found. */
 const EXACT = 0.2;
+/** Micrometres: what is found farther off by edges within a picture may be rectangles that PDFium drew to whole pixels. */
+const SNAPPED = 100;
+/** Pixels that such an edge may lie off: half of one as it is seen, and half of the finer ones of its reference. */
+const SNAP = 0.75;
 /** Neighbouring pixels err alike: as if only one of so many had been looked at. */
 const ALIKE = 9;
 /** A shift is believed where undoing it explains so much of the squared difference. */
@@ -42,9 +46,14 @@ export const findShift = (
     multiply(matrix, inverse(reference.toPixels)),
   );
   const free = Math.min(Math.abs(toSeen[0]), Math.abs(toSeen[1])) > 1e-6;
-  const found = fit(seen, reference, toSeen, reference.edge(free ? "calm" : "rim"), usable);
-  if (found !== "unknown" || free) return found === "unknown" ? undefined : found;
-  const within = fit(seen, reference, toSeen, reference.edge("inner"), usable);
+  const by = (kind: EdgeKind, snapped: boolean) => fit(seen, reference, toSeen, reference.edge(kind), usable, snapped);
+  const rim = by(free ? "calm" : "rim", false);
+  if (free || rim === undefined) return rim === "unknown" ? undefined : rim;
+  if (rim !== "unknown" && rim.by <= SNAPPED) return rim;
+  // The picture's own edges cross the rim, and PDFium may have moved them: the even stretches tell better, where there are enough.
+  const calm = rim === "unknown" ? rim : by("calm", false);
+  if (calm !== "unknown") return calm;
+  const within = by(rim === "unknown" ? "inner" : "rim", true);
   return within === "unknown" ? undefined : within;
 };
 
@@ -56,6 +65,7 @@ const fit = (
   toSeen: Matrix,
   edge: Edge,
   usable: (column: number, row: number) => boolean,
+  snapped: boolean,
 ): Shift | undefined | "unknown" => {
   const [a, b, c, d, e, f] = toSeen;
   const [middleX, middleY] = [width / 2, height / 2];
@@ -136,6 +146,8 @@ const fit = (
     if (!one || Math.sqrt(Math.max(0, one[j] as number) * noise * ALIKE) > EXACT) return "unknown";
   }
   const back = inverse(toPixels);
+  const edges = snapped ? edgesOff(normal, edge, chosen, { width, middleX, middleY, radius }) : null;
+  let beyond = 0;
   let worst: Shift = { by: 0, at: { x: 0, y: 0 } };
   const pixel = 1 / Math.hypot(toPixels[0], toPixels[1]);
   for (const [x, y] of [
@@ -147,10 +159,56 @@ const fit = (
     const [u, v] = [(x * middleX) / radius, (y * middleY) / radius];
     const by = Math.hypot(pose[0] - pose[2] * v + pose[3] * u, pose[1] + pose[2] * u + pose[3] * v) * pixel;
     const [px, py] = apply(back, middleX + u * radius, middleY + v * radius);
+    if (edges) beyond = Math.max(beyond, edges(u, v) * pixel);
     if (by > worst.by) worst = { by, at: { x: px, y: py } };
   }
+  // Where drawing to whole pixels may be all of it, nothing is known.
+  if (edges && worst.by > SNAPPED && worst.by <= beyond) return undefined;
   // What no shift explains is another picture; that is found pixel by pixel.
   return last > EXPLAINED * first && worst.by > pixel / 2 ? undefined : worst;
+};
+
+/**
+ * How far a fit may put a point, in pixels, when every edge it looks at is off by as much as drawing to whole pixels allows, each
+ * in the way that adds most.
+ */
+const edgesOff = (
+  normal: readonly (readonly number[])[],
+  edge: Edge,
+  chosen: Int32Array,
+  { width, middleX, middleY, radius }: { width: number; middleX: number; middleY: number; radius: number },
+): ((u: number, v: number) => number) => {
+  const inverted = [0, 1, 2, 3].map((j) =>
+    solved(
+      normal,
+      [0, 1, 2, 3].map((k) => (k === j ? 1 : 0)),
+    ),
+  );
+  return (u, v) => {
+    let [across, down] = [0, 0];
+    // What a pixel's difference moves the point by: the row of the point times the inverse times the pixel's own row.
+    const weights = [0, 1, 2, 3].map((k) => {
+      const [r, d, t, s] = inverted.map((row) => row?.[k] ?? 0) as Four;
+      return [r - t * v + s * u, d + t * u + s * v] as const;
+    });
+    for (let k = 0; k < chosen.length; k++) {
+      const i = chosen[k] as number;
+      const at = edge.at[i] as number;
+      const x = ((at % width) + 0.5 - middleX) / radius;
+      const y = (Math.floor(at / width) + 0.5 - middleY) / radius;
+      const [right, below] = [edge.right[i] as number, edge.down[i] as number];
+      const row = [right, below, below * x - right * y, right * x + below * y];
+      let [a, b] = [0, 0];
+      for (let n = 0; n < 4; n++) {
+        a += (weights[n]?.[0] as number) * (row[n] as number);
+        b += (weights[n]?.[1] as number) * (row[n] as number);
+      }
+      const by = SNAP * Math.hypot(right, below);
+      across += Math.abs(a) * by;
+      down += Math.abs(b) * by;
+    }
+    return Math.hypot(across, down);
+  };
 };
 
 const sumAt = (data: Uint8Array, at: number): number =>

@@ -243,7 +243,10 @@ const cutter = z.looseObject({
         .enum(["disc", "square", "cross"])
         .meta({ description: "Shape of the marks that the cutter's camera looks for.", examples: ["disc"] }),
       size: length.meta({ description: "Diameter or side of a mark.", examples: [5] }),
-      clear: distance.meta({ description: "Blank paper around each mark.", examples: [2] }),
+      clear: distance.meta({
+        description: "Blank paper around each mark; 0.5 mm are kept even where less is asked for.",
+        examples: [2],
+      }),
       along: z.int().min(0).max(6).default(0).meta({
         description:
           "More marks along each long edge of the sheet, for cutters that fit the cut to paper that has stretched.",
