@@ -1,5 +1,5 @@
-import { type Contour, containsPoint, distanceBetween, type Point } from "@kitforme/geometry";
-import { glyphOutline, ringsOf } from "./outline.ts";
+import { inkMeets } from "./ink-meets.ts";
+import { glyphOutline } from "./outline.ts";
 import type { PlacedGlyph, ShapedLine } from "./shape.ts";
 
 /** Room left between the ink of two lines, in type sizes: common practice, no source. */
@@ -56,34 +56,6 @@ export const gapOf = (lines: readonly ShapedLine[], spans: readonly Span[], alig
   return boxes.slice(1).reduce((need, lower, i) => Math.max(need, needOf(boxes[i] as InkBox[], lower) + APART), 0);
 };
 
-/** Whether the ink of two glyphs meets, each at its place; em. */
-const meets = (a: InkBox, b: InkBox, rise: number): boolean => {
-  if (b.top - rise <= a.bottom || b.left >= a.right || a.left >= b.right) return false;
-  const [upper, lower] = [ringsAt(a, 0), ringsAt(b, -rise)];
-  // Where no line crosses, one may lie within the other.
-  return upper.some((ring) =>
-    lower.some(
-      (other) =>
-        distanceBetween({ points: ring, closed: true }, { points: other, closed: true }) === 0 ||
-        containsPoint(ring, other[0] as Point<"drawing">) > 0 ||
-        containsPoint(other, ring[0] as Point<"drawing">) > 0,
-    ),
-  );
-};
-
-/** Micrometres to the em in which ink is compared. */
-const FINE = 10_000;
-
-const ringsAt = ({ face, glyph, x, y }: InkBox, rise: number): Contour<"drawing">[] => {
-  const unit = FINE / face.unitsPerEm;
-  return ringsOf(
-    glyphOutline(face, glyph).commands.map(({ type, values }) => ({
-      type,
-      values: values.map((v, i) => (i % 2 === 0 ? x * FINE + v * unit : (y + rise) * FINE + v * unit)),
-    })),
-  );
-};
-
 /** The leading that lines need which run into each other; none where no ink meets. Type sizes. */
 export const leadingLacked = (
   lines: readonly ShapedLine[],
@@ -93,6 +65,8 @@ export const leadingLacked = (
   const need = gapOf(lines, spans, align);
   if (need - APART <= leading) return undefined;
   const boxes = lines.map((line, i) => boxesOf(line, spans[i] as Span, align));
-  const met = boxes.slice(1).some((lower, i) => boxes[i]?.some((a) => lower.some((b) => meets(a, b, leading))));
+  const met = boxes
+    .slice(1)
+    .some((lower, i) => boxes[i]?.some((a) => lower.some((b) => inkMeets(a, { ...b, y: b.y - leading }))));
   return met ? need : undefined;
 };

@@ -1,3 +1,4 @@
+import { inkMeets } from "./ink-meets.ts";
 import { type Bounds, glyphOutline } from "./outline.ts";
 import type { Run } from "./segment.ts";
 import type { ShapedGlyph } from "./shaped-glyph.ts";
@@ -63,6 +64,9 @@ const PLACED: readonly (readonly [letter: RegExp, tag: string])[] = [
   [/[\p{Script=Hiragana}\p{Script=Katakana}]/u, "kana"],
 ];
 
+/** Scripts in which a mark that meets its letter, or stands beside it, was forgotten by the font's rules. */
+const EUROPEAN = ["latn", "grek", "cyrl"];
+
 /** Room between a letter and its mark, em. */
 const GAP = 1 / 16;
 
@@ -70,6 +74,8 @@ const GAP = 1 / 16;
  * Stands marks above and below their letters by the boxes of their ink, in a font without rules for it (feature `mark` of GPOS):
  * half of all fonts, which draw the usual letters with their marks and have the others' marks apart. The way of programs that shape text
  * (HarfBuzz, hb-ot-shape-fallback.cc), which the library here is built without.
+ *
+ * So are marks of European letters which such rules leave in the letter or beside it: rules name letters one by one, and name few.
  *
  * @param glyphs of one run, from left to right
  */
@@ -81,7 +87,10 @@ export const placeMarks = (
   const part = text.slice(from, end);
   if (!/\p{Mn}/u.test(part.normalize("NFD"))) return glyphs;
   const script = PLACED.find(([letter]) => letter.test(part));
-  if (!script || face.placesMarks(script[1])) return glyphs;
+  if (!script) return glyphs;
+  const [, tag] = script;
+  const placedByFont = face.placesMarks(tag);
+  if (placedByFont && !EUROPEAN.includes(tag)) return glyphs;
   const rightToLeft = level % 2 === 1;
   const starts = [...new Set(glyphs.map(({ cluster }) => cluster))].sort((a, b) => a - b);
   return starts
@@ -89,7 +98,9 @@ export const placeMarks = (
       const own = glyphs.filter(({ cluster }) => cluster === start);
       const letters = text.slice(start, starts[i + 1] ?? end);
       const logical = rightToLeft ? own.toReversed() : own;
-      const placed = about(logical, marksAmong(logical, letters, face), face, rightToLeft);
+      const marks = marksAmong(logical, letters, face);
+      if (placedByFont && !astray(logical, marks, face)) return own;
+      const placed = about(logical, marks, face, rightToLeft);
       return rightToLeft ? placed.toReversed() : placed;
     })
     .reduce<ShapedGlyph[]>((line, cluster) => (rightToLeft ? [...cluster, ...line] : [...line, ...cluster]), []);
@@ -108,6 +119,32 @@ const marksAmong = (
   const only = marks.length === all.length - 1 && /^\p{Mn}/u.test(all[0] ?? "") === false;
   const written = [Array.from(letters), all].find(({ length }) => length === glyphs.length) ?? [];
   return glyphs.map(({ glyph }, i) => own.get(glyph) ?? (only && i > 0 ? (written[i] ?? marks[0]) : undefined));
+};
+
+/** How far a mark's middle may lie beyond its letter's sides, em: those of slanted letters do. */
+const ASIDE = 0.15;
+
+/** Whether a mark that belongs above or below its letter meets the letter or another mark, or stands beside it. Runs from left to right. */
+const astray = (glyphs: readonly ShapedGlyph[], marks: readonly (string | undefined)[], face: Typeface): boolean => {
+  const [base] = glyphs;
+  if (!base || marks[0] !== undefined || glyphs.length < 2) return false;
+  const em = face.unitsPerEm;
+  let pen = 0;
+  const stood = glyphs.map(({ glyph, xOffset, yOffset, xAdvance }) => {
+    const at = { face, glyph, x: (pen + xOffset) / em, y: yOffset / em };
+    pen += xAdvance;
+    return at;
+  });
+  return stood.some((mark, i) => {
+    const name = marks[i];
+    const box = glyphOutline(face, mark.glyph).bounds;
+    if (name === undefined || !box) return false;
+    const { side, attached } = standOf(name);
+    if (attached || (side !== "above" && side !== "below")) return false;
+    const middle = mark.x + (box.left + box.right) / 2 / em;
+    if (middle < -ASIDE || middle > base.xAdvance / em + ASIDE) return true;
+    return stood.slice(0, i).some((before) => inkMeets(before, mark));
+  });
 };
 
 /** The glyphs of a cluster in the sequence of writing, the marks after the first placed about it. */
