@@ -96,6 +96,19 @@ describe("readKit", () => {
     expect(read?.kind === "text" && read.fonts.map((f) => f.file)).toEqual(["a.ttf", "b.ttf", "c.ttf"]);
     expect(asked.filter((p) => p.endsWith(".ttf"))).toEqual(["a.ttf", "b.ttf", "c.ttf"]);
   });
+  it.each([
+    ["sr", "sr"],
+    ["zh-Hant", "zh-Hant"],
+    ["de-AT", "de-AT"],
+    ["Serbian", undefined],
+    ["", undefined],
+  ])("a slot's language is a tag: %s", async (language, read) => {
+    const slot = { slot: "s", box: [10, 10, 20, 10], language };
+    const { value } = await kitOf({ kit: "k", pieces: [{ ...base, slots: [slot] }] }, files);
+    const [one] = value?.pieces[0]?.slots ?? [];
+    expect(one?.kind === "text" ? one.language : undefined).toBe(read);
+    expect(value === undefined).toBe(read === undefined);
+  });
   it("the bundled font stays first when only fallbacks are given", async () => {
     const first = async (slot: object, fonts: readonly string[]): Promise<unknown> => {
       const form = { slot: "s", box: [10, 10, 20, 10], ...slot };

@@ -4,6 +4,7 @@ import type { Piece, TextSlot as Slot } from "@kitforme/kit";
 import { composed } from "@kitforme/kit/findings";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
+import { bundledTypeface } from "../../packages/prepress/src/text/bundled.ts";
 import { levelsOf } from "../../packages/prepress/src/text/levels.ts";
 import { glyphOutline } from "../../packages/prepress/src/text/outline.ts";
 import { segment } from "../../packages/prepress/src/text/segment.ts";
@@ -249,6 +250,26 @@ describe("what would print otherwise than it is meant is said", () => {
   it("keeps a name's own form of an ideograph, which NFC would replace", async () => {
     expect(composed("\ufa19e\u0301")).toBe("\ufa19é");
     expect((await set("\ufa19", [LORA])).findings[0]?.message).toContain("U+FA19");
+  });
+});
+
+describe("language", () => {
+  // Glyphs as HarfBuzz 6.0.0 gives them (`hb-shape --no-glyph-names --language=…`) in the bundled font.
+  it.each([
+    ["ro", "Şţ", "328 292"],
+    [undefined, "Şţ", "287 848"],
+    ["sr", "б", "2092"],
+    ["bg", "б", "457"],
+    [undefined, "б", "457"],
+  ])("%s has its own letters: %s", (language, text, theirs) => {
+    const { glyphs } = shapeLine(text, segment(text, [bundledTypeface()], levelsOf(text), language).runs);
+    expect(glyphs.map(({ glyph }) => glyph).join(" ")).toBe(theirs);
+  });
+
+  it("is that of the slot", async () => {
+    expect(await drawn("Şţ", [], { fonts: [], language: "ro" })).not.toBe(await drawn("Şţ", [], { fonts: [] }));
+    // Turkish has no ligature of f and i, in which i and ı look alike.
+    expect(await drawn("fi", [LORA], { language: "tr" })).not.toBe(await drawn("fi", [LORA]));
   });
 });
 

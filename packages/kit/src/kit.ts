@@ -125,6 +125,8 @@ export interface TextSlot extends SlotFrame {
   readonly lines?: number;
   /** From baseline to baseline, in type sizes; left out, 1.2. */
   readonly leading?: number;
+  /** Language of the text (BCP 47), whose own letterforms of the font are set. */
+  readonly language?: string;
   /** Degrees counter-clockwise; the turned text lies inside the box. Left out, 0. */
   readonly turn?: number;
   /** The slot prints the number of the copy instead of a text of the order. */

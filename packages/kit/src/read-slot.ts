@@ -15,7 +15,7 @@ export const rectOf = ([x, y, width, height]: readonly [number, number, number, 
 
 /** Fields that only slots of one kind read. */
 const OWN = {
-  text: ["font", "fallback", "leastSize", "lines", "leading", "turn", "valign", "outline"],
+  text: ["font", "fallback", "leastSize", "lines", "leading", "language", "turn", "valign", "outline"],
   picture: ["shape", "fit", "least"],
   code: ["quiet"],
 } as const;
@@ -104,7 +104,7 @@ const textSlot = async (
     const bytes = await fileOf(file, `${field}.font`);
     if (bytes) fonts.push({ file, bytes });
   }
-  const { valign, lines, leading, turn, outline, count } = form;
+  const { valign, lines, leading, language, turn, outline, count } = form;
   return {
     kind: "text",
     ...frame,
@@ -117,6 +117,7 @@ const textSlot = async (
     ...(valign === undefined ? {} : { valign }),
     ...(lines === undefined ? {} : { lines }),
     ...(leading === undefined ? {} : { leading }),
+    ...(language === undefined ? {} : { language }),
     ...(turn === undefined ? {} : { turn }),
     ...(outline === undefined ? {} : { outline: { colour: outline.colour, width: mm(outline.width) } }),
     ...(count === undefined ? {} : { count }),

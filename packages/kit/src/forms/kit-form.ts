@@ -62,7 +62,20 @@ const slot = z.looseObject({
     .min(0.5)
     .max(5)
     .optional()
-    .meta({ description: "From baseline to baseline, in type sizes; left out: 1.2.", examples: [1.2] }),
+    .meta({
+      description:
+        "From baseline to baseline, in type sizes; left out: 1.2, and more where the ink of two lines would meet.",
+      examples: [1.2],
+    }),
+  language: z
+    .string()
+    .regex(/^[a-z]{2}(?:-(?:[A-Z][a-z]{3}|[A-Z]{2}))?$/, 'is not a language like "sr" or "zh-Hant"')
+    .optional()
+    .meta({
+      description:
+        "Language of the text (BCP 47: two letters, a script or a country behind them if need be), for fonts that draw some letters otherwise in it: Serbian and Bulgarian Cyrillic, Turkish i, Romanian cedillas, ideographs of Japan or China; left out: the font's usual letters.",
+      examples: ["sr"],
+    }),
   turn: z
     .number()
     .min(-3600)

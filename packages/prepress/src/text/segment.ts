@@ -8,6 +8,8 @@ export interface Run {
   readonly end: number;
   /** Embedding level of UAX 9: odd runs right to left. */
   readonly level: number;
+  /** Language whose letterforms are set (BCP 47); left out, the font's usual ones. */
+  readonly language?: string;
 }
 
 export interface Segmented {
@@ -74,16 +76,19 @@ const clustersOf = (text: string, faces: readonly Typeface[]): Cluster[] => {
  * word: a name half in one font and half in another looks like a mistake. Where no font has a whole word they are tried
  * cluster by cluster, so that a base letter and its marks always come from one font.
  *
+ * @param language whose letterforms are set (BCP 47); left out, the font's usual ones
  * @param levels embedding levels of the line within its paragraph; left out, the line is a paragraph of its own
  */
 export const segment = (
   text: string,
   faces: readonly Typeface[],
   levels: ArrayLike<number> = levelsOf(text),
+  language?: string,
 ): Segmented => {
   const missing = new Set<string>();
   const fallbacks = new Map<Typeface, Set<string>>();
-  const runs: { face: Typeface; start: number; end: number; level: number; script: number }[] = [];
+  const runs: { face: Typeface; start: number; end: number; level: number; script: number; language?: string }[] = [];
+  const spoken = language === undefined ? {} : { language };
   for (const { text: cluster, index, face } of clustersOf(text, faces)) {
     const last = runs.at(-1);
     if (!face) {
@@ -102,7 +107,7 @@ export const segment = (
     if (joins) {
       last.end = index + cluster.length;
       if (last.script < 0) last.script = script;
-    } else runs.push({ face, start: index, end: index + cluster.length, level, script });
+    } else runs.push({ face, start: index, end: index + cluster.length, level, script, ...spoken });
   }
   return {
     runs: visualOrder(runs),

@@ -54,7 +54,7 @@ export const setText = async (
   // What is no character has been reported as such; it is not missing from a font as well.
   const shown = clean.text.replace(/\p{Cs}|\p{Noncharacter_Code_Point}/gu, "");
   if (shown === "") return { findings };
-  findings.push(...letterFindings(faces, shown, say, own));
+  findings.push(...letterFindings(faces, shown, say, own, slot.language));
   const encoded = encodedIn(shown);
   if (encoded) findings.push(say("text-encoded", { text: shown, ...encoded }));
 
@@ -98,13 +98,19 @@ const cleaningFindings = ({ text, removed, damaged }: ReturnType<typeof cleanTex
       : [];
 
 /** What the fonts lack of a text, and what of it they cannot draw. */
-const letterFindings = (faces: readonly Typeface[], text: string, say: Say, own: readonly Typeface[]): Finding[] => {
+const letterFindings = (
+  faces: readonly Typeface[],
+  text: string,
+  say: Say,
+  own: readonly Typeface[],
+  language?: string,
+): Finding[] => {
   const lacking = new Set<string>();
   const damaged = new Map<string, Finding>();
   const unasked = new Map<Typeface, Set<string>>();
   const lapses: Lapse[] = [];
   for (const part of text.split("\n")) {
-    const { runs, missing, fallbacks } = segment(part, faces);
+    const { runs, missing, fallbacks } = segment(part, faces, levelsOf(part), language);
     lapses.push(...lapsesOf(part, runs));
     const line = shapeLine(part, runs);
     for (const cluster of missing) lacking.add(cluster);
@@ -175,7 +181,7 @@ const levelsIn = (
 /** The text in as many lines as make it largest, the fewest of equals; `null` when its line ends are too many. */
 const blockFor = (faces: readonly Typeface[], text: string, slot: TextSlot, most: number): Block | null => {
   const shape = (line: string, levels = levelsOf(line)): ShapedLine =>
-    shapeLine(line, segment(line, faces, levels).runs);
+    shapeLine(line, segment(line, faces, levels, slot.language).runs);
   const ways: readonly Paragraphs[] =
     most === 1
       ? [[[text]]]

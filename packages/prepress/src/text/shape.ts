@@ -38,14 +38,18 @@ const buffer = new hb.Buffer();
  *
  * @param circles marks without a letter get a dotted circle to stand on, as in a textbook: printed, it would be what nobody wrote
  */
-export const shapeRun = (text: string, { face, start, end, level }: Run, circles = false): readonly ShapedGlyph[] => {
+export const shapeRun = (
+  text: string,
+  { face, start, end, level, language }: Run,
+  circles = false,
+): readonly ShapedGlyph[] => {
   buffer.clearContents();
   // The whole text is handed over with the run's part of it, so that Arabic letters join across a change of font.
   buffer.addText(text, start, end - start);
   buffer.guessSegmentProperties();
   buffer.setDirection(level % 2 === 1 ? hb.Direction.RTL : hb.Direction.LTR);
   // Else the language of the machine would choose among a font's local letterforms.
-  buffer.setLanguage("und");
+  buffer.setLanguage(language ?? "und");
   buffer.setFlags(circles ? hb.BufferFlag.DEFAULT : hb.BufferFlag.DO_NOT_INSERT_DOTTED_CIRCLE);
   hb.shape(face.font as hb.Font, buffer);
   const positions = buffer.getGlyphPositions();
