@@ -128,3 +128,30 @@ describe("a reading that must not be cut by", () => {
     expect(rule([], [])).toEqual(["fit-no-marks"]);
   });
 });
+
+// A camera takes dirt, a printed dot or another mark for the mark; paper stretches over its length, by tenths of a per cent (common
+// practice, no source). Seen before: a map from cell to cell followed one misread mark of nine by 7 mm without a word.
+describe("one mark of many that was misread", () => {
+  const marks = marksFor(3);
+  const moved = (i: number, by: number): Place[] => marks.map((m, k) => (k === i ? { x: m.x + by, y: m.y } : m));
+
+  it.each([1.5, 3, 6])("by %f mm is refused, whichever it is: by its place where its edge has more marks", (by) => {
+    marks.forEach((_, i) => {
+      const { value, findings } = fitSheet(marks, moved(i, by));
+      expect(value).toBeUndefined();
+      expect(findings).toHaveLength(1);
+      if (findings[0]?.rule === "fit-mark-astray")
+        expect(findings[0].message).toContain("off the line of its neighbours");
+      else expect(findings[0]?.rule).toBe("fit-implausible");
+    });
+    const [along] = marks.flatMap(({ y }, i) => (y > 150 && y < 300 ? [i] : []));
+    expect(rule(moved(along as number, 1.5), marks)).toEqual(["fit-mark-astray"]);
+  });
+
+  it("by 0.6 mm is cut along with a warning, and a bow that the paper has is none", () => {
+    const [along] = marks.flatMap(({ y }, i) => (y > 150 && y < 300 ? [i] : []));
+    expect(rule(moved(along as number, 0.6), marks)).toEqual(["fit-bent"]);
+    const bow = marks.map(({ x, y }) => ({ x: x + 0.6 * Math.sin((Math.PI * y) / 450), y }));
+    expect(fitSheet(marks, bow)).toMatchObject({ value: { model: "cells" }, findings: [] });
+  });
+});

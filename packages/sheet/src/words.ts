@@ -11,6 +11,12 @@ export interface SheetFacts {
   };
 }
 
+/** The middle of a mark as planned. */
+interface AtMark {
+  readonly x: number;
+  readonly y: number;
+}
+
 /** What can be wrong with a camera's reading of a printed sheet. Millimetres and degrees. */
 export interface ReadingFacts {
   "fit-no-marks": { readonly marks: number };
@@ -22,7 +28,9 @@ export interface ReadingFacts {
   "fit-swapped": { readonly turn: number };
   "fit-scale": { readonly percent: number };
   "fit-implausible": { readonly rms: number | null };
+  "fit-mark-astray": { readonly at: AtMark; readonly off: number };
   "fit-loose": { readonly worst: number; readonly model: string };
+  "fit-bent": { readonly at: AtMark; readonly off: number };
 }
 
 const READING_WORDS: Words<ReadingFacts> = {
@@ -67,12 +75,24 @@ const READING_WORDS: Words<ReadingFacts> = {
         : `The places read do not fit the marks of this sheet: ${inFigures(Number(rms.toFixed(2)))} mm remain.`,
       "Check that sheet and job folder belong together (the code beside the marks says so), and read again.",
     ),
+  "fit-mark-astray": ({ at, off }) =>
+    error(
+      `The ${markAt(at)} is seen ${inFigures(Number(off.toFixed(2)))} mm off the line of its neighbours: no paper is bent so sharply.`,
+      "Something else was taken for the mark, or it is soiled: clean it and the camera's glass, and read again.",
+    ),
+  "fit-bent": ({ at, off }) =>
+    warning(
+      `The ${markAt(at)} is seen ${inFigures(Number(off.toFixed(2)))} mm off the line of its neighbours, and the cut follows it.`,
+      "Read that mark again; if it stays, the paper is bent there.",
+    ),
   "fit-loose": ({ worst, model }) =>
     warning(
       `After the fit (${model}) a mark still lies ${inFigures(Number(worst.toFixed(2)))} mm off.`,
       "Read the marks again; if it stays, the paper is distorted: more marks along the long edges (marks.along of the cutter) let the fit follow it.",
     ),
 };
+
+const markAt = ({ x, y }: AtMark): string => `mark at (${inFigures(x)}, ${inFigures(y)}) of the sheet`;
 
 const SHEET_WORDS: Words<SheetFacts> = {
   "sheet-too-small": ({ sheet, left, needed, press, cutter }) =>

@@ -28,6 +28,8 @@ const MOST_STRETCH = 0.02;
 const MOST_DISTORTION = 1.008;
 /** What a camera's reading and a mark's edge leave; above it the model is too simple. mm (common practice, no source). */
 const GOOD = 0.15;
+/** How far a mark may lie off the line between its neighbours along an edge, and off their line's end, before it is said (no source). mm */
+const BENT = { between: 2 * GOOD, end: 3 * GOOD } as const;
 /** What may remain before the reading is no reading of this sheet. mm (common practice, no source). */
 const MOST = 1;
 
@@ -54,8 +56,15 @@ export const fitSheet = (marks: readonly Place[], seen: readonly Place[], where:
   const tried = modelsFor(marks, to);
   const fit = tried.find(({ worst }) => worst <= GOOD) ?? tried.reduce((a, b) => (b.worst < a.worst ? b : a));
   if (fit.worst > MOST) return refused(say("fit-implausible", where, { rms: fit.worst }));
-  const loose = fit.worst > GOOD ? [say("fit-loose", where, { worst: fit.worst, model: fit.model })] : [];
-  return { value: { ...fit, turn: match.turn, scale: match.scale, shift: shiftOf(marks, to) }, findings: loose };
+  const bends = fit.model === "cells" ? bendsOf(marks, to) : [];
+  const astray = bends.find(({ strain }) => strain > MOST_DISTORTION - 1);
+  if (astray) return refused(say("fit-mark-astray", where, astray));
+  const bent = bends.find(({ off, most }) => off > most);
+  const findings = [
+    ...(fit.worst > GOOD ? [say("fit-loose", where, { worst: fit.worst, model: fit.model })] : []),
+    ...(bent ? [say("fit-bent", where, bent)] : []),
+  ];
+  return { value: { ...fit, turn: match.turn, scale: match.scale, shift: shiftOf(marks, to) }, findings };
 };
 
 /** How the sheet lies by its turn, and by its turn after a mirror: Y mirrored and turned by a quarter is X and Y exchanged. */
@@ -130,6 +139,54 @@ const railsOf = (marks: readonly Place[]): Rails | undefined => {
   return [...found("y", "x"), ...found("x", "y")][0];
 };
 
+/** A mark of an edge beside its neighbours there. Millimetres. */
+interface Bend {
+  /** As planned. */
+  readonly at: Place;
+  /** How far it lies off the line through its two neighbours, and how far it may unsaid. */
+  readonly off: number;
+  readonly most: number;
+  /** How much more the paper would have to be stretched or sheared on the way to a neighbour than anywhere else. */
+  readonly strain: number;
+}
+
+/**
+ * How the edges are bent, the worst first. A map from cell to cell follows every mark, a misread one too; paper bends over the
+ * length of a sheet, and not at one mark.
+ */
+const bendsOf = (marks: readonly Place[], to: readonly Place[]): Bend[] => {
+  const rails = railsOf(marks);
+  if (!rails) return [];
+  const { run, near, far } = rails;
+  const rest = restsOf(marks, to, affine(marks, to));
+  const bends = [near, far].flatMap((edge) =>
+    edge.map((i, k): Bend => {
+      const ends = k === 0 || k === edge.length - 1;
+      const [p, q] = ends ? (k === 0 ? [1, 2] : [k - 1, k - 2]) : [k - 1, k + 1];
+      const [a, b] = [edge[p] as number, edge[q] as number];
+      const way = (from: number, until: number): number => (marks[until] as Place)[run] - (marks[from] as Place)[run];
+      const onLine = between(rest[a] as Place, rest[b] as Place, way(a, i) / way(a, b));
+      const apart = (u: Place, v: Place): number => Math.hypot(u.x - v.x, u.y - v.y);
+      return {
+        at: marks[i] as Place,
+        off: apart(rest[i] as Place, onLine),
+        most: ends ? BENT.end : BENT.between,
+        strain: apart(rest[i] as Place, rest[a] as Place) / Math.abs(way(a, i)),
+      };
+    }),
+  );
+  return bends.sort((a, b) => b.off - a.off);
+};
+
+const between = (p: Place, q: Place, t: number): Place => ({ x: p.x + t * (q.x - p.x), y: p.y + t * (q.y - p.y) });
+
+/** What a straight map leaves at each mark. */
+const restsOf = (marks: readonly Place[], to: readonly Place[], straight: Affine): Place[] =>
+  marks.map((mark, i) => {
+    const p = mapped(straight, mark);
+    return { x: (to[i] as Place).x - p.x, y: (to[i] as Place).y - p.y };
+  });
+
 /** What the straight map leaves at the marks of each edge is shared out: along an edge between two marks, across from edge to edge. */
 const cellsOf = (
   marks: readonly Place[],
@@ -137,14 +194,7 @@ const cellsOf = (
   straight: Affine,
   { run, across, near, far }: Rails,
 ): Fit["at"] => {
-  const rest = marks.map((mark, i) => {
-    const p = mapped(straight, mark);
-    return { x: (to[i] as Place).x - p.x, y: (to[i] as Place).y - p.y };
-  });
-  const between = (p: Place, q: Place, t: number): Place => ({
-    x: p.x + t * (q.x - p.x),
-    y: p.y + t * (q.y - p.y),
-  });
+  const rest = restsOf(marks, to, straight);
   const onEdge = (edge: readonly number[], way: number): Place => {
     const above = edge.findIndex((i) => (marks[i] as Place)[run] >= way);
     const k = above === -1 ? edge.length - 1 : Math.max(1, above);
