@@ -81,7 +81,10 @@ const JOINING: readonly (readonly [script: string, letter: string])[] = [
   ["Hanifi_Rohingya", "\u{10d01}"],
 ];
 
-/** Scripts whose signs are moved and stacked by rules of the font, and their tags there (OpenType script tags). */
+/**
+ * Scripts whose signs are moved and stacked by rules of the font, and their tags there (OpenType script tags); fonts of the later ones
+ * often have all rules under DFLT (Noto Sans Tai Tham).
+ */
 const STACKING: readonly (readonly [script: string, tags: string])[] = [
   ["Devanagari", "deva dev2 dev3"],
   ["Bengali", "beng bng2 bng3"],
@@ -96,12 +99,12 @@ const STACKING: readonly (readonly [script: string, tags: string])[] = [
   ["Tibetan", "tibt"],
   ["Myanmar", "mymr mym2"],
   ["Khmer", "khmr"],
-  ["Javanese", "java"],
-  ["Balinese", "bali"],
-  ["Tai_Tham", "lana"],
-  ["Cham", "cham"],
-  ["Chakma", "cakm"],
-  ["Meetei_Mayek", "mtei"],
+  ["Javanese", "java DFLT"],
+  ["Balinese", "bali DFLT"],
+  ["Tai_Tham", "lana DFLT"],
+  ["Cham", "cham DFLT"],
+  ["Chakma", "cakm DFLT"],
+  ["Meetei_Mayek", "mtei DFLT"],
 ];
 
 const unshaped = (part: string, face: Typeface): Lapse[] => [
