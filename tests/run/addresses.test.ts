@@ -16,7 +16,7 @@ import { card, named, pieceForm, SHOP, shelf } from "../support/shelf.ts";
 const font = (file: string): Uint8Array => readFileSync(new URL(`../../fixtures/fonts/${file}`, import.meta.url));
 const root = mkdtempSync(join(tmpdir(), "kitforme-addresses-"));
 /** Latin and Greek are the papers' own, Arabic is the shop's, Hebrew the kit's; nobody here has Thai. */
-const TO = ["Sæbjørg Ελένη", "شارع الميناء ١٢", "רחוב הנמל 7", "ท่าเรือ 5"];
+const TO = ["Sæbjørg Ελένη &amp; M.", "شارع الميناء ١٢", "רחוב הנמל 7", "ท่าเรือ 5"];
 
 const kits = shelf({
   box: {
@@ -55,10 +55,16 @@ describe("addresses beyond the papers' own letters", () => {
     expect([...(lines?.keys() ?? [])]).toEqual([1, 2]);
     for (const line of lines?.values() ?? []) expect(line.size).toBe(11);
     expect(set.findings).toEqual([
+      expect.objectContaining({
+        level: "warning",
+        rule: "address-encoded",
+        where: { order: "HL-2041", field: "to" },
+        message: expect.stringContaining('"&amp;"'),
+      }),
       expect.objectContaining({ level: "warning", rule: "address-letters", where: { order: "HL-2041", field: "to" } }),
     ]);
-    expect(set.findings[0]?.message).toMatch(/"ท่".*"เ"|"ท/);
-    expect(set.findings[0]?.message).not.toMatch(/[\u0590-\u06ff]/);
+    expect(set.findings[1]?.message).toMatch(/"ท่".*"เ"|"ท/);
+    expect(set.findings[1]?.message).not.toMatch(/[\u0590-\u06ff]/);
   });
 
   it.runIf(oracle("pdftoppm"))("stand on the slip where they were � (rendered by poppler)", async () => {

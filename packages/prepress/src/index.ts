@@ -10,6 +10,7 @@ export * from "./colour/profile.ts";
 export type { CoverMap, InkMap } from "./colour/weigh-ink.ts";
 export type { Weight } from "./text/bundled.ts";
 export * from "./text/check-fonts.ts";
+export * from "./text/encoded.ts";
 export * from "./text/set-line.ts";
 export * from "./text/set-text.ts";
 export * from "./slots/set-code.ts";

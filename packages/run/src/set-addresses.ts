@@ -1,6 +1,6 @@
 import { mm } from "@kitforme/geometry";
 import { type Finding, hasErrors, type Kit, type Order, type Piece, type Shop, type TextSlot } from "@kitforme/kit";
-import { lettersMissing, type SetText } from "@kitforme/prepress";
+import { encodedIn, lettersMissing, type SetText } from "@kitforme/prepress";
 import { BLACK } from "@kitforme/prepress/line";
 import { say } from "./words.ts";
 import type { Work } from "./watch.ts";
@@ -24,6 +24,10 @@ export const setAddresses = async (
   const addresses = new Map<string, ReadonlyMap<number, SetText>>();
   const findings: Finding[] = [];
   for (const { order, to = [], lines } of orders) {
+    for (const line of to) {
+      const encoded = encodedIn(line);
+      if (encoded) findings.push(say("address-encoded", { order, field: "to" }, { line, ...encoded }));
+    }
     const lacking = new Map(
       to.flatMap((line, i) => {
         const letters = lettersMissing(line);

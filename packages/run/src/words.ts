@@ -11,6 +11,7 @@ export interface JobFacts {
   "spoiled-over": { readonly at: string; readonly over: number };
   "nothing-to-remake": object;
   "address-letters": { readonly letters: readonly string[] };
+  "address-encoded": { readonly line: string; readonly found: string; readonly meant?: string };
   "spot-clash": {
     readonly spot: string;
     /** The piece it differs from; `stock` where that is of another one, whose sheets go into the same print PDF. */
@@ -73,6 +74,13 @@ const JOB_WORDS: Words<JobFacts> = {
     warning(
       `No font at hand has letters for ${letters.map(quoted).join(", ")} of the address: the packing slip shows them as \ufffd.`,
       "Name a font that has them under fonts in shop.json, or write the address in Latin, Greek or Cyrillic letters.",
+    ),
+  "address-encoded": ({ line, found, meant }) =>
+    warning(
+      meant === undefined
+        ? `The address line ${quoted(line)} goes on the packing slip with ${quoted(found)}, which a program seems to have put there.`
+        : `The address line ${quoted(line)} looks as if it had been ${quoted(meant)} before a program misread it (UTF-8 taken for Windows-1252).`,
+      "Compare it with what the buyer typed; correct the shop that wrote the order.",
     ),
   "spot-clash": ({ spot, other }) =>
     error(

@@ -146,7 +146,7 @@ const TEXT_WORDS: Words<TextFacts> = {
       meant === undefined
         ? `The text ${quote(text)} will be printed with ${quote(found)}, which a program seems to have put there`
         : `The text ${quote(text)} looks as if it had been ${quote(meant)} before a program misread it (UTF-8 taken for Windows-1252)`,
-      "Compare it with what the buyer typed; mend the shop that wrote the order",
+      "Compare it with what the buyer typed; correct the shop that wrote the order",
     ),
   "text-blank": ({ text, required }) =>
     (required ? error : warning)(
