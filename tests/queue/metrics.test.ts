@@ -156,6 +156,8 @@ describe("the metrics page", () => {
       "/out/a: the disk is mounted read-only (EROFS)": "disk_read_only",
       "folder /kits is empty: is its share mounted?": "disk_away",
       "/out/a (EIO)": "disk_away",
+      "the system twice ended a process that opens files, which held 192 MiB: this machine or its container is short of memory.":
+        "memory_short",
       "OOM command not allowed when used memory > 'maxmemory'.": "redis_full",
       "connect ECONNREFUSED 127.0.0.1:6379": "redis_away",
       "3 processes died over it; its orders are made one by one": "worker_killed",

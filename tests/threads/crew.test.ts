@@ -69,6 +69,10 @@ describe("a crew", () => {
   it("tells a crash, and an error with its system code; a process that failed gets no other task", async () => {
     expect(await failure(ask({ do: "signal", signal: "SIGSEGV" }))).toMatchObject({ why: "crashed" });
     expect(await failure(ask({ do: "signal", signal: "SIGKILL" }))).toMatchObject({ why: "killed" });
+    const swollen = (await failure(ask({ do: "swell", mebibytes: 300 }))) as Exhausted;
+    expect(swollen).toMatchObject({ why: "killed" });
+    expect(swollen.held).toBeGreaterThan(250);
+    expect(swollen.held).toBeLessThan(500);
     const before = await ask<number>({ do: "pid" });
     const error = await failure(ask({ do: "throw", code: "ENOSPC" }));
     expect(error).toBeInstanceOf(TaskFailed);

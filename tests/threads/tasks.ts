@@ -1,4 +1,5 @@
 // The process of a crew in these tests: tasks that misbehave in every way.
+import { setTimeout } from "node:timers/promises";
 import { type Parent, type Ref, serveTasks } from "@kitforme/threads";
 
 export type Task =
@@ -12,6 +13,7 @@ export type Task =
   | { readonly do: "keep"; readonly mebibytes: number }
   | { readonly do: "throw"; readonly code?: string }
   | { readonly do: "signal"; readonly signal: NodeJS.Signals }
+  | { readonly do: "swell"; readonly mebibytes: number }
   | { readonly do: "poison" }
   | { readonly do: "sip" };
 
@@ -41,6 +43,12 @@ const work = async (task: Task, parent: Parent): Promise<unknown> => {
       throw Object.assign(new RangeError("no more"), task.code === undefined ? {} : { code: task.code });
     case "signal":
       process.kill(process.pid, task.signal);
+      return new Promise(() => undefined);
+    case "swell":
+      // Ended from outside while it holds so much, as a machine does that runs out of memory.
+      held.push(new Uint8Array(task.mebibytes * 2 ** 20).fill(1));
+      await setTimeout(1_000);
+      process.kill(process.pid, "SIGKILL");
       return new Promise(() => undefined);
     case "poison":
       poisoned = true;

@@ -3,6 +3,7 @@ export const CAUSES = [
   "disk_full",
   "disk_read_only",
   "disk_away",
+  "memory_short",
   "redis_full",
   "redis_away",
   "worker_killed",
@@ -15,6 +16,7 @@ export type Cause = (typeof CAUSES)[number];
 const SIGNS: readonly (readonly [RegExp, Cause])[] = [
   [/\b(ENOSPC|EDQUOT)\b/, "disk_full"],
   [/\bEROFS\b/, "disk_read_only"],
+  [/\bENOMEM\b|short of memory/, "memory_short"],
   [/\bOOM command not allowed|\bmaxmemory\b/, "redis_full"],
   [
     /\b(ECONN\w+|EPIPE|ETIMEDOUT|ENOTFOUND|EAI_AGAIN|READONLY|LOADING)\b|Redis is away|Connection is closed/,

@@ -70,7 +70,7 @@ export class Crew {
       if (!end.started) {
         if (++stillborn >= MOST_STILLBORN) throw new Error(`a process could not be started: ${end.how}`);
       } else if (end.died === "time" || (fresh && (end.died !== "killed" || ++killed > 1)))
-        throw new Exhausted(end.died, bounds, end.how);
+        throw new Exhausted(end.died, bounds, end.how, end.held);
       used = false;
     }
   }

@@ -1,7 +1,16 @@
 import { type ChildProcess, fork } from "node:child_process";
 import type { Socket } from "node:net";
 import { fileURLToPath } from "node:url";
-import { type Bounds, type Cause, LIFELINE, TaskFailed, thrownOf, type ToChild, type ToParent } from "./bounds.ts";
+import {
+  type Bounds,
+  type Cause,
+  HELD,
+  LIFELINE,
+  TaskFailed,
+  thrownOf,
+  type ToChild,
+  type ToParent,
+} from "./bounds.ts";
 import type { Entry } from "./entry.ts";
 import type { Spool } from "./spool.ts";
 
@@ -9,7 +18,7 @@ import type { Spool } from "./spool.ts";
 export type TaskEnd =
   | { readonly answer: unknown }
   | { readonly failed: Error }
-  | { readonly died: Cause; readonly how: string; readonly started: boolean };
+  | { readonly died: Cause; readonly how: string; readonly started: boolean; readonly held: number };
 
 type Answerer = (question: unknown) => Promise<unknown>;
 
@@ -34,7 +43,7 @@ export class Member {
   readonly #child: ChildProcess;
   readonly #ended: Promise<void>;
   #ready = false;
-  #cause = "";
+  #said = "";
   #fault: Error | undefined;
   #current: Current | undefined;
 
@@ -47,7 +56,7 @@ export class Member {
       stdio: ["ignore", "ignore", process.env["KITFORME_TRACE"] ? "inherit" : "ignore", "ipc", "pipe", spool.file],
     });
     const lifeline = this.#child.stdio[LIFELINE] as Socket | null | undefined;
-    lifeline?.on("data", (data: Buffer) => (this.#cause += data.toString("latin1"))).on("error", () => undefined);
+    lifeline?.on("data", (data: Buffer) => (this.#said += data.toString("latin1"))).on("error", () => undefined);
     this.#child.on("message", (said: ToParent) => this.#hear(said));
     this.#child.on("error", (error) => {
       this.#fault = error;
@@ -112,16 +121,12 @@ export class Member {
   #end(how: string, signal: NodeJS.Signals | null): void {
     this.gone = true;
     if (this.#fault) return this.#finish({ failed: this.#fault });
-    const cause = this.#cause.trim();
+    const lines = this.#said.split("\n");
+    const cause = lines.find((line) => line === "time" || line === "memory");
+    const held = Math.max(0, ...lines.map((line) => Number(HELD.exec(line)?.[1] ?? 0)));
     const died: Cause =
-      cause === "time" || cause === "memory"
-        ? cause
-        : signal === "SIGABRT" || how === "exit 134"
-          ? "memory"
-          : signal === "SIGKILL"
-            ? "killed"
-            : "crashed";
-    this.#finish({ died, how, started: this.#ready });
+      cause ?? (signal === "SIGABRT" || how === "exit 134" ? "memory" : signal === "SIGKILL" ? "killed" : "crashed");
+    this.#finish({ died, how, started: this.#ready, held });
   }
 
   #finish(end: TaskEnd): void {

@@ -12,12 +12,16 @@ const PAUSE = 40;
 const [seconds, bytes] = [0, 1];
 const bounds = new Float64Array(workerData as SharedArrayBuffer);
 
-const end = (cause: string): void => {
+const say = (line: string): void => {
   try {
-    if (cause !== "") writeSync(LIFELINE, cause);
+    writeSync(LIFELINE, `${line}\n`);
   } catch {
     // Nobody is there to read it.
   }
+};
+
+const end = (cause: string): void => {
+  if (cause !== "") say(cause);
   process.kill(process.pid, "SIGKILL");
 };
 
@@ -26,12 +30,26 @@ line.on("error", () => end(""));
 line.on("close", () => end(""));
 line.resume();
 
-setInterval(() => {
-  const most = bounds[seconds] as number;
-  if (most > 0) {
-    const { user, system } = process.cpuUsage();
-    if (user + system > most) end("time");
-  }
-  const limit = bounds[bytes] as number;
-  if (limit > 0 && process.memoryUsage.rss() > limit) end("memory");
-}, PAUSE);
+/** MiB beyond what was last said at which it is said again: should the system end the process, its parent knows what it held. */
+const TOLD = 64;
+
+const watch = (): void => {
+  let told = 0;
+  setInterval(() => {
+    const most = bounds[seconds] as number;
+    if (most > 0) {
+      const { user, system } = process.cpuUsage();
+      if (user + system > most) end("time");
+    }
+    const limit = bounds[bytes] as number;
+    if (limit === 0) return;
+    const held = process.memoryUsage.rss();
+    if (held > limit) end("memory");
+    const mebibytes = Math.round(held / 2 ** 20);
+    if (mebibytes < told + TOLD) return;
+    told = mebibytes;
+    say(`held ${mebibytes}`);
+  }, PAUSE);
+};
+
+watch();

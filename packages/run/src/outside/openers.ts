@@ -14,6 +14,7 @@ import type {
 } from "@kitforme/kit";
 import type { Layer, Prepared, PreparedPiece, SetPicture, SetText } from "@kitforme/prepress";
 import { type Bounds, Crew, entryOf, Exhausted, type Ref, TaskFailed } from "@kitforme/threads";
+import { FailedRun } from "../failures.ts";
 import { FolderCache } from "../folder-cache.ts";
 import { keepPiece, keptPiece, keyOf } from "./kept-pieces.ts";
 import { ownCopy } from "./own-copy.ts";
@@ -53,6 +54,18 @@ export const BOUNDS: OpeningBounds = {
   reading: { seconds: 5, memory: 1536 },
   preparing: { seconds: 15, memory: 2560 },
   setting: { seconds: 15, memory: 1024 },
+};
+
+/** MiB that ordinary pieces stay below: a process that the system ends sooner did not run out of memory by its file. */
+const MODEST = 512;
+
+/** Throws where the system ended a process that held little: then the machine is too small or too full, and no file is to blame. */
+const notTheMachine = ({ why, held }: Exhausted): void => {
+  if (why !== "killed" || held >= MODEST) return;
+  throw new FailedRun({
+    kind: "environment",
+    message: `the system twice ended a process that opens files, which held ${held} MiB: this machine or its container is short of memory. Give it more, or make fewer jobs at once.`,
+  });
 };
 
 /**
@@ -331,6 +344,7 @@ export class Openers {
       return { value: await this.#crew.do<Answers[T["do"]]>({ task, bounds, answer, signal }) };
     } catch (error) {
       if (disk !== undefined) throw disk;
+      if (error instanceof Exhausted) notTheMachine(error);
       if (error instanceof Exhausted || (error instanceof TaskFailed && error.code === undefined))
         return { blamed: blame(error) };
       throw error;
