@@ -109,3 +109,41 @@ describe.runIf(oracle("pdftotext"))("packing slips, read back by poppler", () =>
     expect(Buffer.from((await writeSlips({ ...job, orders })) ?? []).equals(bytes)).toBe(true);
   });
 });
+
+describe.runIf(oracle("pdftotext"))("packing slips of long names and many places, read back by poppler", () => {
+  it("keep every letter on the paper and off the code, and name every place", async () => {
+    const name = "L".repeat(60);
+    const job = await harbourJob();
+    const [first] = job.sheets;
+    const [one] = first?.sheet.placed ?? [];
+    if (!first || !one) throw new Error("a job without a piece");
+    const piece = { ...one.prepared.piece, perKit: 60, piece: "W".repeat(60) };
+    const placed = Array.from({ length: 60 }, (_, i) => ({
+      ...one,
+      prepared: { ...one.prepared, piece },
+      texts: [],
+      wording: {},
+      number: i + 1,
+      serves: [{ order: name, first: i + 1, last: i + 1 }],
+    }));
+    const long = {
+      ...job,
+      sheets: [{ ...first, sheet: { ...first.sheet, placed } }],
+      orders: [{ order: name, lines: [{ kit: piece.kit, quantity: 1 }] }],
+      titles: { [piece.kit]: "K".repeat(200) },
+    };
+    const file = join(root, "long.pdf");
+    writeFileSync(file, (await writeSlips(long)) as Uint8Array);
+    const boxes = execFileSync("pdftotext", ["-bbox", file, "-"], { encoding: "utf8" });
+    const words = [...boxes.matchAll(/<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="[\d.]+">([^<]*)</g)];
+    const text = words.map(([, , , , word]) => word).join("");
+    expect(text).toContain(name);
+    expect(text).toContain("K".repeat(200));
+    expect(text).toContain(piece.piece);
+    for (const { number } of placed) expect(text).toMatch(new RegExp(`1:${number}(?!\\d)`));
+    const mm = (points: string | undefined): number => (Number(points) * 25.4) / 72;
+    for (const [, , , right] of words) expect(mm(right)).toBeLessThan(210 - 12);
+    // The code stands right of the order's name, 14 mm from the top: no letter reaches under it.
+    for (const [, , top, right] of words) if (mm(top) < 24) expect(mm(right)).toBeLessThan(185);
+  });
+});

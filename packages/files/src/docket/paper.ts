@@ -52,10 +52,10 @@ export class Paper {
   }
 
   /** Starts a section on a page of its own; its name is repeated wherever it runs on. */
-  begin(title: string): void {
+  begin(title: string, width = WIDE): void {
     if (this.section !== "") this.turn();
     this.section = title;
-    this.heading(title);
+    this.heading(title, 15, width);
   }
 
   /** Starts a short section below the last one where there is room for its head and some rows. */
@@ -70,10 +70,18 @@ export class Paper {
   }
 
   /** A heading within the section. */
-  heading(title: string, size = 15): void {
-    this.need(fromPoints(size * LEADING) + mm(14));
+  heading(title: string, size = 15, width = WIDE): void {
+    const step = fromPoints(size * LEADING);
+    const lines = this.wrap(title, size, width, "semibold");
+    this.need(Math.min(lines.length, 4) * step + mm(14));
     this.y += fromPoints(size) + (this.y > MARGIN ? mm(2.5) : 0);
-    this.put(title, LEFT, size, "semibold");
+    lines.forEach((line, i) => {
+      if (i > 0) {
+        this.need(step);
+        this.y += step;
+      }
+      this.put(line, LEFT, size, "semibold");
+    });
     this.y += mm(3);
   }
 
@@ -82,7 +90,8 @@ export class Paper {
     if (this.y + height <= A4.height - this.foot - mm(5)) return;
     this.turn();
     this.y += fromPoints(8);
-    this.put(`${this.section}, continued`, LEFT, 8, "semibold");
+    const [name = "", ...more] = this.wrap(this.section, 8, WIDE - mm(20), "semibold");
+    this.put(`${name}${more.length > 0 ? "…" : ""}, continued`, LEFT, 8, "semibold");
     this.y += mm(3);
   }
 
@@ -311,21 +320,44 @@ export class Paper {
     this.draw(`0.3 G 0.6 w ${pt(x)} ${pt(this.up(y + size))} ${pt(size)} ${pt(size)} re S`);
   }
 
-  /** Greedy lines at spaces; a word longer than the line stands alone and runs over. */
-  private wrap(text: string, size: number, width: number, weight: Weight): string[] {
+  /** Greedy lines at spaces no wider than `width`; a word that is wider than the line is broken between letters. */
+  wrap(text: string, size: number, width: number, weight: Weight = "regular"): string[] {
+    const fits = (line: string): boolean => this.lettering.width(line, size, weight) <= width;
     const lines: string[] = [];
     let line = "";
     for (const word of text.split(" ")) {
       const longer = line === "" ? word : `${line} ${word}`;
-      if (line !== "" && this.lettering.width(longer, size, weight) > width) {
-        lines.push(line);
-        line = word;
-      } else line = longer;
+      if (fits(longer)) {
+        line = longer;
+        continue;
+      }
+      if (line !== "") lines.push(line);
+      line = word;
+      while (!fits(line)) {
+        const start = startOf(line, fits);
+        if (start === line) break;
+        lines.push(start);
+        line = line.slice(start.length);
+      }
     }
     lines.push(line);
     return lines;
   }
 }
+
+const graphemes = new Intl.Segmenter("en", { granularity: "grapheme" });
+
+/** The longest start of a word that fits, at least one letter. */
+const startOf = (word: string, fits: (text: string) => boolean): string => {
+  const letters = Array.from(graphemes.segment(word), ({ segment }) => segment);
+  let [most, tooMany] = [1, letters.length];
+  while (tooMany - most > 1) {
+    const middle = (most + tooMany) >> 1;
+    if (fits(letters.slice(0, middle).join(""))) most = middle;
+    else tooMany = middle;
+  }
+  return letters.slice(0, most).join("");
+};
 
 /** A shape as a form XObject. */
 const formOf = async (context: PDFContext, { operators, box }: Shape): Promise<PDFRef> =>

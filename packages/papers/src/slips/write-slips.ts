@@ -20,6 +20,9 @@ const TEXT = 11;
 const SMALL = 9.5;
 /** Module of the order's code: hand scanners read 0.33 mm; half as much again forgives a worn printer (common practice). */
 const MODULE = mm(0.5);
+/** From line to line of a piece, and how many lines of places stand beside its picture. */
+const STEP = mm(4.2);
+const BESIDE = 2;
 const PICTURE = { width: mm(22), height: mm(16) };
 
 /**
@@ -62,14 +65,14 @@ const slip = (
   to: readonly (string | SetText)[],
   pieces: ReadonlyMap<string, Piece>,
 ): void => {
-  paper.begin(`Order ${order}`);
-  const top = paper.y;
   const code = drawCode("datamatrix", order, MODULE);
+  const beside = WIDE - (code ? code.side + mm(6) : 0);
+  paper.begin(`Order ${order}`, beside);
+  const top = paper.y;
   if (code) {
     const [x, y] = [LEFT + WIDE - code.side, mm(14)];
     paper.draw(`q 0 g 1 0 0 -1 ${points(x)} ${points(paper.up(y))} cm\n${operators(code.outlines)}\nf Q`);
   }
-  const beside = WIDE - (code ? code.side + mm(6) : 0);
   if (due !== undefined) paper.paragraph(`Due ${due}`, TEXT, LEFT, beside, "semibold");
   for (const line of to)
     if (typeof line === "string") paper.paragraph(line, TEXT, LEFT, beside);
@@ -105,22 +108,24 @@ const gathered = (
   paper.setWords(words, LEFT, TEXT, WIDE);
   paper.y += mm(2.5);
   for (const { piece, from } of picks) {
+    const [x, width] = [LEFT + mm(10) + PICTURE.width + mm(5), WIDE - PICTURE.width - mm(15)];
+    const count = from.reduce((sum, pile) => sum + pile.count, 0);
+    const names = paper.wrap(`${count} × ${piece}`, TEXT, width, "semibold");
+    const piles = from.map((p) => `${p.sheet}:${p.place}${p.count > 1 ? ` (${p.count})` : ""}`).join(", ");
+    const places = paper.wrap(piles === "" ? "none made" : `from ${piles}`, SMALL, width);
     paper.need(row);
     const known = pieces.get(`${kit}/${piece}`);
     if (known) drawPiece(paper, known, { x: LEFT + mm(10), y: paper.y, ...PICTURE });
     paper.box(LEFT, paper.y + PICTURE.height / 2 - mm(2.5), mm(5));
-    const [x, middle] = [LEFT + mm(10) + PICTURE.width + mm(5), paper.y + PICTURE.height / 2];
-    const count = from.reduce((sum, pile) => sum + pile.count, 0);
-    paper.line(`${count} × ${piece}`, x, middle - mm(0.8), TEXT, "semibold");
-    const piles = from.map((p) => `${p.sheet}:${p.place}${p.count > 1 ? ` (${p.count})` : ""}`).join(", ");
-    paper.line(piles === "" ? "none made" : `from ${shortened(piles)}`, x, middle + mm(4.2), SMALL);
+    // The name upwards from the picture's middle, the places downwards: what has no room beside it goes on below.
+    const middle = paper.y + PICTURE.height / 2 - mm(0.8);
+    for (const [i, name] of names.entries())
+      paper.line(name, x, middle - (names.length - 1 - i) * STEP, TEXT, "semibold");
+    for (const [i, line] of places.slice(0, BESIDE).entries()) paper.line(line, x, middle + mm(5) + i * STEP, SMALL);
     paper.y += row;
+    if (places.length > BESIDE) paper.paragraph(places.slice(BESIDE).join(" "), SMALL, x, width);
   }
 };
-
-/** Characters of a row of places that fit beside the picture. */
-const LETTERS = 80;
-const shortened = (text: string): string => (text.length <= LETTERS ? text : `${text.slice(0, LETTERS - 1)}…`);
 
 const points = (um: number): string => ((um * 72) / 25_400).toFixed(3);
 
