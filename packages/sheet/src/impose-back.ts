@@ -1,17 +1,14 @@
-import { apply, mm, overlapOf, type Rect, type Um } from "@kitforme/geometry";
+import { apply, overlapOf, type Rect, type Um } from "@kitforme/geometry";
 import type { Press, Stock } from "@kitforme/kit";
 import { BLACK } from "@kitforme/prepress/line";
 import { codeOutlines } from "./code.ts";
 import type { Furniture } from "./furniture.ts";
-import { clearHalfOf, halfOf, printableOf, type SheetSize } from "./marks.ts";
+import { FRAME, halfOf, printableOf, type SheetSize } from "./marks.ts";
 import type { Mark, SheetBack } from "./sheet.ts";
 import { setSlug, type SlugFacts } from "./slug.ts";
 import { turnedRect, turnOver } from "./turn-over.ts";
 import { drawItem } from "./waste/draw-item.ts";
 import type { Furnished } from "./waste/furnish-waste.ts";
-
-/** Width of a target's line: fine enough to judge by, wide enough for any press. */
-const LINE: Um = mm(0.2);
 
 /**
  * The back of a sheet: code and slug stand behind the front's, readable; around the place behind each of its marks a square
@@ -34,7 +31,7 @@ export const imposeBack = (
   const words = setSlug({ ...front.facts, side: "back" }, turnedRect(matrix, slug));
   const behind = { ...code, box: turnedRect(matrix, code.box) };
   const printable = printableOf(stock, size);
-  const half = Math.min(halfOf(stock) + press.register + LINE, clearHalfOf(stock));
+  const half = halfOf(stock) + press.register + FRAME;
   const targets = marks.map(({ at }: Mark) => {
     const [x, y] = apply(matrix, at.x, at.y);
     return frame(x, y, half, printable);
@@ -55,13 +52,13 @@ export const imposeBack = (
 /** The four bars of a square frame as far as the press prints; those toward the sheet's edge may be beyond. */
 const frame = (x: number, y: number, half: Um, printable: Rect): string =>
   [
-    { x: x - half, y: y - half, width: 2 * half, height: LINE },
-    { x: x - half, y: y + half - LINE, width: 2 * half, height: LINE },
-    { x: x - half, y: y - half, width: LINE, height: 2 * half },
-    { x: x + half - LINE, y: y - half, width: LINE, height: 2 * half },
+    { x: x - half, y: y - half, width: 2 * half, height: FRAME },
+    { x: x - half, y: y + half - FRAME, width: 2 * half, height: FRAME },
+    { x: x - half, y: y - half, width: FRAME, height: 2 * half },
+    { x: x + half - FRAME, y: y - half, width: FRAME, height: 2 * half },
   ]
     .map((bar) => overlapOf(bar, printable))
-    .flatMap((bar) => (bar && Math.min(bar.width, bar.height) === LINE ? [pathOf(bar)] : []))
+    .flatMap((bar) => (bar && Math.min(bar.width, bar.height) === FRAME ? [pathOf(bar)] : []))
     .join(" ");
 
 const pathOf = ({ x, y, width, height }: Rect): string =>

@@ -25,10 +25,16 @@ export const reachOf = (stock: Stock, size: SheetSize): Rect => within(size, sto
 
 /** Blank paper that a mark keeps around it even where the shop asks for less: one that touches a picture or letters is no mark (no source). */
 const LEAST_CLEAR: Um = 500;
+/** Width of the line of the frame that the back has behind a mark: fine enough to judge by, wide enough for any press. */
+export const FRAME: Um = 200;
 
 /** Half a mark, and its half with the zone that must stay free around it; whole micrometres, rounded up. */
 export const halfOf = (stock: Stock): Um => Math.ceil(stock.cutter.marks.size / 2);
-export const clearHalfOf = (stock: Stock): Um => halfOf(stock) + Math.max(LEAST_CLEAR, stock.cutter.marks.clear);
+export const clearHalfOf = (stock: Stock): Um => {
+  // On two sides the back has a frame there, as far out as the sides may lie off each other: it keeps clear of pictures too.
+  const framed = stock.press?.sides === 2 ? stock.press.register + FRAME : 0;
+  return halfOf(stock) + Math.max(LEAST_CLEAR + framed, stock.cutter.marks.clear);
+};
 
 /**
  * The rectangle that the mark centres span: as large as press and cutter allow. The cutter follows the print, so where the

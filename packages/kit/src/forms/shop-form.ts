@@ -244,7 +244,8 @@ const cutter = z.looseObject({
         .meta({ description: "Shape of the marks that the cutter's camera looks for.", examples: ["disc"] }),
       size: length.meta({ description: "Diameter or side of a mark.", examples: [5] }),
       clear: distance.meta({
-        description: "Blank paper around each mark; 0.5 mm are kept even where less is asked for.",
+        description:
+          "Blank paper around each mark. At least 0.5 mm are kept, and 0.7 mm more than the register where both sides are printed.",
         examples: [2],
       }),
       along: z.int().min(0).max(6).default(0).meta({
