@@ -55,7 +55,7 @@ describe("the slug", () => {
     const sheet = await slugOf(orders, { ...size, cutAs: 1 });
     const box = fieldOf(stockOf(), size)
       .keepOuts.map((ring) => bounds(ring))
-      .find(({ height }) => height > mm(6) && height < mm(6.8));
+      .find(({ width, height }) => height > mm(6) && height < mm(6.8) && width > mm(20));
     const numbers = (sheet.inks[1]?.outlines.match(/-?[\d.]+/g) ?? []).map(Number);
     const [xs, ys] = [0, 1].map((axis) => numbers.filter((_, i) => i % 2 === axis)) as [number[], number[]];
     expect(xs.length).toBeGreaterThan(100);
