@@ -1,8 +1,10 @@
 // Bounded processes: what a task does to its process is told as what it is, and nobody else notices.
 import { fork, spawn } from "node:child_process";
-import { readFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { setTimeout as wait } from "node:timers/promises";
-import { fileURLToPath } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 import { Crew, entryOf, Exhausted, startThread, TaskFailed } from "@kitforme/threads";
 import { afterAll, describe, expect, it, vi } from "vitest";
 import type { Task } from "./tasks.ts";
@@ -127,6 +129,14 @@ describe("a crew", () => {
       message: expect.stringContaining("could not be started"),
     });
     await none.close();
+    // Ended by the system before they begin, as where it gives no more threads: that is the machine's, and clears.
+    const folder = mkdtempSync(join(tmpdir(), "kitforme-crew-"));
+    const file = join(folder, "abort.mjs");
+    writeFileSync(file, "process.abort();");
+    const starved = new Crew({ file: pathToFileURL(file), argv: [], execArgv: [] }, 64);
+    expect(await failure(starved.do({ task: 1, bounds }))).toMatchObject({ code: "EAGAIN" });
+    await starved.close();
+    rmSync(folder, { recursive: true });
   });
 });
 

@@ -77,6 +77,9 @@ const IN_WORDS: Readonly<Record<string, string>> = {
   ENOTDIR: "a part of the path is a file, not a folder",
   EIO: "the disk reports an input/output error",
   ESTALE: "the share has been replaced or is gone",
+  EFBIG: "a file may not be that large here (the file system's limit, or ulimit -f)",
+  EAGAIN: "the system gives no more threads or processes (ulimit -u, or the container's limit)",
+  ENOMEM: "the machine is out of memory",
   EMFILE: "this process has too many open files",
   ENFILE: "the machine has too many open files",
 };

@@ -59,7 +59,7 @@ export const thrownOf = (error: unknown): Thrown => {
   return { name: error.name, message: error.message, stack: error.stack, code };
 };
 
-/** What a child's lifeline says is lines: why it ends itself, and the most MiB that were resident in it. */
+/** What a child's lifeline says is lines: why it ends itself (`time`, `memory`, `unwatched`), and the most MiB that were resident in it. */
 export const HELD = /^held (\d+)$/;
 
 /** Descriptors of a child beyond the usual three and the channel: the line that tells it of its parent's end, the spool. */

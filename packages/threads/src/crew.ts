@@ -6,6 +6,13 @@ import { Spool } from "./spool.ts";
 /** Deaths of processes that had not even started, in a row, after which the system is at fault. */
 const MOST_STILLBORN = 3;
 
+/** Ended by a signal, or never begun: the system has no more threads or processes for us. By itself: the fault is in the code. */
+const noProcess = (how: string): Error =>
+  Object.assign(
+    new Error(`a process could not be started: ${how}`),
+    how.startsWith("SIG") ? { code: "EAGAIN", path: "starting a process" } : {},
+  );
+
 /** One task of a crew. */
 export interface Task {
   /** Plain data. */
@@ -68,7 +75,7 @@ export class Crew {
       if ("answer" in end) return end.answer as T;
       if ("failed" in end) throw end.failed;
       if (!end.started) {
-        if (++stillborn >= MOST_STILLBORN) throw new Error(`a process could not be started: ${end.how}`);
+        if (++stillborn >= MOST_STILLBORN) throw noProcess(end.how);
       } else if (end.died === "time" || (fresh && (end.died !== "killed" || ++killed > 1)))
         throw new Exhausted(end.died, bounds, end.how, end.held);
       used = false;

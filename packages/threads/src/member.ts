@@ -33,6 +33,12 @@ interface Current {
  */
 const FRUGAL = { MALLOC_ARENA_MAX: "1" };
 
+/**
+ * Milliseconds after which a process that has not begun is given up: Node hangs where the system gives it too few threads. It
+ * takes a third of a second on an idle machine.
+ */
+const LATEST = 120_000;
+
 /** One child process of a crew. */
 export class Member {
   /** Tasks given so far. */
@@ -70,6 +76,8 @@ export class Member {
       // One that could not be started is never closed.
       this.#child.once("error", () => resolve());
     });
+    const late = setTimeout(() => this.#ready || void this.kill(), LATEST).unref();
+    void this.#ended.then(() => clearTimeout(late));
     this.#hold(false);
   }
 
@@ -126,7 +134,7 @@ export class Member {
     const held = Math.max(0, ...lines.map((line) => Number(HELD.exec(line)?.[1] ?? 0)));
     const died: Cause =
       cause ?? (signal === "SIGABRT" || how === "exit 134" ? "memory" : signal === "SIGKILL" ? "killed" : "crashed");
-    this.#finish({ died, how, started: this.#ready, held });
+    this.#finish({ died, how, started: this.#ready && !lines.includes("unwatched"), held });
   }
 
   #finish(end: TaskEnd): void {

@@ -1,5 +1,6 @@
 import { entryOf } from "./entry.ts";
-import { type Bounds, RESERVE, SPOOL, thrownOf, type ToChild, type ToParent } from "./bounds.ts";
+import { writeSync } from "node:fs";
+import { type Bounds, LIFELINE, RESERVE, SPOOL, thrownOf, type ToChild, type ToParent } from "./bounds.ts";
 import { type Ref, readAt, writeAt } from "./spool.ts";
 import { optimiseLate } from "./optimise-late.ts";
 import { startThread } from "./start-thread.ts";
@@ -23,7 +24,11 @@ export const serveTasks = (
 ): void => {
   optimiseLate();
   const bounds = new Float64Array(new SharedArrayBuffer(16));
-  startThread(entryOf(import.meta.url, "./watchdog"), { data: bounds.buffer });
+  // Where the system gives no thread for it, no task is begun: nothing would bound it.
+  startThread(entryOf(import.meta.url, "./watchdog"), { data: bounds.buffer }).once("error", () => {
+    writeSync(LIFELINE, "unwatched\n");
+    process.exit(1);
+  });
   // A signal to the whole group (Ctrl-C, a service being stopped) is the parent's affair, which closes the channel.
   for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => undefined);
   process.on("disconnect", () => process.exit(0));
