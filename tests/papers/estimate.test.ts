@@ -180,4 +180,20 @@ describe("the price", () => {
     const { price } = estimateOf(sheets, ORDERS, { currency: "EUR", sheet: {} });
     expect(price).toEqual({ currency: "EUR", rows: [], total: 0 });
   });
+
+  // ISO 4217, table A.1: the Japanese yen has no minor unit, the Kuwaiti dinar a thousand fils.
+  it.each([
+    ["JPY", 0],
+    ["EUR", 2],
+    ["KWD", 3],
+  ])("come in the smallest unit of %s, and the orders still add up", (currency, digits) => {
+    const { price, orders } = estimateOf(sheets, ORDERS, { currency, sheet: { card: 0.3333 }, order: 1.2345 });
+    const units = 10 ** digits;
+    const whole = (amount: number): number => Math.round(amount * units);
+    const amounts = [...(price?.rows.map((r) => r.amount) ?? []), ...orders.map((o) => o.price ?? Number.NaN)];
+    expect(amounts.length).toBeGreaterThan(3);
+    for (const one of amounts) expect(one).toBe(whole(one) / units);
+    expect(orders.reduce((sum, o) => sum + whole(o.price ?? 0), 0)).toBe(whole(price?.total ?? 0));
+    if (digits === 3) expect(amounts.some((one) => whole(one) % 10 !== 0)).toBe(true);
+  });
 });

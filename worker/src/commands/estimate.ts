@@ -70,13 +70,25 @@ const inkInWords = ({ spots, ...plates }: NonNullable<Estimate["ink"]>): string 
 const metres = (mm: number): string => `${(mm / 1000).toFixed(1)} m`;
 const square = (mm2: number): string => `${(mm2 / 1e6).toFixed(2)} m2`;
 
+/** An amount with the decimals of its currency; the price of one, with up to so many as the shop gave it. */
+const priced = (value: number, currency: string, most?: number): string => {
+  const form = { style: "currency", currency, useGrouping: false } as const;
+  const digits = new Intl.NumberFormat("en", form).resolvedOptions().maximumFractionDigits ?? 2;
+  const figures = {
+    useGrouping: false,
+    minimumFractionDigits: digits,
+    maximumFractionDigits: Math.max(digits, most ?? 0),
+  };
+  return `${new Intl.NumberFormat("en", figures).format(value)} ${currency}`;
+};
+
 /** The estimate as a person reads it, the price row by row. */
 const inWords = ({ sheets, layouts, paper, cutting, ink, orders, price }: Estimate): string[] => {
   const lengths = Object.entries(cutting.length).map(
     ([operation, way]) => `${metres(way)} ${NAMES[operation] ?? operation}`,
   );
   const minutes = cutting.seconds === undefined ? [] : [`${(cutting.seconds / 60).toFixed(0)} minutes on the cutter`];
-  const amount = (value: number): string => `${value.toFixed(2)} ${price?.currency ?? ""}`.trimEnd();
+  const amount = (value: number, most?: number): string => priced(value, price?.currency ?? "EUR", most);
   return [
     `${plural(sheets, "sheet")}, ${plural(layouts, "cut layout")}.`,
     ...paper.map(
@@ -88,7 +100,7 @@ const inWords = ({ sheets, layouts, paper, cutting, ink, orders, price }: Estima
       ? [
           ...price.rows.map(
             (row) =>
-              `${row.stock === undefined ? row.what : `${row.what} of ${row.stock}`}: ${Number(row.count.toFixed(2))} x ${amount(row.each)} = ${amount(row.amount)}`,
+              `${row.stock === undefined ? row.what : `${row.what} of ${row.stock}`}: ${Number(row.count.toFixed(2))} x ${amount(row.each, 6)} = ${amount(row.amount)}`,
           ),
           `Together ${amount(price.total)}.`,
           ...orders.map((o) => `Order ${o.order}: ${amount(o.price ?? 0)}`),

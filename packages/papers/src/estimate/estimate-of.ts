@@ -3,7 +3,7 @@ import { inkOfSheet } from "@kitforme/files/record";
 import { OPERATIONS, type Prices } from "@kitforme/kit";
 import type { Sheet } from "@kitforme/sheet";
 import { type Load, loadsOf } from "./loads-of.ts";
-import { priceRows, type Row } from "./price-rows.ts";
+import { priceRows, type Row, unitsOf } from "./price-rows.ts";
 
 /** Paper of one stock. Areas in mm2 over all sheets of the run. */
 interface PaperUsed {
@@ -49,7 +49,7 @@ export interface Estimate {
     /** In the shop's currency; only with prices. */
     readonly price?: number;
   }[];
-  /** Only with prices: rows and total in the shop's currency, two decimals. */
+  /** Only with prices: rows and total in the shop's currency, with as many decimals as it has. */
   readonly price?: {
     readonly currency: string;
     readonly rows: readonly PriceRow[];
@@ -59,7 +59,7 @@ export interface Estimate {
 
 /**
  * What a job takes and costs, out of its finished sheets: the numbers are the job's own, nothing is estimated twice. The prices
- * of the orders add up to the total exactly, to a cent.
+ * of the orders add up to the total exactly, to a cent, or to what the currency's smallest unit is.
  *
  * @param orders names, in the job's order
  * @param prices of the shop; without them there is no price
@@ -74,6 +74,7 @@ export const estimateOf = (sheets: readonly Sheet[], orders: readonly string[], 
   );
   const timed = sheets.every((s) => s.work.seconds !== undefined);
   const rows = prices ? priceRows(sheets, orders, prices) : [];
+  const units = prices ? unitsOf(prices.currency) : 1;
   const ink = inkOf(sheets);
   const taken = sheets.map(loadsOf);
   const loads = orders.map((order, i) => ({
@@ -97,7 +98,7 @@ export const estimateOf = (sheets: readonly Sheet[], orders: readonly string[], 
       order: load.order,
       area: area > 0 ? load.area / area : 0,
       way: way > 0 ? load.way / way : 0,
-      ...(prices ? { price: load.cents / 100 } : {}),
+      ...(prices ? { price: load.cents / units } : {}),
     })),
     ...(prices
       ? {
@@ -109,10 +110,10 @@ export const estimateOf = (sheets: readonly Sheet[], orders: readonly string[], 
                 ...(stock === undefined ? {} : { stock }),
                 count,
                 each,
-                amount: cents / 100,
+                amount: cents / units,
               }),
             ),
-            total: rows.reduce((total, row) => total + row.cents, 0) / 100,
+            total: rows.reduce((total, row) => total + row.cents, 0) / units,
           },
         }
       : {}),

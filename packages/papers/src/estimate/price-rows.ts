@@ -3,7 +3,7 @@ import type { Sheet } from "@kitforme/sheet";
 import { loadsOf } from "./loads-of.ts";
 import { shareOut } from "./share-out.ts";
 
-/** One row of the price: what, how many, at how much each. Amounts in whole cents of the shop's currency. */
+/** One row of the price: what, how many, at how much each. Amounts in whole cents, which are the smallest units of the shop's currency (`unitsOf`). */
 export interface Row {
   readonly what: "sheets" | "sides" | "minutes" | "layouts" | "orders";
   /** Of sheets: of which stock. */
@@ -15,7 +15,12 @@ export interface Row {
   readonly shares: readonly number[];
 }
 
-const cents = (count: number, each: number): number => Math.round(count * each * 100);
+/**
+ * The smallest units that one of a currency has, by ISO 4217 as ECMA-402 has it: 100 of most, 1 of JPY, 1000 of KWD. A code of three
+ * letters that names no currency has 100.
+ */
+export const unitsOf = (currency: string): number =>
+  10 ** (new Intl.NumberFormat("en", { style: "currency", currency }).resolvedOptions().maximumFractionDigits ?? 2);
 
 /**
  * The price in rows, each shared out to the orders: paper, printing and layouts by the area that an order takes, minutes by
@@ -32,8 +37,9 @@ export const priceRows = (sheets: readonly Sheet[], orders: readonly string[], p
     );
   const all = sheets.map((_, i) => i);
   const rows: Row[] = [];
+  const units = unitsOf(prices.currency);
   const add = (row: Omit<Row, "cents" | "shares">, by: readonly number[]): void => {
-    const amount = cents(row.count, row.each);
+    const amount = Math.round(row.count * row.each * units);
     rows.push({ ...row, cents: amount, shares: shareOut(amount, by) });
   };
   for (const [stock, each] of Object.entries(prices.sheet)) {
