@@ -221,6 +221,23 @@ describe("joining ends", () => {
     expect(joinEnds([[p(0, 0), p(1000, 0), p(1000, 1000), p(0, 50)]], 100).rings).toHaveLength(1);
     expect(joinEnds([[p(0, 0), p(50, 0)]], 100).paths).toEqual([[p(0, 0), p(50, 0)]]);
   });
+  it("sides of a contour are joined before a slit that begins at its corner, in whatever sequence they are drawn", () => {
+    const sides = [
+      [p(0, 0), p(1000, 0)],
+      [p(1000, 0), p(1000, 1000)],
+      [p(1000, 1000), p(0, 1000)],
+      [p(0, 1000), p(0, 90)],
+    ];
+    const slit = [
+      [p(0, 0), p(400, 400)],
+      [p(400, 400), p(600, 400)],
+    ];
+    for (let k = 0; k <= sides.length; k++) {
+      const { rings, paths } = joinEnds([...sides.slice(0, k), ...slit, ...sides.slice(k)], 100);
+      expect(rings).toHaveLength(1);
+      expect(paths).toEqual([expect.arrayContaining([p(0, 0), p(400, 400), p(600, 400)])]);
+    }
+  });
   it("a line drawn there and back, or twice, is one line and never lost", () => {
     const [a, b] = [p(0, 0), p(4000, 1000)];
     for (const drawn of [

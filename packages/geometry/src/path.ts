@@ -37,9 +37,9 @@ interface End {
 }
 
 /**
- * Open lines whose ends lie within `within` of each other, chained into longer lines and closed rings. The narrowest gaps are
- * bridged first, each end once. A gap up to CLOSED_WITHIN becomes one point (the end of the earlier line); a wider one a
- * straight edge.
+ * Open lines whose ends lie within `within` of each other, chained into longer lines and closed rings. What goes round is
+ * joined before what leads nowhere, then the narrowest gaps first, each end once. A gap up to CLOSED_WITHIN becomes one point
+ * (the end of the earlier line); a wider one a straight edge.
  */
 export const joinEnds = <S extends Space>(paths: readonly Path<S>[], within: Um): Joined<S> => {
   const ends = paths.flatMap((path, i): End[] => {
@@ -93,6 +93,37 @@ const append = <S extends Space>(line: Point<S>[], points: readonly Point<S>[]):
   for (let i = one ? 1 : 0; i < points.length; i++) line.push(points[i] as Point<S>);
 };
 
+/**
+ * Paths that lead nowhere: an end of theirs meets no other, or only such paths. What is left goes round, and is joined first: a slit that
+ * begins at a corner of an outline drawn side by side is no side of it.
+ */
+const looseOnes = (
+  ends: readonly End[],
+  count: number,
+  candidates: readonly { readonly i: number; readonly j: number }[],
+): ReadonlySet<number> => {
+  const meets = ends.map((): number[] => []);
+  for (const { i, j } of candidates) {
+    meets[i]?.push(j);
+    meets[j]?.push(i);
+  }
+  const live = meets.map((others) => others.length);
+  const loose = new Set<number>();
+  const dead = live.flatMap((n, end) => (n === 0 ? [end] : []));
+  for (let end = dead.pop(); end !== undefined && loose.size < count; end = dead.pop()) {
+    const { path } = ends[end] as End;
+    if (loose.has(path)) continue;
+    loose.add(path);
+    // Ends come in pairs 2k, 2k + 1.
+    for (const one of [end, end ^ 1])
+      for (const other of meets[one] as number[]) {
+        live[other] = (live[other] as number) - 1;
+        if (live[other] === 0) dead.push(other);
+      }
+  }
+  return loose;
+};
+
 const pairUp = <S extends Space>(ends: readonly End[], paths: readonly Path<S>[], within: Um) => {
   const cell = Math.max(1, within);
   const grid = new Map<string, number[]>();
@@ -113,7 +144,10 @@ const pairUp = <S extends Space>(ends: readonly End[], paths: readonly Path<S>[]
     if (here) here.push(j);
     else grid.set(key, [j]);
   });
-  candidates.sort((a, b) => a.gap - b.gap || a.i - b.i || a.j - b.j);
+  const loose = looseOnes(ends, paths.length, candidates);
+  const isLoose = (end: number): number => (loose.has((ends[end] as End).path) ? 1 : 0);
+  const late = ({ i, j }: { i: number; j: number }): number => Math.max(isLoose(i), isLoose(j));
+  candidates.sort((a, b) => late(a) - late(b) || a.gap - b.gap || a.i - b.i || a.j - b.j);
   const mate = new Map<number, number>();
   const bridges: Bridge<S>[] = [];
   for (const { gap, i, j } of candidates) {
