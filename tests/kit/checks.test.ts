@@ -141,6 +141,16 @@ describe("line-doubled", () => {
       { rule: "line-doubled", level: "warning", message: expect.stringContaining("creasing line and a cutting line") },
     ]);
   });
+  it("says where a crease runs back on itself, and cuts a slit drawn there and back once", async () => {
+    const back = await withLine("creasing", '<path class="crease" d="M20 20H60H40"/>');
+    expect(back.findings).toMatchObject([
+      { rule: "line-retraced", level: "warning", message: expect.stringContaining("20 mm"), where: { at: [60, 20] } },
+    ]);
+    expect((await withLine("creasing", '<path class="crease" d="M20 20H60L20 20.5"/>')).rules).toEqual([]);
+    const { rules, piece } = await cutting('<rect width="100" height="60"/><path d="M20 20L60 30L20 20"/>');
+    expect(rules).toEqual([]);
+    expect(piece?.lines.filter(({ closed }) => !closed).map(({ points }) => points.length)).toEqual([2]);
+  });
   it("minds no lines that only cross", async () => {
     expect((await withLine("creasing", '<path class="crease" d="M0 20H100M30 0V60"/>')).rules).toEqual([]);
   });

@@ -58,6 +58,18 @@ describe("sheets that are cut alike", () => {
 });
 
 describe("working order", () => {
+  it("lets each of two pieces lie in an opening of the other, and cuts what lies inside first", async () => {
+    const frame = (x: number, y: number) => [cut(rectangle(x, y, 60, 60)), cut(rectangle(x + 5, y + 5, 50, 50))];
+    const both = pieceOf([...frame(0, 0), cut(rectangle(100, 20, 20, 20))]);
+    const sheet = await sheetOf([
+      { prepared: both, at: [30, 300] },
+      { prepared: both, turn: 180, at: [180, 230] },
+    ]);
+    expect(sheet.lines).toHaveLength(6);
+    verifySheet(sheet);
+    expectInOrder(sheet);
+  });
+
   // Inner contours before those around them (common practice, no source).
   it.each([
     ["a cut from edge to edge", stroke("cutting", [0, 20], [60, 20])],

@@ -10,7 +10,7 @@ import {
   type Point,
   toMm,
 } from "@kitforme/geometry";
-import { doubledLines, LEAST } from "./doubled.ts";
+import { doubledLines, LEAST, retraced } from "./doubled.ts";
 import { type Line, OPERATIONS } from "./kit.ts";
 import type { Ledger } from "./ledger.ts";
 import { placeOf } from "./numbers.ts";
@@ -90,6 +90,15 @@ const withoutCopies = (lines: readonly Line[], report: Ledger, which: "all" | "c
       { length: toMm(length), operations: [one.operation, two.operation], dropped: drop },
       { operation: two.operation, at: placeOf(at) },
     );
+  }
+  for (const line of which === "all" ? lines : []) {
+    const back = retraced(line);
+    if (back)
+      report.say(
+        "line-retraced",
+        { length: toMm(back.length), operation: line.operation },
+        { operation: line.operation, at: placeOf(back.at) },
+      );
   }
   return lines.filter((_, i) => !dropped.has(i));
 };

@@ -138,3 +138,25 @@ export const doubledLines = (lines: readonly Line[]): Doubled[] => {
   }
   return found.sort((p, q) => p.second - q.second || p.first - q.first);
 };
+
+/** Cosine from which a corner turns right back: 179.9 degrees and more. */
+const BACK = -0.9999985;
+
+/** Where an open line first runs back on itself, and for how long in all; nothing below half a millimetre. */
+export const retraced = ({ points, closed }: Line): Pick<Doubled, "length" | "at"> | undefined => {
+  if (closed) return undefined;
+  let [length, first]: [number, Point<"drawing"> | undefined] = [0, undefined];
+  for (let i = 1; i + 1 < points.length; i++) {
+    const [p, q, r] = [points[i - 1], points[i], points[i + 1]] as [
+      Point<"drawing">,
+      Point<"drawing">,
+      Point<"drawing">,
+    ];
+    const [one, two] = [Math.hypot(q.x - p.x, q.y - p.y), Math.hypot(r.x - q.x, r.y - q.y)];
+    const cosine = ((q.x - p.x) * (r.x - q.x) + (q.y - p.y) * (r.y - q.y)) / (one * two);
+    if (!(cosine <= BACK)) continue;
+    length += Math.min(one, two);
+    first ??= q;
+  }
+  return first && length >= LEAST ? { length, at: first } : undefined;
+};

@@ -99,9 +99,17 @@ const pass = (operation: Operation, pieces: readonly Placed[], holds: Nesting, p
   });
 };
 
-/** The closed lines of piece `outer` wait for every line of the pieces that lie in its openings. */
+/**
+ * The closed lines of piece `outer` wait for the lines of other pieces that lie in them. Line by line: of two pieces in several parts
+ * each may have one in an opening of the other.
+ */
 const afterAll = (
-  stops: readonly { readonly placed: number; readonly closed: boolean; readonly after: number[] }[],
+  stops: readonly {
+    readonly placed: number;
+    readonly points: Path<"sheet">;
+    readonly closed: boolean;
+    readonly after: number[];
+  }[],
   firsts: ReadonlyMap<number, number>,
   outer: number,
   inner: readonly number[],
@@ -112,8 +120,13 @@ const afterAll = (
     for (let i = firsts.get(number) ?? stops.length; stops[i]?.placed === number; i++) found.push(i);
     return found;
   };
-  const waited = inner.flatMap(linesOf);
-  for (const i of linesOf(outer)) if (stops[i]?.closed) stops[i]?.after.push(...waited);
+  const others = inner.flatMap(linesOf);
+  for (const i of linesOf(outer)) {
+    const ring = stops[i] as (typeof stops)[number];
+    // Pieces do not cross, so one point of a line tells.
+    const holds = (j: number): boolean => containsPoint(ring.points, stops[j]?.points[0] as Point<"sheet">) > 0;
+    if (ring.closed) ring.after.push(...others.filter(holds));
+  }
 };
 
 /**

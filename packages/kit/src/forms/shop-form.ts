@@ -149,7 +149,10 @@ const pen = z.looseObject({
     .int()
     .min(1)
     .max(255)
-    .meta({ description: "Number of the tool in HP-GL (SP) and its colour in DXF.", examples: [1] }),
+    .meta({
+      description: "Number of the tool in HP-GL (SP); SVG, DXF and PDF name the operation, by group or layer.",
+      examples: [1],
+    }),
 });
 
 const axes = z

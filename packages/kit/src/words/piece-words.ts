@@ -27,6 +27,7 @@ export interface PieceFacts {
   "die-line-prints": { readonly element: string; readonly width: number };
   "opening-outside": { readonly area: number };
   "cut-outside": { readonly by: number };
+  "line-retraced": { readonly length: number; readonly operation: string };
   "line-doubled": {
     readonly length: number;
     readonly operations: readonly [string, string];
@@ -162,6 +163,11 @@ export const PIECE_WORDS: Words<PieceFacts> = {
       "The tools would go there twice: delete one of the two, move them apart or unite them into one contour.",
     );
   },
+  "line-retraced": ({ length, operation }) =>
+    warning(
+      `A ${operation} line runs back on itself for ${inFigures(length)} mm: the tool goes there twice.`,
+      "Delete the way back in the drawing.",
+    ),
   "crease-outside": outside("crease"),
   "perforation-outside": outside("perforation"),
   "partial-cut-outside": outside("partial cut"),
