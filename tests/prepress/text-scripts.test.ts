@@ -102,6 +102,16 @@ describe("direction", () => {
     expect(ours.join("")).toBe(theirs);
   });
 
+  it("heeds the marks of direction that kits take, without a word: the sign stands where the buyer saw it", async () => {
+    // Levels as FriBidi has them; the mark itself has no width.
+    expect([...levelsOf("נועה C++", "rtl")].join("")).toBe("11111211");
+    expect([...levelsOf("נועה C++\u200e", "rtl")].join("")).toBe("111112222");
+    const [plain, marked] = [await set("נועה C++", [LORA, HEBREW]), await set("נועה C++\u200e", [LORA, HEBREW])];
+    expect(marked.findings).toEqual([]);
+    expect(marked.value?.outlines).not.toBe(plain.value?.outlines);
+    expect(marked.value?.box.width).toBeCloseTo(plain.value?.box.width ?? 0, -3);
+  });
+
   it("is that of each paragraph: Hebrew under Latin ends at the left", async () => {
     const both = await drawn("Anna\nנועה!", [LORA, HEBREW], { lines: 2 });
     expect(both).toBe((await drawn("Anna", [LORA, HEBREW])) + (await drawn("נועה!", [LORA, HEBREW])));

@@ -13,11 +13,11 @@ export interface CleanText {
 export const codePointName = (codePoint: number): string =>
   `U+${codePoint.toString(16).toUpperCase().padStart(4, "0")}`;
 
-// Marks, embeddings, overrides and isolates of UAX 9 can make a name read other than it is stored; soft hyphens, zero-width
+// Embeddings, overrides and isolates of UAX 9 can make a name read other than it is stored; soft hyphens, zero-width
 // spaces, byte order marks, interlinear anchors and tags are not seen at all. The joiners U+200C and U+200D stay: Persian
-// and the Indic scripts are spelt with them. So do variation selectors.
-const STEERING =
-  /[\u00ad\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\u{e0000}-\u{e007f}]/gu;
+// and the Indic scripts are spelt with them. So do variation selectors, and the marks of direction U+061C, U+200E and U+200F:
+// they say only at which side of a word its punctuation stands, as the buyer saw it.
+const STEERING = /[\u00ad\u180e\u200b\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\u{e0000}-\u{e007f}]/gu;
 const CONTROL = /\p{Cc}/gu;
 // A slot is one line: whatever breaks or spaces a line becomes a space.
 const BREAKS = /\r\n|[\t\n\v\f\r\u0085\u2028\u2029]/gu;

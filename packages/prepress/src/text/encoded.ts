@@ -21,8 +21,12 @@ const WINDOWS = "€\u0081‚ƒ„…†‡ˆ‰Š‹Œ\u008dŽ\u008f\u0090‘�
 /** Letters that names are spelt with, of those that two bytes of UTF-8 make. */
 const SPELT = /[\u00c0-\u024f\u0370-\u058f\u05d0-\u06ff]/u;
 
+/** A byte that opens a letter of several in UTF-8, and one that goes on with it, as Windows-1252 shows them. */
+const LEADS = new RegExp(`[\\u00c2-\\u00f4][${WINDOWS}\\u00a0-\\u00bf]`, "u");
+
 /** The text as it was before its UTF-8 was read as Windows-1252 (`AndrÃ©`); none where it cannot have been. */
 const reread = (text: string): string | undefined => {
+  if (!LEADS.test(text)) return undefined;
   const bytes: number[] = [];
   for (const c of text) {
     const at = WINDOWS.indexOf(c);
