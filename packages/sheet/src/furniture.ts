@@ -29,7 +29,7 @@ const QUIET = 2;
 export const SLUG_SIZE = 6;
 /** From one baseline to the next, as a share of the type size. */
 export const SLUG_LEADING = 1.25;
-/** Blank paper above and below the slug: a piece may print right up to its room. */
+/** Blank paper above the slug: a piece may print right up to its room. Below it nothing is printed any more. */
 export const SLUG_AIR: Um = mm(0.5);
 /** Room kept for the slug, whatever its words: 110 mm hold some 95 letters a line. */
 const SLUG_WIDTH: Um = mm(110);
@@ -96,7 +96,7 @@ export const furnitureOf = (stock: Stock, press: Press, size: SheetSize): Furnit
       x: room.from,
       y: printable.y,
       width: Math.min(SLUG_WIDTH, room.width),
-      height: Math.ceil(ascent + descent + fromPoints(SLUG_SIZE * SLUG_LEADING)) + 2 * SLUG_AIR,
+      height: Math.ceil(ascent + descent + fromPoints(SLUG_SIZE * SLUG_LEADING)) + SLUG_AIR,
     },
   };
 };

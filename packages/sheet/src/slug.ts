@@ -1,7 +1,7 @@
 import { fromPoints } from "@kitforme/geometry";
 import { setLine } from "@kitforme/prepress/line";
 import type { Furniture } from "./furniture.ts";
-import { SLUG_AIR, SLUG_LEADING, SLUG_SIZE } from "./furniture.ts";
+import { SLUG_LEADING, SLUG_SIZE } from "./furniture.ts";
 
 /** What the slug tells the people at press and cutter. */
 export interface SlugFacts {
@@ -85,7 +85,7 @@ export const setSlug = (facts: SlugFacts, box: Furniture["slug"]): Slug => {
   const lines = linesOf(facts, (text) => setLine(text, { size: SLUG_SIZE }).width <= box.width - 2 * hang);
   const { descent } = setLine("", { size: SLUG_SIZE });
   const outlines = lines.map((line, i) => {
-    const baseline = box.y + SLUG_AIR + descent + (1 - i) * fromPoints(SLUG_SIZE * SLUG_LEADING);
+    const baseline = box.y + descent + (1 - i) * fromPoints(SLUG_SIZE * SLUG_LEADING);
     return setLine(line, { size: SLUG_SIZE, at: [box.x + hang, baseline] }).outlines;
   });
   return { words: lines.join(DOT), outlines: outlines.filter((data) => data !== "").join(" ") };
