@@ -18,7 +18,8 @@ const shared = {
 export default defineConfig({
   root,
   test: {
-    maxWorkers: 2,
+    // For two processors: tests of the queue wait for much of their time, which a third process uses.
+    maxWorkers: 3,
     coverage: { include: ["packages/*/src/**/*.ts", "worker/src/**/*.ts"] },
     projects: [
       {
