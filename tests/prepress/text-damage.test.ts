@@ -2,12 +2,12 @@
 // comes out as from the undamaged font, or there is a finding. `npm run test:damage` runs the long form.
 import { readFileSync } from "node:fs";
 import { deflateSync } from "node:zlib";
-import { mm } from "@kitforme/geometry";
-import type { Piece, TextSlot as Slot } from "@kitforme/kit";
+import type { TextSlot as Slot } from "@kitforme/kit";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
 import { compress } from "wawoff2";
 import { entryOf, sealed, tableOf } from "../support/fonts.ts";
+import { nameSlot, textCard } from "../support/text-card.ts";
 
 const LONG = process.env["KITFORME_DAMAGE"] === "long";
 const CUTS = LONG ? 200 : 24;
@@ -17,37 +17,8 @@ const TEXT = "Łódź, Århus & Şile: “Solveig” 1905 – fjord";
 const read = (path: string): Uint8Array => new Uint8Array(readFileSync(new URL(`../../${path}`, import.meta.url)));
 const LORA = read("fixtures/fonts/Lora-Bold.ttf");
 const NOTO = read("packages/prepress/fonts/NotoSans-Regular.ttf");
-const SQUARE = [
-  { x: 0, y: 0 },
-  { x: mm(200), y: 0 },
-  { x: mm(200), y: mm(50) },
-  { x: 0, y: mm(50) },
-];
-const PIECE: Piece = {
-  kit: "harbour",
-  piece: "wall",
-  perKit: 1,
-  stock: "card",
-  size: { width: mm(200), height: mm(50) },
-  parts: [{ outer: SQUARE, openings: [] }],
-  lines: [{ operation: "cutting", closed: true, points: SQUARE }],
-  artwork: null,
-  turns: [0],
-  spread: "nearest",
-  slots: [],
-};
-const slotWith = (bytes: Uint8Array): Slot => ({
-  kind: "text",
-  slot: "boat",
-  box: { x: mm(10), y: mm(10), width: mm(180), height: mm(30) },
-  fonts: [{ file: "fonts/name.ttf", bytes }],
-  size: 24,
-  leastSize: 8,
-  align: "left",
-  colour: "#000000",
-  safe: 0,
-});
-const setIn = (bytes: Uint8Array, text = TEXT) => setText(slotWith(bytes), text, PIECE, BLACK);
+const PIECE = textCard(200, 50);
+const setIn = (bytes: Uint8Array, text = TEXT) => setText(nameSlot(180, 30, bytes), text, PIECE, BLACK);
 
 /** mulberry32: the same errors at every run. */
 const randomOf = (seed: number) => () => {
@@ -239,7 +210,7 @@ describe("marks", () => {
   it("takes all letters of a word from one font, where one of the chain has them all", async () => {
     // It has every letter of the name but the hooked d.
     const hebrew = read("fixtures/fonts/Assistant-Regular.ttf");
-    const slot: Slot = { ...slotWith(hebrew), fonts: [{ file: "a.ttf", bytes: hebrew }] };
+    const slot: Slot = { ...nameSlot(180, 30, hebrew), fonts: [{ file: "a.ttf", bytes: hebrew }] };
     const word = await setText(slot, "Haɗeja", PIECE, BLACK);
     const whole = await setText({ ...slot, fonts: [] }, "Haɗeja", PIECE, BLACK);
     expect(word.findings.map((f) => f.rule)).toEqual(["glyph-fallback"]);

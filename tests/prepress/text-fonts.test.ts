@@ -1,46 +1,14 @@
 import { readFileSync } from "node:fs";
 import { deflateSync } from "node:zlib";
-import { mm } from "@kitforme/geometry";
-import type { Piece, TextSlot as Slot } from "@kitforme/kit";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
 import { compress } from "wawoff2";
 import { entryOf, sealed } from "../support/fonts.ts";
+import { nameSlot, textCard } from "../support/text-card.ts";
 
 const LORA = new Uint8Array(readFileSync(new URL("../../fixtures/fonts/Lora-Bold.ttf", import.meta.url)));
-const SQUARE = [
-  { x: 0, y: 0 },
-  { x: mm(100), y: 0 },
-  { x: mm(100), y: mm(50) },
-  { x: 0, y: mm(50) },
-];
-const PIECE: Piece = {
-  kit: "harbour",
-  piece: "wall",
-  perKit: 1,
-  stock: "card",
-  size: { width: mm(100), height: mm(50) },
-  parts: [{ outer: SQUARE, openings: [] }],
-  lines: [{ operation: "cutting", closed: true, points: SQUARE }],
-  artwork: null,
-  turns: [0],
-  spread: "nearest",
-  slots: [],
-};
-const setIn = (bytes: Uint8Array) => {
-  const slot: Slot = {
-    kind: "text",
-    slot: "boat",
-    box: { x: mm(10), y: mm(10), width: mm(80), height: mm(30) },
-    fonts: [{ file: "fonts/name.ttf", bytes }],
-    size: 24,
-    leastSize: 8,
-    align: "left",
-    colour: "#000000",
-    safe: 0,
-  };
-  return setText(slot, "Solveig", PIECE, BLACK);
-};
+const PIECE = textCard(100, 50);
+const setIn = (bytes: Uint8Array) => setText(nameSlot(80, 30, bytes), "Solveig", PIECE, BLACK);
 
 const renamed = (tag: string, as: string): Uint8Array => {
   const font = LORA.slice();

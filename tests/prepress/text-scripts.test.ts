@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { mm } from "@kitforme/geometry";
-import type { Piece, TextSlot as Slot } from "@kitforme/kit";
+import type { TextSlot as Slot } from "@kitforme/kit";
 import { composed } from "@kitforme/kit/findings";
 import { BLACK, setText } from "@kitforme/prepress";
 import { describe, expect, it } from "vitest";
@@ -11,6 +11,7 @@ import { segment } from "../../packages/prepress/src/text/segment.ts";
 import { shapeLine } from "../../packages/prepress/src/text/shape.ts";
 import { openTypeface, type Typeface } from "../../packages/prepress/src/text/typeface.ts";
 import { entryOf, sealed } from "../support/fonts.ts";
+import { nameSlot, textCard } from "../support/text-card.ts";
 
 const read = (file: string): Uint8Array =>
   new Uint8Array(readFileSync(new URL(`../../fixtures/fonts/${file}`, import.meta.url)));
@@ -18,36 +19,11 @@ const LORA = read("Lora-Bold.ttf");
 const HEBREW = read("Assistant-Regular.ttf");
 const ARABIC = read("NotoSansArabic-Regular.ttf");
 
-const RING = [
-  { x: 0, y: 0 },
-  { x: mm(200), y: 0 },
-  { x: mm(200), y: mm(100) },
-  { x: 0, y: mm(100) },
-];
-const PIECE: Piece = {
-  kit: "harbour",
-  piece: "wall",
-  perKit: 1,
-  stock: "card",
-  size: { width: mm(200), height: mm(100) },
-  parts: [{ outer: RING, openings: [] }],
-  lines: [{ operation: "cutting", closed: true, points: RING }],
-  artwork: null,
-  turns: [0],
-  spread: "nearest",
-  slots: [],
-};
+const PIECE = textCard(200, 100);
 const set = (text: string, fonts: readonly Uint8Array[], more: Partial<Slot> = {}) => {
   const slot: Slot = {
-    kind: "text",
-    slot: "boat",
-    box: { x: mm(10), y: mm(10), width: mm(180), height: mm(80) },
+    ...nameSlot(180, 80, LORA),
     fonts: fonts.map((bytes, i) => ({ file: `fonts/${i}.ttf`, bytes })),
-    size: 24,
-    leastSize: 8,
-    align: "left",
-    colour: "#000000",
-    safe: 0,
     ...more,
   };
   return setText(slot, text, PIECE, BLACK);

@@ -6,6 +6,7 @@ import type { Piece, TextSlot as Slot } from "@kitforme/kit";
 import { BLACK, setLine, setText } from "@kitforme/prepress";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
+import { textCard } from "../support/text-card.ts";
 
 const font = (file: string): Slot["fonts"][number] => ({
   file,
@@ -28,19 +29,7 @@ const box = (x: number, y: number, width: number, height: number): Rect => ({
   height: mm(height),
 });
 const SHEET = ring(box(0, 0, 120, 60));
-const piece = (lines: Piece["lines"] = []): Piece => ({
-  kit: "harbour",
-  piece: "wall",
-  perKit: 1,
-  stock: "card",
-  size: { width: mm(120), height: mm(60) },
-  parts: [{ outer: SHEET, openings: [] }],
-  lines: [{ operation: "cutting", closed: true, points: SHEET }, ...lines],
-  artwork: null,
-  turns: [0],
-  spread: "nearest",
-  slots: [],
-});
+const piece = (lines: Piece["lines"] = []): Piece => textCard(120, 60, lines);
 const slot = (more: Partial<Slot> = {}): Slot => ({
   kind: "text",
   slot: "boat",

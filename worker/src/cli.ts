@@ -110,7 +110,7 @@ export const main = async (argv: readonly string[], watcher?: Watcher): Promise<
     .addOption(effort().default("quick"))
     .addOption(threads())
     .option("--ink", "weigh the ink by plate too: opens the artwork, which takes some seconds more")
-    .addOption(cache())
+    .addOption(cache("with --ink: "))
     .addOption(json())
     .action(async (orders: string[], options) => {
       await stoppable("nothing was written, as ever by this command.", (stop) =>

@@ -36,11 +36,11 @@ export const effort = (): Option =>
 export const threads = (): Option =>
   new Option("--threads <n>", "threads for the layout; the result does not depend on it").argParser(whole(1));
 
-/** Where prepared pieces are kept. */
-export const cache = (): Option =>
+/** Where prepared pieces are kept. `when` goes before it: what else has to be asked for. */
+export const cache = (when = ""): Option =>
   path(
     "--cache <folder>",
-    "where prepared pieces are kept: one that comes again is not prepared again; a worker's cache will do",
+    `${when}where prepared pieces are kept: one that comes again is not prepared again; a worker's cache will do`,
   ).env("KITFORME_CACHE");
 
 export const json = (): Option =>

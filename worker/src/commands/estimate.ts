@@ -29,7 +29,7 @@ export const estimate = async (
 ): Promise<number> => {
   const { input, findings: unread } = await readInput(options.shop, orders);
   const kitsFault = await faultOfKits(options.kits);
-  const cacheFault = await faultOfCache(options.cache);
+  const cacheFault = await faultOfCache(options.ink ? options.cache : undefined);
   const faults = [...unread, ...(kitsFault ? [kitsFault] : []), ...(cacheFault ? [cacheFault] : [])];
   if (!input || faults.length > 0) return refuse(faults, "Nothing was estimated", outlet);
   const shown = showProgress(outlet, stop);

@@ -60,7 +60,7 @@ export const BOUNDS: OpeningBounds = {
 const MODEST = 512;
 
 /** Throws where the system ended a process that held little: then the machine is too small or too full, and no file is to blame. */
-const notTheMachine = ({ why, held }: Exhausted): void => {
+const throwIfStarved = ({ why, held }: Exhausted): void => {
   if (why !== "killed" || held >= MODEST) return;
   throw new FailedRun({
     kind: "environment",
@@ -344,7 +344,7 @@ export class Openers {
       return { value: await this.#crew.do<Answers[T["do"]]>({ task, bounds, answer, signal }) };
     } catch (error) {
       if (disk !== undefined) throw disk;
-      if (error instanceof Exhausted) notTheMachine(error);
+      if (error instanceof Exhausted) throwIfStarved(error);
       if (error instanceof Exhausted || (error instanceof TaskFailed && error.code === undefined))
         return { blamed: blame(error) };
       throw error;
